@@ -1,0 +1,3 @@
+//! One design to every measure, with its trace.
+
+pub mod setup;

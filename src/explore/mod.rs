@@ -1,0 +1,1 @@
+//! Exploring a design space: samplers and search. Plain numbers in and out; nothing of frames.

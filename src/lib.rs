@@ -1,0 +1,38 @@
+//! `fretwork`: which revision of a light machined frame should be cut next, and what is given up for it?
+//!
+//! A study (a TOML file) names a parametric frame, the dimensions that may change, loads, limits and
+//! objectives. Every design is weighed, loaded and "machined" in the computer; a search gives the front of
+//! candidate revisions.
+//!
+//! The pipeline, one way:
+//!
+//! ```text
+//! study text -> study -> part -> structure, machining -> evaluate -> explore -> analyse -> run
+//!                                                                                         |
+//!                                                                   store, review, cli <--+
+//! ```
+//!
+//! | room | what is in it |
+//! |---|---|
+//! | [`units`] | dimensions, units, the only conversions |
+//! | [`expression`] | arithmetic over named quantities with dimensions checked |
+//! | [`catalogue`] | materials, drills, end mills, machines: plain data with their sources |
+//! | [`part`] | path, section, hole rows, bosses; segments, volume, mass, geometric rules |
+//! | [`structure`] | section properties, exact arc element, assembly, stress, frequency |
+//! | [`machining`] | operations, cutting data, motion, cycle time |
+//! | [`evaluate`] | one design to every measure, with its trace |
+//! | [`explore`] | samplers and search; numbers only, nothing of frames |
+//! | [`analyse`] | front, active constraints |
+//! | [`study`] | TOML text to a checked study, or problems that point into the text |
+//! | [`run`] | where the rooms meet |
+//! | [`store`] | run folders |
+//! | [`review`] | the offline page and the plots |
+//! | [`cli`] | arguments, progress, printed tables and problems |
+
+pub mod evaluate;
+pub mod explore;
+pub mod expression;
+pub mod machining;
+pub mod part;
+pub mod structure;
+pub mod units;

@@ -1,0 +1,40 @@
+//! Bosses and carried masses.
+
+use super::Section;
+
+/// A range of the path with another section, as a rule thicker, to take a screw or an insert.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Boss {
+    /// Name from the study, with a number where it is one of several: `lug 2`.
+    pub name: String,
+    /// Middle of the boss along the path, in mm from the start.
+    pub station_mm: f64,
+    /// Length along the path, in mm.
+    pub length_mm: f64,
+    /// Section over that length.
+    pub section: Section,
+    /// Screw or pin hole along the tool axis, in the middle of the boss.
+    pub bore: Option<Bore>,
+}
+
+/// A hole along the tool axis in a boss, centred on the path.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bore {
+    /// Diameter, in mm.
+    pub diameter_mm: f64,
+    /// `None`: through. Otherwise depth of the full diameter from the top, in mm; the drill point goes deeper.
+    pub depth_mm: Option<f64>,
+}
+
+/// A mass that rides on the frame at a station: insert, bearing, screw.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CarriedMass {
+    /// Name from the study.
+    pub name: String,
+    /// Where on the path, in mm from the start. Empty: spread evenly along the whole path.
+    pub stations_mm: Vec<f64>,
+    /// Mass at **each** station (or, spread, altogether), in g.
+    pub mass_g: f64,
+    /// Centre of mass off the path: (y, z) in mm.
+    pub offset_mm: (f64, f64),
+}
