@@ -34,5 +34,6 @@ pub mod explore;
 pub mod expression;
 pub mod machining;
 pub mod part;
+pub mod run;
 pub mod structure;
 pub mod units;

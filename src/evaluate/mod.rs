@@ -1,3 +1,6 @@
 //! One design to every measure, with its trace.
 
 pub mod setup;
+mod sheet;
+
+pub use sheet::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
