@@ -35,4 +35,5 @@ pub mod expression;
 pub mod machining;
 pub mod part;
 pub mod structure;
+pub mod study;
 pub mod units;
