@@ -37,4 +37,5 @@ pub mod machining;
 pub mod part;
 pub mod run;
 pub mod structure;
+pub mod study;
 pub mod units;
