@@ -29,6 +29,7 @@
 //! | [`review`] | the offline page and the plots |
 //! | [`cli`] | arguments, progress, printed tables and problems |
 
+pub mod catalogue;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;
