@@ -30,6 +30,7 @@
 //! | [`cli`] | arguments, progress, printed tables and problems |
 
 pub mod analyse;
+pub mod catalogue;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;
@@ -37,5 +38,4 @@ pub mod machining;
 pub mod part;
 pub mod run;
 pub mod structure;
-pub mod study;
 pub mod units;
