@@ -37,5 +37,6 @@ pub mod expression;
 pub mod machining;
 pub mod part;
 pub mod run;
+pub mod store;
 pub mod structure;
 pub mod units;
