@@ -53,7 +53,13 @@ pub fn describe(study: &Study) -> Description {
         });
     }
     let designs: f64 = variables.iter().map(|line| line.values).product();
-    let grid = || study.variables.iter().map(|variable| combinations(&variable.range, study.plan.levels)).product();
+    let grid = || {
+        study
+            .variables
+            .iter()
+            .map(|variable| combinations(&variable.range, study.plan.levels))
+            .product()
+    };
     let (word, planned) = match study.plan.kind {
         PlanKind::Search => ("search", study.plan.evaluations as f64),
         PlanKind::Grid => ("grid", grid()),
@@ -74,7 +80,15 @@ pub fn describe(study: &Study) -> Description {
         planned,
         plan: format!("{word}, {} designs", print_number(planned)),
         constraints: constraints
-            .map(|one| format!("{}: {} {} {}", one.name, one.value.text, sign(one.relation), one.limit.text))
+            .map(|one| {
+                format!(
+                    "{}: {} {} {}",
+                    one.name,
+                    one.value.text,
+                    sign(one.relation),
+                    one.limit.text
+                )
+            })
             .collect(),
         objectives: objectives
             .map(|one| format!("{} {}", if one.most { "most" } else { "least" }, one.name))
@@ -94,7 +108,9 @@ fn space_words(variables: &[VariableLine], designs: f64) -> String {
         (0, 1) => format!("{product} designs"),
         (0, _) => format!("{product} = {} designs", print_number(designs)),
         (free, 0) => format!("{free} dimensions of any value between their bounds"),
-        (free, _) => format!("{product} combinations, with {free} dimensions of any value between their bounds"),
+        (free, _) => format!(
+            "{product} combinations, with {free} dimensions of any value between their bounds"
+        ),
     }
 }
 

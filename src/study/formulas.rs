@@ -45,7 +45,10 @@ impl Reader<'_> {
             DeValue::String(text) => text.to_string(),
             DeValue::Integer(integer) => {
                 let number = i64::from_str_radix(integer.as_str(), integer.radix());
-                number.map_or_else(|_| integer.as_str().to_string(), |number| number.to_string())
+                number.map_or_else(
+                    |_| integer.as_str().to_string(),
+                    |number| number.to_string(),
+                )
             }
             DeValue::Float(float) if float.as_str().ends_with(['n', 'f']) => {
                 let title = format!("`{name}` must be a finite number");
@@ -59,13 +62,20 @@ impl Reader<'_> {
             }
         };
         let raw = self.text.get(span.clone()).unwrap_or_default();
-        let start = raw.find(&text).filter(|at| raw.len() - text.len() - at <= 1);
+        let start = raw
+            .find(&text)
+            .filter(|at| raw.len() - text.len() - at <= 1);
         let start = start.map(|at| span.start + at);
         Some(Written { text, span, start })
     }
 
     /// Formula of an expression; `wanted`: what it must measure.
-    pub fn formula_of(&mut self, written: &Written, wanted: Option<Dimension>, stage: Stage) -> Option<Formula> {
+    pub fn formula_of(
+        &mut self,
+        written: &Written,
+        wanted: Option<Dimension>,
+        stage: Stage,
+    ) -> Option<Formula> {
         self.names.take_touched_broken();
         let names = |name: &str| self.names.find(name, stage);
         let read = match wanted {
@@ -76,7 +86,8 @@ impl Reader<'_> {
         match read {
             Ok(formula) => Some(formula),
             Err(faults) => {
-                let follows = |fault: &Fault| broken && fault.kind.code() != "expression/unknown-name";
+                let follows =
+                    |fault: &Fault| broken && fault.kind.code() != "expression/unknown-name";
                 for fault in faults.iter().filter(|fault| !follows(fault)) {
                     self.note_fault(written, fault, stage);
                 }
@@ -92,7 +103,12 @@ impl Reader<'_> {
             FaultKind::UnknownName(name) => self.unknown_name(name, place, stage),
             FaultKind::Mismatch { left, right, .. } => {
                 let title = fault.kind.to_string();
-                let problem = Problem::new("expression/dimensions", title, place, format!("this is {left}"));
+                let problem = Problem::new(
+                    "expression/dimensions",
+                    title,
+                    place,
+                    format!("this is {left}"),
+                );
                 match &fault.other {
                     Some(other) => problem.with(written.place(other), format!("this is {right}")),
                     None => problem,
@@ -122,7 +138,8 @@ impl Reader<'_> {
             }
             Some(Role::Derived { read: false, .. }) => {
                 let title = format!("`{name}` is defined further down");
-                Problem::new(later, title, place, "not known yet").mend(format!("move `{name}` above this"))
+                Problem::new(later, title, place, "not known yet")
+                    .mend(format!("move `{name}` above this"))
             }
             _ => {
                 let known = self.names.visible(stage);
@@ -198,12 +215,18 @@ impl Reader<'_> {
             Some(_) => "this is negative".to_string(),
             None => format!("at most {}", Unit::base(formula.dimension).print(most)),
         };
-        self.note(Problem::new("study/out-of-range", title, span.clone(), label));
+        self.note(Problem::new(
+            "study/out-of-range",
+            title,
+            span.clone(),
+            label,
+        ));
     }
 
     /// So many formulas of a key, as its kind says; its default (zeros) where left out.
     pub fn vector(&mut self, entries: &Entries, name: &str) -> Vec<Formula> {
-        let Some(Kind::Vector(quantity, count)) = entries.table.key(name).map(|key| &key.kind) else {
+        let Some(Kind::Vector(quantity, count)) = entries.table.key(name).map(|key| &key.kind)
+        else {
             return Vec::new();
         };
         let zeros = vec![Formula::constant(0.0, quantity.dimension); *count];
@@ -248,7 +271,9 @@ impl Reader<'_> {
                 let kind = FaultKind::Unit(fault.kind);
                 let code = match (&kind, kind.code()) {
                     (_, "expression/not-finite") => "study/not-finite",
-                    (FaultKind::Unit(crate::units::UnitFaultKind::NoNumber), _) => "expression/syntax",
+                    (FaultKind::Unit(crate::units::UnitFaultKind::NoNumber), _) => {
+                        "expression/syntax"
+                    }
                     (_, code) => code,
                 };
                 let place = written.place(&fault.range);
@@ -266,7 +291,11 @@ impl Reader<'_> {
             return Some(number);
         }
         let bare = unit.symbol.is_empty();
-        let code = if bare { "units/missing" } else { "units/wrong-kind" };
+        let code = if bare {
+            "units/missing"
+        } else {
+            "units/wrong-kind"
+        };
         let title = if bare {
             format!("`{name}` needs a unit: it is {}", wanted.dimension)
         } else {

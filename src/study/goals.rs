@@ -15,7 +15,11 @@ use toml::de::DeValue;
 const LINE: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
 
 /// Reads `[derived]`. Gives the derived values and then the measures their slots.
-pub(super) fn read_derived(reader: &mut Reader, root: &Entries, measures: &[(String, Unit)]) -> Vec<Derived> {
+pub(super) fn read_derived(
+    reader: &mut Reader,
+    root: &Entries,
+    measures: &[(String, Unit)],
+) -> Vec<Derived> {
     let nodes = reader.named(root, "derived");
     let first = reader.names.list.len();
     for node in &nodes {
@@ -40,7 +44,11 @@ pub(super) fn read_derived(reader: &mut Reader, root: &Entries, measures: &[(Str
             matches!(role, Role::Measure | Role::Derived { after: true, .. })
         });
         let unit = display_unit(reader, &formula);
-        let bounds = if broken { LINE } else { formula.bounds(&reader.names.bounds()) };
+        let bounds = if broken {
+            LINE
+        } else {
+            formula.bounds(&reader.names.bounds())
+        };
         let name = &mut reader.names.list[first + index];
         name.unit = unit;
         name.broken = broken;
@@ -63,7 +71,8 @@ fn add_name(reader: &mut Reader, name: &str, unit: Unit, role: Role, node: Optio
         let problem = match node {
             Some(node) => {
                 let title = format!("`{name}` is a variable and a derived value");
-                Problem::new("study/name-clash", title, node.span.clone(), "again").with(earlier, "first here")
+                Problem::new("study/name-clash", title, node.span.clone(), "again")
+                    .with(earlier, "first here")
             }
             None => {
                 let title = format!("`{name}` is a measure already");
@@ -84,7 +93,10 @@ fn add_name(reader: &mut Reader, name: &str, unit: Unit, role: Role, node: Optio
 
 /// Unit to print a formula's value in: that of the first name in it that measures the same, else a base unit.
 fn display_unit(reader: &Reader, formula: &Formula) -> Unit {
-    let mut units = formula.uses().filter_map(|slot| reader.names.list.get(slot)).map(|name| name.unit);
+    let mut units = formula
+        .uses()
+        .filter_map(|slot| reader.names.list.get(slot))
+        .map(|name| name.unit);
     units
         .find(|unit| unit.dimension == formula.dimension)
         .unwrap_or_else(|| Unit::base(formula.dimension))
@@ -99,7 +111,11 @@ pub(super) fn read_constraints(reader: &mut Reader, root: &Entries) -> Vec<Const
 }
 
 fn read_constraint(reader: &mut Reader, node: &Node) -> Option<Constraint> {
-    let written = reader.written(node.name, "a comparison such as \"mass <= 40 g\"", node.value)?;
+    let written = reader.written(
+        node.name,
+        "a comparison such as \"mass <= 40 g\"",
+        node.value,
+    )?;
     let (left, order, right) = match split_comparison(&written.text) {
         Ok(parts) => parts,
         Err(fault) => {
@@ -111,21 +127,43 @@ fn read_constraint(reader: &mut Reader, node: &Node) -> Option<Constraint> {
     let value = reader.formula_of(&left, None, Stage::After);
     let limit = reader.formula_of(&right, None, Stage::After);
     let (mut value, mut limit) = (value?, limit?);
-    let zero = |formula: &Formula| formula.constant_value() == Some(0.0) && formula.dimension == Dimension::NUMBER;
+    let zero = |formula: &Formula| {
+        formula.constant_value() == Some(0.0) && formula.dimension == Dimension::NUMBER
+    };
     if zero(&limit) {
         limit.dimension = value.dimension;
     } else if zero(&value) {
         value.dimension = limit.dimension;
     }
     if value.dimension != limit.dimension {
-        let number = |formula: &Formula| formula.is_constant() && formula.dimension == Dimension::NUMBER;
+        let number =
+            |formula: &Formula| formula.is_constant() && formula.dimension == Dimension::NUMBER;
         let bare = number(&value) || number(&limit);
-        let code = if bare { "units/missing" } else { "expression/dimensions" };
-        let title = format!("{} and {} cannot be compared", value.dimension, limit.dimension);
-        let problem = Problem::new(code, title, right.span, format!("this is {}", limit.dimension));
+        let code = if bare {
+            "units/missing"
+        } else {
+            "expression/dimensions"
+        };
+        let title = format!(
+            "{} and {} cannot be compared",
+            value.dimension, limit.dimension
+        );
+        let problem = Problem::new(
+            code,
+            title,
+            right.span,
+            format!("this is {}", limit.dimension),
+        );
         let problem = problem.with(left.span, format!("this is {}", value.dimension));
-        let wanted = if number(&limit) { value.dimension } else { limit.dimension };
-        let mend = format!("give the number a unit, such as `{}`", Unit::base(wanted).symbol);
+        let wanted = if number(&limit) {
+            value.dimension
+        } else {
+            limit.dimension
+        };
+        let mend = format!(
+            "give the number a unit, such as `{}`",
+            Unit::base(wanted).symbol
+        );
         reader.note(problem.mend_if(bare.then_some(mend)));
         return None;
     }
@@ -155,17 +193,31 @@ fn check_can_be_met(
 ) {
     let slots = reader.names.bounds();
     let (value, limit) = (value.bounds(&slots), limit.bounds(&slots));
-    let margin = 1e-9 * value.0.abs().max(value.1.abs()).max(limit.0.abs()).max(limit.1.abs());
+    let margin = 1e-9
+        * value
+            .0
+            .abs()
+            .max(value.1.abs())
+            .max(limit.0.abs())
+            .max(limit.1.abs());
     let margin = if margin.is_finite() { margin } else { 0.0 };
     let (label, asked) = match relation {
-        Relation::AtMost if value.0 > limit.1 + margin => (("at least", value.0), ("at most", limit.1)),
-        Relation::AtLeast if value.1 < limit.0 - margin => (("at most", value.1), ("at least", limit.0)),
+        Relation::AtMost if value.0 > limit.1 + margin => {
+            (("at least", value.0), ("at most", limit.1))
+        }
+        Relation::AtLeast if value.1 < limit.0 - margin => {
+            (("at most", value.1), ("at least", limit.0))
+        }
         _ => return,
     };
     let title = format!("no design can meet the constraint `{}`", node.name);
     let text = format!("the left side is {} {}", label.0, unit.print(label.1));
     let problem = Problem::new("constraint/never-met", title, node.value.span(), text);
-    let mend = format!("it must be {} {}: move the limit, or widen the variables in it", asked.0, unit.print(asked.1));
+    let mend = format!(
+        "it must be {} {}: move the limit, or widen the variables in it",
+        asked.0,
+        unit.print(asked.1)
+    );
     reader.note(problem.mend(mend));
 }
 
@@ -179,7 +231,10 @@ pub(super) fn read_objectives(reader: &mut Reader, root: &Entries) -> Vec<Object
         }
     }
     if let Some(fifth) = tables.get(4) {
-        let title = format!("there are {} objectives, four at most can be weighed up", tables.len());
+        let title = format!(
+            "there are {} objectives, four at most can be weighed up",
+            tables.len()
+        );
         let problem = Problem::new("objective/too-many", title, fifth.span.clone(), "the fifth");
         reader.note(problem.mend("make the lesser ones constraints"));
     }
@@ -203,7 +258,12 @@ fn read_objective(reader: &mut Reader, entries: &Entries) -> Option<Objective> {
         (None, Some(node)) => (true, node),
         _ => {
             let title = "an objective has either `least` or `most`";
-            let problem = Problem::new("objective/either", title, entries.span.clone(), "not one of them");
+            let problem = Problem::new(
+                "objective/either",
+                title,
+                entries.span.clone(),
+                "not one of them",
+            );
             reader.note(problem.mend("write least = \"mass\", or most = \"...\""));
             return None;
         }
@@ -218,7 +278,11 @@ fn read_objective(reader: &mut Reader, entries: &Entries) -> Option<Objective> {
     })
 }
 
-pub(super) fn read_plan(reader: &mut Reader, root: &Entries, variables: &[Variable]) -> PlanSettings {
+pub(super) fn read_plan(
+    reader: &mut Reader,
+    root: &Entries,
+    variables: &[Variable],
+) -> PlanSettings {
     let entries = match root.node("explore") {
         Some(node) => reader.table(&keys::EXPLORE, node),
         None => reader.nothing(&keys::EXPLORE, root.span.clone()),
@@ -236,8 +300,15 @@ pub(super) fn read_plan(reader: &mut Reader, root: &Entries, variables: &[Variab
     };
     let (designs, key, mend) = match plan.kind {
         PlanKind::Grid => {
-            let all = variables.iter().map(|variable| combinations(&variable.range, plan.levels)).product();
-            (all, "plan", "use larger steps, fewer `levels`, or plan = \"search\"")
+            let all = variables
+                .iter()
+                .map(|variable| combinations(&variable.range, plan.levels))
+                .product();
+            (
+                all,
+                "plan",
+                "use larger steps, fewer `levels`, or plan = \"search\"",
+            )
         }
         _ => (plan.evaluations as f64, "evaluations", "ask for fewer"),
     };

@@ -117,17 +117,32 @@ impl Table {
 
 const fn required(name: &'static str, kind: Kind, doc: &'static str) -> Key {
     let need = Need::Required;
-    Key { name, kind, need, doc }
+    Key {
+        name,
+        kind,
+        need,
+        doc,
+    }
 }
 
 const fn optional(name: &'static str, kind: Kind, doc: &'static str) -> Key {
     let need = Need::Optional;
-    Key { name, kind, need, doc }
+    Key {
+        name,
+        kind,
+        need,
+        doc,
+    }
 }
 
 const fn default(name: &'static str, kind: Kind, value: &'static str, doc: &'static str) -> Key {
     let need = Need::Default(value);
-    Key { name, kind, need, doc }
+    Key {
+        name,
+        kind,
+        need,
+        doc,
+    }
 }
 
 const fn quantity(dimension: Dimension, sign: Sign) -> Quantity {
@@ -158,22 +173,64 @@ pub static STUDY: Table = Table {
     name: "study",
     doc: "A parametric frame, what may change on it, its loads, limits and objectives.",
     keys: &[
-        required("format", Kind::Whole(1, 1), "Format of this file; 1 is the only one so far."),
+        required(
+            "format",
+            Kind::Whole(1, 1),
+            "Format of this file; 1 is the only one so far.",
+        ),
         required("title", Kind::Text, "Title for sheets and pages."),
-        default("notes", Kind::Text, "", "Remarks for the people who read the results."),
+        default(
+            "notes",
+            Kind::Text,
+            "",
+            "Remarks for the people who read the results.",
+        ),
         required("material", Kind::Text, "Id of a material in the catalogue."),
         required("machine", Kind::Text, "Id of a machine in the catalogue."),
-        optional("catalogue", Kind::Text, "File with more materials, tools and machines, beside the study."),
-        default("seed", Kind::Whole(0, i64::MAX), "1", "Seed of all random draws; the same seed gives the same results."),
+        optional(
+            "catalogue",
+            Kind::Text,
+            "File with more materials, tools and machines, beside the study.",
+        ),
+        default(
+            "seed",
+            Kind::Whole(0, i64::MAX),
+            "1",
+            "Seed of all random draws; the same seed gives the same results.",
+        ),
         optional("tools", Kind::Table(&TOOLS), "Tools in stock."),
         required("part", Kind::Table(&PART), "The frame."),
-        required("variables", Kind::Named(&VARIABLE), "What may change, by name."),
-        required("baseline", Kind::NamedValues(&Kind::Fixed), "Today's revision: a value for every variable."),
-        optional("derived", Kind::NamedValues(&Kind::Expression), "Named expressions; each may use those above it."),
+        required(
+            "variables",
+            Kind::Named(&VARIABLE),
+            "What may change, by name.",
+        ),
+        required(
+            "baseline",
+            Kind::NamedValues(&Kind::Fixed),
+            "Today's revision: a value for every variable.",
+        ),
+        optional(
+            "derived",
+            Kind::NamedValues(&Kind::Expression),
+            "Named expressions; each may use those above it.",
+        ),
         optional("load", Kind::Named(&LOAD), "Load cases, by name."),
-        optional("constraints", Kind::NamedValues(&Kind::Comparison), "What every acceptable design must meet."),
-        required("objective", Kind::Tables(&OBJECTIVE), "What is to be least or most; one to four."),
-        optional("explore", Kind::Table(&EXPLORE), "How the space of designs is explored."),
+        optional(
+            "constraints",
+            Kind::NamedValues(&Kind::Comparison),
+            "What every acceptable design must meet.",
+        ),
+        required(
+            "objective",
+            Kind::Tables(&OBJECTIVE),
+            "What is to be least or most; one to four.",
+        ),
+        optional(
+            "explore",
+            Kind::Table(&EXPLORE),
+            "How the space of designs is explored.",
+        ),
     ],
 };
 
@@ -205,11 +262,31 @@ pub static PART: Table = Table {
             ),
             "Centreline of the frame, midway across its floor.",
         ),
-        required("section", Kind::Table(&SECTION), "Cross-section wherever no boss is."),
-        optional("rib", Kind::Tables(&RIB), "Ribs on the floor between the walls, all along the path."),
-        optional("boss", Kind::Tables(&BOSS), "Places with another section, for screws and inserts."),
-        optional("hole_row", Kind::Tables(&HOLE_ROW), "Rows of equal drilled holes."),
-        optional("carries", Kind::Tables(&CARRIES), "Masses that ride on the frame."),
+        required(
+            "section",
+            Kind::Table(&SECTION),
+            "Cross-section wherever no boss is.",
+        ),
+        optional(
+            "rib",
+            Kind::Tables(&RIB),
+            "Ribs on the floor between the walls, all along the path.",
+        ),
+        optional(
+            "boss",
+            Kind::Tables(&BOSS),
+            "Places with another section, for screws and inserts.",
+        ),
+        optional(
+            "hole_row",
+            Kind::Tables(&HOLE_ROW),
+            "Rows of equal drilled holes.",
+        ),
+        optional(
+            "carries",
+            Kind::Tables(&CARRIES),
+            "Masses that ride on the frame.",
+        ),
     ],
 };
 
@@ -223,7 +300,10 @@ pub(super) const SHAPE: Key = required(
 pub static CIRCLE: Table = Table {
     name: "part.path, circle",
     doc: "A closed circle, from angle 0 on the x axis counter-clockwise.",
-    keys: &[SHAPE, required("radius", Kind::Formula(SIZE), "Radius of the path.")],
+    keys: &[
+        SHAPE,
+        required("radius", Kind::Formula(SIZE), "Radius of the path."),
+    ],
 };
 
 /// `[part.path]`, a stadium
@@ -232,7 +312,11 @@ pub static STADIUM: Table = Table {
     doc: "Two straight sides joined by half circles.",
     keys: &[
         SHAPE,
-        required("straight", Kind::Formula(SIZE), "Length of a straight side."),
+        required(
+            "straight",
+            Kind::Formula(SIZE),
+            "Length of a straight side.",
+        ),
         required("radius", Kind::Formula(SIZE), "Radius of the ends."),
     ],
 };
@@ -243,8 +327,16 @@ pub static RECTANGLE: Table = Table {
     doc: "A rectangle with rounded corners.",
     keys: &[
         SHAPE,
-        required("length", Kind::Formula(SIZE), "Length over all, measured on the path."),
-        required("width", Kind::Formula(SIZE), "Width over all, measured on the path."),
+        required(
+            "length",
+            Kind::Formula(SIZE),
+            "Length over all, measured on the path.",
+        ),
+        required(
+            "width",
+            Kind::Formula(SIZE),
+            "Width over all, measured on the path.",
+        ),
         required("corner", Kind::Formula(SIZE), "Radius of the corners."),
     ],
 };
@@ -255,7 +347,12 @@ pub static CHAIN: Table = Table {
     doc: "Straight lines and arcs, each going on in the direction in which the one before ends.",
     keys: &[
         SHAPE,
-        default("closed", Kind::Flag, "false", "Whether the chain returns to its start."),
+        default(
+            "closed",
+            Kind::Flag,
+            "false",
+            "Whether the chain returns to its start.",
+        ),
         required("pieces", Kind::Tables(&PIECE), "The pieces, in order."),
     ],
 };
@@ -267,7 +364,11 @@ pub static PIECE: Table = Table {
     keys: &[
         optional("line", Kind::Formula(SIZE), "Length of a straight piece."),
         optional("arc", Kind::Formula(SIZE), "Radius of an arc."),
-        optional("turn", Kind::Formula(TURN), "Angle of the arc; positive turns left."),
+        optional(
+            "turn",
+            Kind::Formula(TURN),
+            "Angle of the arc; positive turns left.",
+        ),
     ],
 };
 
@@ -282,8 +383,18 @@ pub static SECTION: Table = Table {
     keys: &[
         required("width", Kind::Formula(SIZE), WIDTH_DOC),
         required("floor", Kind::Formula(SIZE), "Thickness of the floor."),
-        default("outer_wall", Kind::TableOr(&WALL, "none"), "none", OUTER_DOC),
-        default("inner_wall", Kind::TableOr(&WALL, "none"), "none", INNER_DOC),
+        default(
+            "outer_wall",
+            Kind::TableOr(&WALL, "none"),
+            "none",
+            OUTER_DOC,
+        ),
+        default(
+            "inner_wall",
+            Kind::TableOr(&WALL, "none"),
+            "none",
+            INNER_DOC,
+        ),
     ],
 };
 
@@ -296,7 +407,11 @@ pub static BOSS_SECTION: Table = Table {
         optional("floor", Kind::Formula(SIZE), "Thickness of the floor."),
         optional("outer_wall", Kind::TableOr(&WALL, "none"), OUTER_DOC),
         optional("inner_wall", Kind::TableOr(&WALL, "none"), INNER_DOC),
-        optional("rib", Kind::Tables(&RIB), "Ribs over the boss, instead of the part's; an empty list: none."),
+        optional(
+            "rib",
+            Kind::Tables(&RIB),
+            "Ribs over the boss, instead of the part's; an empty list: none.",
+        ),
     ],
 };
 
@@ -305,8 +420,16 @@ pub static WALL: Table = Table {
     name: "wall",
     doc: "A wall standing on an edge of the floor.",
     keys: &[
-        required("thickness", Kind::Formula(SIZE), "Thickness across the frame."),
-        required("height", Kind::Formula(SIZE), "Height from the underside of the floor."),
+        required(
+            "thickness",
+            Kind::Formula(SIZE),
+            "Thickness across the frame.",
+        ),
+        required(
+            "height",
+            Kind::Formula(SIZE),
+            "Height from the underside of the floor.",
+        ),
     ],
 };
 
@@ -315,9 +438,22 @@ pub static RIB: Table = Table {
     name: "part.rib",
     doc: "A rib standing on the floor along the path.",
     keys: &[
-        default("offset", Kind::Formula(SHIFT), "0 mm", "Middle of the rib from the path, positive to the left (inward)."),
-        required("thickness", Kind::Formula(SIZE), "Thickness across the frame."),
-        required("height", Kind::Formula(SIZE), "Height from the underside of the floor."),
+        default(
+            "offset",
+            Kind::Formula(SHIFT),
+            "0 mm",
+            "Middle of the rib from the path, positive to the left (inward).",
+        ),
+        required(
+            "thickness",
+            Kind::Formula(SIZE),
+            "Thickness across the frame.",
+        ),
+        required(
+            "height",
+            Kind::Formula(SIZE),
+            "Height from the underside of the floor.",
+        ),
     ],
 };
 
@@ -329,8 +465,16 @@ pub static BOSS: Table = Table {
         required("name", Kind::Text, "Name for sheets and messages."),
         required("at", Kind::Places, "Place or places of its middle."),
         required("length", Kind::Formula(SIZE), "Length along the path."),
-        optional("section", Kind::Table(&BOSS_SECTION), "Section over that length."),
-        optional("bore", Kind::Table(&BORE), "Screw or pin hole along the tool axis, in its middle."),
+        optional(
+            "section",
+            Kind::Table(&BOSS_SECTION),
+            "Section over that length.",
+        ),
+        optional(
+            "bore",
+            Kind::Table(&BORE),
+            "Screw or pin hole along the tool axis, in its middle.",
+        ),
     ],
 };
 
@@ -340,7 +484,12 @@ pub static BORE: Table = Table {
     doc: "A hole along the tool axis, centred on the path.",
     keys: &[
         required("diameter", Kind::Formula(SIZE), "Diameter."),
-        default("depth", Kind::FormulaOr(SIZE, "through"), "through", "Depth of the full diameter from the top."),
+        default(
+            "depth",
+            Kind::FormulaOr(SIZE, "through"),
+            "through",
+            "Depth of the full diameter from the top.",
+        ),
     ],
 };
 
@@ -350,17 +499,58 @@ pub static HOLE_ROW: Table = Table {
     doc: "A row, or several parallel rows, of equal holes; as many as fit, centred between bosses.",
     keys: &[
         required("name", Kind::Text, "Name for sheets and messages."),
-        required("strip", Kind::Strip, "Drilled strip: `floor`, `outer wall`, `inner wall`, `rib 1`, ..."),
+        required(
+            "strip",
+            Kind::Strip,
+            "Drilled strip: `floor`, `outer wall`, `inner wall`, `rib 1`, ...",
+        ),
         required("diameter", Kind::Formula(SIZE), "Diameter of the holes."),
-        required("pitch", Kind::Formula(SIZE), "Distance between neighbours of a row, along the path."),
-        default("depth", Kind::FormulaOr(SIZE, "through"), "through", "Depth of the full diameter from the drilled face."),
-        default("rows", Kind::Formula(COUNT), "1", "Number of parallel rows, rounded to a whole number; 0 leaves the holes out."),
-        default("row_gap", Kind::Formula(GAP), "0 mm", "Distance between neighbouring rows; needed where there are several."),
-        default("stagger", Kind::Formula(COUNT), "0", "Shift of every second row, as a share of the pitch: 0.5 is staggered."),
-        optional("offset", Kind::Formula(SHIFT), "Middle of the rows: across the floor from the path; up from the underside in walls and ribs. Left out: the middle of the strip."),
-        optional("from", Kind::Place, "Start of the range of the path that is drilled. Left out: the whole path."),
+        required(
+            "pitch",
+            Kind::Formula(SIZE),
+            "Distance between neighbours of a row, along the path.",
+        ),
+        default(
+            "depth",
+            Kind::FormulaOr(SIZE, "through"),
+            "through",
+            "Depth of the full diameter from the drilled face.",
+        ),
+        default(
+            "rows",
+            Kind::Formula(COUNT),
+            "1",
+            "Number of parallel rows, rounded to a whole number; 0 leaves the holes out.",
+        ),
+        default(
+            "row_gap",
+            Kind::Formula(GAP),
+            "0 mm",
+            "Distance between neighbouring rows; needed where there are several.",
+        ),
+        default(
+            "stagger",
+            Kind::Formula(COUNT),
+            "0",
+            "Shift of every second row, as a share of the pitch: 0.5 is staggered.",
+        ),
+        optional(
+            "offset",
+            Kind::Formula(SHIFT),
+            "Middle of the rows: across the floor from the path; up from the underside in walls and ribs. Left out: the middle of the strip.",
+        ),
+        optional(
+            "from",
+            Kind::Place,
+            "Start of the range of the path that is drilled. Left out: the whole path.",
+        ),
         optional("to", Kind::Place, "End of that range."),
-        default("clearance", Kind::Formula(GAP), "1 mm", "Least distance along the path from a hole's edge to a boss or an end."),
+        default(
+            "clearance",
+            Kind::Formula(GAP),
+            "1 mm",
+            "Least distance along the path from a hole's edge to a boss or an end.",
+        ),
     ],
 };
 
@@ -370,9 +560,23 @@ pub static CARRIES: Table = Table {
     doc: "A mass that rides on the frame: insert, bearing, screws.",
     keys: &[
         required("name", Kind::Text, "Name for sheets and messages."),
-        required("mass", Kind::Formula(MASS), "Mass at each place; altogether where spread."),
-        default("at", Kind::PlacesOr("spread"), "spread", "Place or places, or `spread` along the path."),
-        default("offset", Kind::Vector(SHIFT, 2), "[0, 0]", "Centre of mass off the path: to the left, and up from the underside."),
+        required(
+            "mass",
+            Kind::Formula(MASS),
+            "Mass at each place; altogether where spread.",
+        ),
+        default(
+            "at",
+            Kind::PlacesOr("spread"),
+            "spread",
+            "Place or places, or `spread` along the path.",
+        ),
+        default(
+            "offset",
+            Kind::Vector(SHIFT, 2),
+            "[0, 0]",
+            "Centre of mass off the path: to the left, and up from the underside.",
+        ),
     ],
 };
 
@@ -383,9 +587,22 @@ pub static VARIABLE: Table = Table {
     keys: &[
         optional("from", Kind::Fixed, "Lower bound."),
         optional("to", Kind::Fixed, "Upper bound."),
-        optional("step", Kind::Fixed, "Values are `from`, `from` + `step`, ..."),
-        default("whole", Kind::Flag, "false", "Whether only whole numbers count."),
-        optional("choices", Kind::Choices, "A list of values, `\"drills\"` or `\"end_mills\"`."),
+        optional(
+            "step",
+            Kind::Fixed,
+            "Values are `from`, `from` + `step`, ...",
+        ),
+        default(
+            "whole",
+            Kind::Flag,
+            "false",
+            "Whether only whole numbers count.",
+        ),
+        optional(
+            "choices",
+            Kind::Choices,
+            "A list of values, `\"drills\"` or `\"end_mills\"`.",
+        ),
     ],
 };
 
@@ -394,9 +611,22 @@ pub static LOAD: Table = Table {
     name: "load.NAME",
     doc: "A load case. Without supports the frame floats, and forces and moments must balance.",
     keys: &[
-        optional("supports", Kind::Tables(&SUPPORT), "Where the frame is held."),
-        optional("forces", Kind::Tables(&FORCES), "Forces and moments at places."),
-        default("acceleration", Kind::Vector(ACCELERATION, 3), "[0, 0, 0]", "Acceleration of the frame and all it carries, in plan axes."),
+        optional(
+            "supports",
+            Kind::Tables(&SUPPORT),
+            "Where the frame is held.",
+        ),
+        optional(
+            "forces",
+            Kind::Tables(&FORCES),
+            "Forces and moments at places.",
+        ),
+        default(
+            "acceleration",
+            Kind::Vector(ACCELERATION, 3),
+            "[0, 0, 0]",
+            "Acceleration of the frame and all it carries, in plan axes.",
+        ),
     ],
 };
 
@@ -406,7 +636,12 @@ pub static SUPPORT: Table = Table {
     doc: "A support, alike at one or several places.",
     keys: &[
         required("at", Kind::Places, "Place or places."),
-        default("hold", Kind::Holds, "all", "`all`, or a list of `x`, `y`, `z`, `turn x`, `turn y`, `turn z`, `warp`."),
+        default(
+            "hold",
+            Kind::Holds,
+            "all",
+            "`all`, or a list of `x`, `y`, `z`, `turn x`, `turn y`, `turn z`, `warp`.",
+        ),
         default("axes", AXES, "plan", AXES_DOC),
     ],
 };
@@ -418,9 +653,24 @@ pub static FORCES: Table = Table {
     keys: &[
         required("at", Kind::Places, "Place or places."),
         default("axes", AXES, "plan", AXES_DOC),
-        default("force", Kind::Vector(FORCE, 3), "[0, 0, 0]", "Force along the three axes."),
-        default("moment", Kind::Vector(MOMENT, 3), "[0, 0, 0]", "Moment about the three axes."),
-        default("offset", Kind::Vector(SHIFT, 2), "[0, 0]", "Where the force acts off the path: to the left, and up from the underside."),
+        default(
+            "force",
+            Kind::Vector(FORCE, 3),
+            "[0, 0, 0]",
+            "Force along the three axes.",
+        ),
+        default(
+            "moment",
+            Kind::Vector(MOMENT, 3),
+            "[0, 0, 0]",
+            "Moment about the three axes.",
+        ),
+        default(
+            "offset",
+            Kind::Vector(SHIFT, 2),
+            "[0, 0]",
+            "Where the force acts off the path: to the left, and up from the underside.",
+        ),
     ],
 };
 
@@ -429,8 +679,16 @@ pub static OBJECTIVE: Table = Table {
     name: "objective",
     doc: "Either `least` or `most`.",
     keys: &[
-        optional("least", Kind::Expression, "What is to be as small as can be."),
-        optional("most", Kind::Expression, "What is to be as large as can be."),
+        optional(
+            "least",
+            Kind::Expression,
+            "What is to be as small as can be.",
+        ),
+        optional(
+            "most",
+            Kind::Expression,
+            "What is to be as large as can be.",
+        ),
     ],
 };
 
@@ -445,7 +703,17 @@ pub static EXPLORE: Table = Table {
             "search",
             "`search` looks for the front; the others sample: every combination, a Latin hypercube, a Sobol sequence.",
         ),
-        default("evaluations", Kind::Whole(1, i64::MAX), "20000", "Designs to evaluate; a grid takes all of its own."),
-        default("levels", Kind::Whole(2, 1000), "5", "Values of each variable without a step on a grid."),
+        default(
+            "evaluations",
+            Kind::Whole(1, i64::MAX),
+            "20000",
+            "Designs to evaluate; a grid takes all of its own.",
+        ),
+        default(
+            "levels",
+            Kind::Whole(2, 1000),
+            "5",
+            "Values of each variable without a step on a grid.",
+        ),
     ],
 };

@@ -19,21 +19,30 @@ pub(super) fn names_ahead(reader: &mut Reader, root: &Entries) -> Vec<(String, b
     for node in &nodes {
         check_name(reader, node);
     }
-    nodes.iter().map(|node| (node.name.to_string(), only_moments(node))).collect()
+    nodes
+        .iter()
+        .map(|node| (node.name.to_string(), only_moments(node)))
+        .collect()
 }
 
 /// Whether no force and no acceleration is written but a moment is; a written zero counts as none.
 fn only_moments(node: &Node) -> bool {
     let entry = |value: &DeValue, name: &str| match value {
-        DeValue::Table(table) => table.get(name).is_some_and(|value| !all_zero(value.get_ref())),
+        DeValue::Table(table) => table
+            .get(name)
+            .is_some_and(|value| !all_zero(value.get_ref())),
         _ => false,
     };
     let load = node.value.get_ref();
     let forces = match load {
-        DeValue::Table(table) => table.get("forces").and_then(|value| value.get_ref().as_array()),
+        DeValue::Table(table) => table
+            .get("forces")
+            .and_then(|value| value.get_ref().as_array()),
         _ => None,
     };
-    let any = |name: &str| forces.is_some_and(|forces| forces.iter().any(|force| entry(force.get_ref(), name)));
+    let any = |name: &str| {
+        forces.is_some_and(|forces| forces.iter().any(|force| entry(force.get_ref(), name)))
+    };
     any("moment") && !any("force") && !entry(load, "acceleration")
 }
 
@@ -60,8 +69,14 @@ pub(super) fn read_loads(reader: &mut Reader, root: &Entries) -> Vec<LoadRecipe>
             actions.push(read_action(reader, &action));
         }
         let acceleration = reader.vector3(&entries, "acceleration");
-        let zero = |formulas: &[crate::expression::Formula; 3]| formulas.iter().all(|f| f.constant_value() == Some(0.0));
-        if zero(&acceleration) && actions.iter().all(|action| zero(&action.force) && zero(&action.moment)) {
+        let zero = |formulas: &[crate::expression::Formula; 3]| {
+            formulas.iter().all(|f| f.constant_value() == Some(0.0))
+        };
+        if zero(&acceleration)
+            && actions
+                .iter()
+                .all(|action| zero(&action.force) && zero(&action.moment))
+        {
             let title = format!("nothing acts in the load case `{}`", node.name);
             let problem = Problem::new("load/empty", title, entries.span.clone(), "no load");
             reader.note(problem.mend("add `forces` or `acceleration`, or take the load case out"));
@@ -132,7 +147,12 @@ fn read_holds(reader: &mut Reader, entries: &Entries) -> [bool; 7] {
         }
     }
     if items.is_empty() {
-        let problem = Problem::new("load/hold", "this support holds nothing", node.value.span(), "empty");
+        let problem = Problem::new(
+            "load/hold",
+            "this support holds nothing",
+            node.value.span(),
+            "empty",
+        );
         reader.note(problem.mend("name what it holds, or take it out"));
     }
     held

@@ -171,7 +171,9 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
         machine: variables::catalogue_id(reader, root, "machine", context.machines),
         drills_mm: tools.drills_mm,
         end_mills_mm: tools.end_mills_mm,
-        catalogue_file: root.node("catalogue").map(|_| reader.text(root, "catalogue")),
+        catalogue_file: root
+            .node("catalogue")
+            .map(|_| reader.text(root, "catalogue")),
         seed: u64::try_from(reader.whole(root, "seed")).unwrap_or(1),
         variables,
         derived,

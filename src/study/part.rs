@@ -8,15 +8,20 @@ use super::reader::{Entries, Reader, Value};
 use super::sections::{read_boss_section, read_section, read_strip};
 use super::variables::{Tools, has_size, nearest_sizes};
 use crate::evaluate::setup::{
-    BossRecipe, CarriedRecipe, HoleRowRecipe, PartRecipe, PathRecipe, PieceRecipe, Range, SectionRecipe,
-    Station, Variable,
+    BossRecipe, CarriedRecipe, HoleRowRecipe, PartRecipe, PathRecipe, PieceRecipe, Range,
+    SectionRecipe, Station, Variable,
 };
 use crate::expression::Formula;
 use crate::part::StripName;
 use crate::units::{Dimension, Unit};
 use toml::de::DeValue;
 
-pub(super) fn read_part(reader: &mut Reader, root: &Entries, tools: &Tools, variables: &[Variable]) -> PartRecipe {
+pub(super) fn read_part(
+    reader: &mut Reader,
+    root: &Entries,
+    tools: &Tools,
+    variables: &[Variable],
+) -> PartRecipe {
     let part = match root.node("part") {
         Some(node) => reader.table(&keys::PART, node),
         None => reader.nothing(&keys::PART, root.span.clone()),
@@ -42,10 +47,13 @@ fn read_path(reader: &mut Reader, part: &Entries) -> PathRecipe {
     };
     // The shape is read first, quietly: it says which other keys there are.
     let shape = match node.value.get_ref() {
-        DeValue::Table(found) => found.get("shape").and_then(|value| value.get_ref().as_str()),
+        DeValue::Table(found) => found
+            .get("shape")
+            .and_then(|value| value.get_ref().as_str()),
         _ => None,
     };
-    let tables: &[(&str, &'static keys::Table)] = match keys::PART.key("path").map(|key| &key.kind) {
+    let tables: &[(&str, &'static keys::Table)] = match keys::PART.key("path").map(|key| &key.kind)
+    {
         Some(keys::Kind::TableBy(_, tables)) => tables,
         _ => &[],
     };
@@ -56,7 +64,10 @@ fn read_path(reader: &mut Reader, part: &Entries) -> PathRecipe {
     };
     let path = reader.table(table, node);
     match shape {
-        Some("stadium") => PathRecipe::Stadium(reader.formula(&path, "straight"), reader.formula(&path, "radius")),
+        Some("stadium") => PathRecipe::Stadium(
+            reader.formula(&path, "straight"),
+            reader.formula(&path, "radius"),
+        ),
         Some("rounded rectangle") => PathRecipe::RoundedRectangle(
             reader.formula(&path, "length"),
             reader.formula(&path, "width"),
@@ -75,7 +86,12 @@ fn read_pieces(reader: &mut Reader, path: &Entries) -> Vec<PieceRecipe> {
     let tables = reader.tables(path, "pieces");
     if tables.is_empty() && path.node("pieces").is_some() {
         let title = "a chain needs at least one piece";
-        reader.note(Problem::new("part/piece", title, path.place("pieces"), "empty"));
+        reader.note(Problem::new(
+            "part/piece",
+            title,
+            path.place("pieces"),
+            "empty",
+        ));
     }
     for piece in tables {
         let given = ["line", "arc", "turn"].map(|name| piece.node(name).is_some());
@@ -107,7 +123,12 @@ fn read_bosses(reader: &mut Reader, part: &Entries, own: &SectionRecipe) -> Vec<
             at: reader.places(&boss, "at"),
             length: reader.formula(&boss, "length"),
             section: read_boss_section(reader, &boss, own),
-            bore: bore.map(|bore| (reader.formula(&bore, "diameter"), reader.formula_or_word(&bore, "depth"))),
+            bore: bore.map(|bore| {
+                (
+                    reader.formula(&bore, "diameter"),
+                    reader.formula_or_word(&bore, "depth"),
+                )
+            }),
         });
     }
     bosses
@@ -169,13 +190,23 @@ fn read_span(reader: &mut Reader, row: &Entries) -> Option<(Station, Station)> {
         return None;
     }
     let end = |share: f64| Station::Share(Formula::constant(share, Dimension::NUMBER));
-    let mut place = |name: &str, share: f64| reader.places(row, name).pop().unwrap_or_else(|| end(share));
+    let mut place =
+        |name: &str, share: f64| reader.places(row, name).pop().unwrap_or_else(|| end(share));
     Some((place("from", 0.0), place("to", 1.0)))
 }
 
 /// Notes a fixed diameter, or a choice of diameters, for which there is no drill.
-fn check_drill(reader: &mut Reader, row: &Entries, diameter: &Formula, tools: &Tools, variables: &[Variable]) {
-    let sizes = match (diameter.constant_value(), diameter.uses().next().and_then(|slot| variables.get(slot))) {
+fn check_drill(
+    reader: &mut Reader,
+    row: &Entries,
+    diameter: &Formula,
+    tools: &Tools,
+    variables: &[Variable],
+) {
+    let sizes = match (
+        diameter.constant_value(),
+        diameter.uses().next().and_then(|slot| variables.get(slot)),
+    ) {
         (Some(size), _) if diameter.dimension == Dimension::LENGTH => vec![size],
         (None, Some(variable)) if variable.name == diameter.text => match &variable.range {
             Range::Choice(values) => values.clone(),
@@ -183,10 +214,17 @@ fn check_drill(reader: &mut Reader, row: &Entries, diameter: &Formula, tools: &T
         },
         _ => return,
     };
-    let missing = sizes.into_iter().find(|size| *size > 0.0 && !has_size(&tools.drills_mm, *size));
+    let missing = sizes
+        .into_iter()
+        .find(|size| *size > 0.0 && !has_size(&tools.drills_mm, *size));
     if let Some(size) = missing {
         let title = format!("no drill of {} in stock", Unit::MM.print(size));
-        let problem = Problem::new("part/not-in-drill-index", title, row.place("diameter"), "asked for here");
+        let problem = Problem::new(
+            "part/not-in-drill-index",
+            title,
+            row.place("diameter"),
+            "asked for here",
+        );
         let mend = nearest_sizes(size, &tools.drills_mm).unwrap_or_default();
         reader.note(problem.mend(format!("{mend}; or add the drill to [tools] drills")));
     }
@@ -197,7 +235,12 @@ fn check_row_gap(reader: &mut Reader, row: &Entries, count: &Formula) {
     let most = count.bounds(&reader.names.bounds()).1;
     if most > 1.0 && most.is_finite() && row.node("row_gap").is_none() {
         let title = "several rows of holes need `row_gap`";
-        let problem = Problem::new("study/missing-key", title, row.place("rows"), "more than one row");
+        let problem = Problem::new(
+            "study/missing-key",
+            title,
+            row.place("rows"),
+            "more than one row",
+        );
         reader.note(problem.mend("add `row_gap`: distance between neighbouring rows"));
     }
 }
@@ -212,7 +255,11 @@ fn read_carried(reader: &mut Reader, part: &Entries) -> Vec<CarriedRecipe> {
         carried.push(CarriedRecipe {
             name: reader.text(&mass, "name"),
             mass: reader.formula(&mass, "mass"),
-            at: if spread { Vec::new() } else { reader.places(&mass, "at") },
+            at: if spread {
+                Vec::new()
+            } else {
+                reader.places(&mass, "at")
+            },
             offset: reader.vector2(&mass, "offset"),
         });
     }
@@ -225,12 +272,16 @@ impl Reader<'_> {
         let Some(node) = entries.node(name) else {
             return Vec::new();
         };
-        let single = matches!(entries.table.key(name).map(|key| &key.kind), Some(keys::Kind::Place));
+        let single = matches!(
+            entries.table.key(name).map(|key| &key.kind),
+            Some(keys::Kind::Place)
+        );
         match node.value.get_ref() {
             DeValue::Array(items) if !single => {
                 if items.is_empty() {
                     let title = format!("`{name}` names no place");
-                    let problem = Problem::new("part/not-on-path", title, node.value.span(), "empty");
+                    let problem =
+                        Problem::new("part/not-on-path", title, node.value.span(), "empty");
                     self.note(problem.mend("name at least one place: \"0 deg\", \"12 mm\", 0.5"));
                 }
                 items.iter().map(|value| self.place(name, value)).collect()
@@ -253,7 +304,8 @@ impl Reader<'_> {
             Dimension::ANGLE => {
                 if !self.on_circle {
                     let title = "an angle names a place only on a circle";
-                    let problem = Problem::new("part/angle-off-circle", title, written.span, "an angle");
+                    let problem =
+                        Problem::new("part/angle-off-circle", title, written.span, "an angle");
                     self.note(problem.mend("give a length along the path, or a share from 0 to 1"));
                 }
                 Station::Angle(formula)
@@ -261,14 +313,28 @@ impl Reader<'_> {
             Dimension::LENGTH | Dimension::NUMBER => {
                 let length = formula.dimension == Dimension::LENGTH;
                 if high < 0.0 || (!length && low > 1.0) {
-                    let problem = Problem::new("part/not-on-path", "this place is not on the path", written.span, "outside");
+                    let problem = Problem::new(
+                        "part/not-on-path",
+                        "this place is not on the path",
+                        written.span,
+                        "outside",
+                    );
                     self.note(problem.mend("give a length from the start, or a share from 0 to 1"));
                 }
-                if length { Station::Length(formula) } else { Station::Share(formula) }
+                if length {
+                    Station::Length(formula)
+                } else {
+                    Station::Share(formula)
+                }
             }
             other => {
                 let title = format!("`{name}` must be {wanted}");
-                let problem = Problem::new("units/wrong-kind", title, written.span, format!("this is {other}"));
+                let problem = Problem::new(
+                    "units/wrong-kind",
+                    title,
+                    written.span,
+                    format!("this is {other}"),
+                );
                 self.note(problem.mend("write \"12 mm\", \"90 deg\" or 0.25"));
                 Station::Share(formula)
             }
@@ -280,13 +346,22 @@ impl Reader<'_> {
         let names: Vec<(String, std::ops::Range<usize>)> = tables
             .iter()
             .filter_map(|table| table.node("name"))
-            .filter_map(|node| Some((node.value.get_ref().as_str()?.to_string(), node.value.span())))
+            .filter_map(|node| {
+                Some((
+                    node.value.get_ref().as_str()?.to_string(),
+                    node.value.span(),
+                ))
+            })
             .collect();
         for (index, (name, span)) in names.iter().enumerate() {
             if let Some((_, first)) = names[..index].iter().find(|(other, _)| other == name) {
                 let title = format!("two of the kind {kind} are called `{name}`");
                 let problem = Problem::new("study/name-clash", title, span.clone(), "again");
-                self.note(problem.with(first.clone(), "first here").mend("give each a name of its own"));
+                self.note(
+                    problem
+                        .with(first.clone(), "first here")
+                        .mend("give each a name of its own"),
+                );
             }
         }
     }

@@ -37,7 +37,8 @@ impl<'t> Entries<'t> {
 
     /// Place of a value, or of the table where the key is left out.
     pub fn place(&self, name: &str) -> Range<usize> {
-        self.node(name).map_or(self.span.clone(), |node| node.value.span())
+        self.node(name)
+            .map_or(self.span.clone(), |node| node.value.span())
     }
 }
 
@@ -70,11 +71,18 @@ impl<'a> Reader<'a> {
         for node in &nodes {
             if table.key(node.name).is_none() {
                 let title = format!("there is no key `{}` in {}", node.name, table.name);
-                let problem = Problem::new("study/unknown-key", title, node.span.clone(), "not known here");
+                let problem = Problem::new(
+                    "study/unknown-key",
+                    title,
+                    node.span.clone(),
+                    "not known here",
+                );
                 self.note(problem.mend_if(suggest(node.name, &known)));
             }
         }
-        let missing = |key: &&Key| key.need == Need::Required && !nodes.iter().any(|node| node.name == key.name);
+        let missing = |key: &&Key| {
+            key.need == Need::Required && !nodes.iter().any(|node| node.name == key.name)
+        };
         for key in table.keys.iter().filter(missing) {
             let code = match (key.name, table.name) {
                 ("objective", "study") => "objective/none",
@@ -114,10 +122,19 @@ impl<'a> Reader<'a> {
         nodes.retain(|inner| inner.name == "shape");
         let span = self.heading(node);
         if nodes.is_empty() {
-            let problem = Problem::new("study/missing-key", "part.path needs the key `shape`", span.clone(), "no `shape` here");
+            let problem = Problem::new(
+                "study/missing-key",
+                "part.path needs the key `shape`",
+                span.clone(),
+                "no `shape` here",
+            );
             self.note(problem.mend("add `shape`: circle, stadium, rounded rectangle or chain"));
         }
-        Entries { table: &SHAPE_ALONE, nodes, span }
+        Entries {
+            table: &SHAPE_ALONE,
+            nodes,
+            span,
+        }
     }
 
     /// Entries of no table, for what is at fault or left out.
@@ -151,7 +168,14 @@ impl<'a> Reader<'a> {
         let mut all = Vec::new();
         for value in items.iter() {
             let span = node.span.clone();
-            all.push(self.table(table, &Node { name: node.name, span, value }));
+            all.push(self.table(
+                table,
+                &Node {
+                    name: node.name,
+                    span,
+                    value,
+                },
+            ));
         }
         all
     }
@@ -234,7 +258,9 @@ impl<'a> Reader<'a> {
             return fallback;
         };
         let number = match node.value.get_ref() {
-            DeValue::Integer(integer) => i64::from_str_radix(integer.as_str(), integer.radix()).ok(),
+            DeValue::Integer(integer) => {
+                i64::from_str_radix(integer.as_str(), integer.radix()).ok()
+            }
             _ => {
                 self.wrong_type(name, "a whole number", node.value);
                 return fallback;
@@ -249,7 +275,12 @@ impl<'a> Reader<'a> {
                     _ => format!("from {least} to {most}"),
                 };
                 let title = format!("`{name}` must be {range}");
-                self.note(Problem::new("study/out-of-range", title, node.value.span(), "outside"));
+                self.note(Problem::new(
+                    "study/out-of-range",
+                    title,
+                    node.value.span(),
+                    "outside",
+                ));
                 fallback
             }
         }
@@ -278,15 +309,29 @@ impl<'a> Reader<'a> {
         };
         let title = format!("`{name}` must be {wanted}");
         let span = self.first_line(value.span());
-        self.note(Problem::new("study/wrong-type", title, span, format!("this is {found}")));
+        self.note(Problem::new(
+            "study/wrong-type",
+            title,
+            span,
+            format!("this is {found}"),
+        ));
     }
 
     /// Where to point for a whole table: its heading, or the key before an inline table.
     fn heading(&self, node: &Node) -> Range<usize> {
         let span = node.value.span();
-        if self.text.get(span.clone()).is_some_and(|text| text.starts_with('[')) {
+        if self
+            .text
+            .get(span.clone())
+            .is_some_and(|text| text.starts_with('['))
+        {
             self.first_line(span)
-        } else if node.span.is_empty() || self.text.get(span.clone()).is_some_and(|text| text.starts_with('{')) {
+        } else if node.span.is_empty()
+            || self
+                .text
+                .get(span.clone())
+                .is_some_and(|text| text.starts_with('{'))
+        {
             self.first_line(span)
         } else {
             node.span.clone()

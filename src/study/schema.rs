@@ -21,7 +21,12 @@ fn table_schema(table: &Table) -> Value {
     for key in table.keys {
         properties.insert(key.name.to_string(), key_schema(key));
     }
-    let required: Vec<&str> = table.keys.iter().filter(|key| key.need == Need::Required).map(|key| key.name).collect();
+    let required: Vec<&str> = table
+        .keys
+        .iter()
+        .filter(|key| key.need == Need::Required)
+        .map(|key| key.name)
+        .collect();
     let mut schema = json!({
         "type": "object",
         "description": table.doc,
@@ -49,7 +54,9 @@ fn key_schema(key: &Key) -> Value {
 
 fn default_value(kind: &Kind, text: &str) -> Value {
     match kind {
-        Kind::Whole(..) | Kind::Flag | Kind::Vector(..) => text.parse().unwrap_or_else(|_| json!(text)),
+        Kind::Whole(..) | Kind::Flag | Kind::Vector(..) => {
+            text.parse().unwrap_or_else(|_| json!(text))
+        }
         Kind::Formula(quantity) if quantity.dimension == Dimension::NUMBER => {
             text.parse().unwrap_or_else(|_| json!(text))
         }
@@ -67,7 +74,9 @@ fn kind_schema(kind: &Kind) -> Value {
         Kind::Whole(least, i64::MAX) => json!({ "type": "integer", "minimum": least }),
         Kind::Whole(least, most) => json!({ "type": "integer", "minimum": least, "maximum": most }),
         Kind::Flag => json!({ "type": "boolean" }),
-        Kind::Formula(_) | Kind::FormulaOr(..) | Kind::Fixed | Kind::Expression | Kind::Place => value(),
+        Kind::Formula(_) | Kind::FormulaOr(..) | Kind::Fixed | Kind::Expression | Kind::Place => {
+            value()
+        }
         Kind::Vector(_, count) => {
             json!({ "type": "array", "items": value(), "minItems": count, "maxItems": count })
         }
@@ -75,8 +84,12 @@ fn kind_schema(kind: &Kind) -> Value {
         Kind::Choices => json!({ "oneOf": [{ "enum": ["drills", "end_mills"] }, list(value())] }),
         Kind::Comparison => json!({ "type": "string", "pattern": "[<>≤≥]" }),
         Kind::Places | Kind::PlacesOr(_) => json!({ "oneOf": [value(), list(value())] }),
-        Kind::Strip => json!({ "type": "string", "pattern": "^(floor|outer wall|inner wall|rib( [1-9][0-9]*)?)$" }),
-        Kind::Holds => json!({ "oneOf": [{ "const": "all" }, list(json!({ "enum": super::keys::HOLDS }))] }),
+        Kind::Strip => {
+            json!({ "type": "string", "pattern": "^(floor|outer wall|inner wall|rib( [1-9][0-9]*)?)$" })
+        }
+        Kind::Holds => {
+            json!({ "oneOf": [{ "const": "all" }, list(json!({ "enum": super::keys::HOLDS }))] })
+        }
         Kind::Table(table) => table_schema(table),
         Kind::TableOr(table, word) => json!({ "oneOf": [table_schema(table), { "const": word }] }),
         Kind::TableBy(key, tables) => {
@@ -88,8 +101,12 @@ fn kind_schema(kind: &Kind) -> Value {
             json!({ "oneOf": tables.iter().map(each).collect::<Vec<_>>() })
         }
         Kind::Tables(table) => list(table_schema(table)),
-        Kind::Named(table) => json!({ "type": "object", "additionalProperties": table_schema(table) }),
-        Kind::NamedValues(kind) => json!({ "type": "object", "additionalProperties": kind_schema(kind) }),
+        Kind::Named(table) => {
+            json!({ "type": "object", "additionalProperties": table_schema(table) })
+        }
+        Kind::NamedValues(kind) => {
+            json!({ "type": "object", "additionalProperties": kind_schema(kind) })
+        }
     }
 }
 
@@ -98,8 +115,14 @@ fn kind_words(kind: &Kind) -> String {
     match kind {
         Kind::Formula(quantity) => quantity_words(quantity),
         Kind::FormulaOr(quantity, word) => format!("{}, or `{word}`", quantity_words(quantity)),
-        Kind::Vector(quantity, count) => format!("list of {count}, each {}", quantity_words(quantity)),
-        Kind::Words(words) => words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", "),
+        Kind::Vector(quantity, count) => {
+            format!("list of {count}, each {}", quantity_words(quantity))
+        }
+        Kind::Words(words) => words
+            .iter()
+            .map(|word| format!("`{word}`"))
+            .collect::<Vec<_>>()
+            .join(", "),
         Kind::Whole(..) => "whole number".into(),
         Kind::Flag => "`true` or `false`".into(),
         Kind::Fixed => "fixed quantity such as `\"1.5 mm\"`, or a number".into(),
@@ -149,7 +172,10 @@ fn add_table(table: &'static Table, page: &mut String, done: &mut Vec<&'static s
         return;
     }
     done.push(table.name);
-    page.push_str(&format!("### {}\n\n{}\n\n| key | needed | meaning |\n|---|---|---|\n", table.name, table.doc));
+    page.push_str(&format!(
+        "### {}\n\n{}\n\n| key | needed | meaning |\n|---|---|---|\n",
+        table.name, table.doc
+    ));
     for key in table.keys {
         let need = match key.need {
             Need::Required => "yes".to_string(),
@@ -161,15 +187,23 @@ fn add_table(table: &'static Table, page: &mut String, done: &mut Vec<&'static s
             words if words.is_empty() => String::new(),
             words => format!(" ({words})"),
         };
-        page.push_str(&format!("| `{}` | {need} | {}{words} |\n", key.name, key.doc));
+        page.push_str(&format!(
+            "| `{}` | {need} | {}{words} |\n",
+            key.name, key.doc
+        ));
     }
     page.push('\n');
     for key in table.keys {
         match &key.kind {
-            Kind::Table(inner) | Kind::TableOr(inner, _) | Kind::Tables(inner) | Kind::Named(inner) => {
+            Kind::Table(inner)
+            | Kind::TableOr(inner, _)
+            | Kind::Tables(inner)
+            | Kind::Named(inner) => {
                 add_table(inner, page, done);
             }
-            Kind::TableBy(_, inner) => inner.iter().for_each(|(_, inner)| add_table(inner, page, done)),
+            Kind::TableBy(_, inner) => inner
+                .iter()
+                .for_each(|(_, inner)| add_table(inner, page, done)),
             _ => {}
         }
     }

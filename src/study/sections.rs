@@ -23,13 +23,21 @@ pub(super) fn read_section(reader: &mut Reader, part: &Entries) -> SectionRecipe
 }
 
 /// A boss's section: what it leaves out is the part's own.
-pub(super) fn read_boss_section(reader: &mut Reader, boss: &Entries, own: &SectionRecipe) -> SectionRecipe {
+pub(super) fn read_boss_section(
+    reader: &mut Reader,
+    boss: &Entries,
+    own: &SectionRecipe,
+) -> SectionRecipe {
     let Some(entries) = reader.optional_table(boss, "section") else {
         return own.clone();
     };
     SectionRecipe {
-        width: reader.formula_if(&entries, "width").unwrap_or_else(|| own.width.clone()),
-        floor: reader.formula_if(&entries, "floor").unwrap_or_else(|| own.floor.clone()),
+        width: reader
+            .formula_if(&entries, "width")
+            .unwrap_or_else(|| own.width.clone()),
+        floor: reader
+            .formula_if(&entries, "floor")
+            .unwrap_or_else(|| own.floor.clone()),
         outer_wall: read_wall(reader, &entries, "outer_wall", own.outer_wall.as_ref()),
         inner_wall: read_wall(reader, &entries, "inner_wall", own.inner_wall.as_ref()),
         ribs: match entries.node("rib") {
@@ -39,7 +47,12 @@ pub(super) fn read_boss_section(reader: &mut Reader, boss: &Entries, own: &Secti
     }
 }
 
-fn read_wall(reader: &mut Reader, section: &Entries, name: &str, own: Option<&WallRecipe>) -> Option<WallRecipe> {
+fn read_wall(
+    reader: &mut Reader,
+    section: &Entries,
+    name: &str,
+    own: Option<&WallRecipe>,
+) -> Option<WallRecipe> {
     let Some(node) = section.node(name) else {
         return own.cloned();
     };
@@ -80,7 +93,10 @@ pub(super) fn read_strip(reader: &mut Reader, row: &Entries, section: &SectionRe
         "outer wall" => StripName::OuterWall,
         "inner wall" => StripName::InnerWall,
         "rib" => StripName::Rib(0),
-        other => match other.strip_prefix("rib ").and_then(|number| number.parse::<usize>().ok()) {
+        other => match other
+            .strip_prefix("rib ")
+            .and_then(|number| number.parse::<usize>().ok())
+        {
             Some(number) if number >= 1 => StripName::Rib(number - 1),
             _ => {
                 let known = ["floor", "outer wall", "inner wall", "rib 1"];
@@ -99,8 +115,14 @@ pub(super) fn read_strip(reader: &mut Reader, row: &Entries, section: &SectionRe
         let title = format!("the section has no {}", strip.words());
         let problem = Problem::new("part/no-such-strip", title, span, "holes asked for here");
         reader.note(problem.mend(match strip {
-            StripName::Rib(_) => format!("there are {} ribs; add one by [[part.rib]]", section.ribs.len()),
-            _ => format!("add `{}` to [part.section]", strip.words().replace(' ', "_")),
+            StripName::Rib(_) => format!(
+                "there are {} ribs; add one by [[part.rib]]",
+                section.ribs.len()
+            ),
+            _ => format!(
+                "add `{}` to [part.section]",
+                strip.words().replace(' ', "_")
+            ),
         }));
         return StripName::Floor;
     }

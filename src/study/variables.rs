@@ -5,12 +5,11 @@ use super::problem::{Problem, nearest, suggest};
 use super::reader::{Entries, Node, Reader};
 use super::{Context, keys};
 use crate::evaluate::setup::{Range, Variable};
-use crate::expression::FUNCTIONS;
 use crate::units::{Dimension, Unit, find_unit, print_number};
 use toml::de::DeValue;
 
-/// Sizes nearer than this are the same tool, in mm.
-const SAME_MM: f64 = 1e-6;
+/// Sizes nearer than this are the same tool, in mm: inch sizes are listed rounded to a tenth of that.
+const SAME_MM: f64 = 1e-3;
 
 /// Tools in stock, ascending.
 pub(super) struct Tools {
@@ -47,9 +46,14 @@ fn read_sizes(reader: &mut Reader, entries: &Entries, name: &str, known: &[f64])
                 let problem = Problem::new("study/repeated", title, value.span(), "again");
                 reader.note(problem.mend("leave it out once"));
             } else if !known.iter().any(|other| (other - size).abs() < SAME_MM) {
-                let kind = if name == "drills" { "drill" } else { "end mill" };
+                let kind = if name == "drills" {
+                    "drill"
+                } else {
+                    "end mill"
+                };
                 let title = format!("no {kind} of {} in the catalogue", Unit::MM.print(size));
-                let problem = Problem::new("study/unknown-tool", title, value.span(), "asked for here");
+                let problem =
+                    Problem::new("study/unknown-tool", title, value.span(), "asked for here");
                 reader.note(problem.mend_if(nearest_sizes(size, known)));
             }
             sizes.push(size);
@@ -62,9 +66,21 @@ fn read_sizes(reader: &mut Reader, entries: &Entries, name: &str, known: &[f64])
 
 /// `nearest: ...` for the next smaller and larger of some sizes.
 pub(super) fn nearest_sizes(size: f64, known: &[f64]) -> Option<String> {
-    let below = known.iter().copied().filter(|other| *other < size).max_by(f64::total_cmp);
-    let above = known.iter().copied().filter(|other| *other > size).min_by(f64::total_cmp);
-    let both: Vec<String> = [below, above].into_iter().flatten().map(|size| Unit::MM.print(size)).collect();
+    let below = known
+        .iter()
+        .copied()
+        .filter(|other| *other < size)
+        .max_by(f64::total_cmp);
+    let above = known
+        .iter()
+        .copied()
+        .filter(|other| *other > size)
+        .min_by(f64::total_cmp);
+    let both: Vec<String> = [below, above]
+        .into_iter()
+        .flatten()
+        .map(|size| Unit::MM.print(size))
+        .collect();
     (!both.is_empty()).then(|| format!("nearest are {}", both.join(" and ")))
 }
 
@@ -73,7 +89,12 @@ pub(super) fn has_size(sizes: &[f64], size: f64) -> bool {
     sizes.iter().any(|other| (other - size).abs() < SAME_MM)
 }
 
-pub(super) fn catalogue_id(reader: &mut Reader, root: &Entries, kind: &str, known: &[String]) -> String {
+pub(super) fn catalogue_id(
+    reader: &mut Reader,
+    root: &Entries,
+    kind: &str,
+    known: &[String],
+) -> String {
     let id = reader.text(root, kind);
     let Some(node) = root.node(kind).filter(|_| !known.contains(&id)) else {
         return id;
@@ -86,7 +107,11 @@ pub(super) fn catalogue_id(reader: &mut Reader, root: &Entries, kind: &str, know
         let title = format!("no {kind} `{id}` in the catalogue");
         let words: Vec<&str> = known.iter().map(String::as_str).collect();
         let problem = Problem::new(code, title, node.value.span(), "asked for here");
-        reader.note(problem.mend_if(suggest(&id, &words)).note(format!("`fretwork list {kind}s` shows all")));
+        reader.note(
+            problem
+                .mend_if(suggest(&id, &words))
+                .note(format!("`fretwork list {kind}s` shows all")),
+        );
     }
     id
 }
@@ -96,7 +121,12 @@ pub(super) fn read_variables(reader: &mut Reader, root: &Entries, tools: &Tools)
     let nodes = reader.named(root, "variables");
     if let Some(node) = root.node("variables").filter(|_| nodes.is_empty()) {
         let title = "the study has no design variables";
-        let problem = Problem::new("variables/none", title, node.span.clone(), "nothing may change");
+        let problem = Problem::new(
+            "variables/none",
+            title,
+            node.span.clone(),
+            "nothing may change",
+        );
         reader.note(problem.mend("add one: [variables.floor] from = \"1 mm\" to = \"2 mm\""));
     }
     let mut variables = Vec::new();
@@ -111,7 +141,11 @@ pub(super) fn read_variables(reader: &mut Reader, root: &Entries, tools: &Tools)
             unit,
             role: Role::Variable,
             broken,
-            bounds: if broken { (f64::NEG_INFINITY, f64::INFINITY) } else { bounds(&range) },
+            bounds: if broken {
+                (f64::NEG_INFINITY, f64::INFINITY)
+            } else {
+                bounds(&range)
+            },
             span: Some(node.span.clone()),
         });
         variables.push(Variable {
@@ -129,21 +163,20 @@ pub(super) fn read_variables(reader: &mut Reader, root: &Entries, tools: &Tools)
 pub(super) fn check_name(reader: &mut Reader, node: &Node) {
     let name = node.name;
     let letters = name.starts_with(|letter: char| letter.is_alphabetic() || letter == '_')
-        && name.chars().all(|letter| letter.is_alphanumeric() || letter == '_');
+        && name
+            .chars()
+            .all(|letter| letter.is_alphanumeric() || letter == '_');
     if !letters {
         let title = format!("`{name}` cannot be a name");
         let problem = Problem::new("study/bad-name", title, node.span.clone(), "here");
         let mend = "use letters, digits and `_`, with a letter first";
         return reader.note(problem.mend(mend));
     }
-    let taken = if find_unit(name).is_some() {
-        "a unit"
-    } else if FUNCTIONS.contains(&name) {
-        "a function"
-    } else if name == "pi" {
-        "a number"
-    } else {
-        return;
+    // Functions are told apart by their parenthesis; `1 mm * t` is not told apart from a unit.
+    let taken = match name {
+        "pi" => "a number",
+        name if find_unit(name).is_some() => "a unit",
+        _ => return,
     };
     let title = format!("`{name}` is {taken} already");
     let problem = Problem::new("study/name-clash", title, node.span.clone(), "taken");
@@ -156,25 +189,34 @@ fn bounds(range: &Range) -> (f64, f64) {
         Range::Integer { low, high } => (*low as f64, *high as f64),
         Range::Choice(values) => values
             .iter()
-            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(*value), high.max(*value))),
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+                (low.min(*value), high.max(*value))
+            }),
     }
 }
 
 fn read_range(reader: &mut Reader, entries: &Entries, tools: &Tools) -> Option<(Range, Unit)> {
-    let by_range = ["from", "to"].into_iter().find_map(|name| entries.node(name));
+    let by_range = ["from", "to"]
+        .into_iter()
+        .find_map(|name| entries.node(name));
     match (entries.node("choices"), by_range) {
         (Some(choices), None) => read_choices(reader, choices, tools),
         (None, Some(_)) => read_bounds(reader, entries),
         (Some(choices), Some(other)) => {
             let title = "a variable has either a range or choices";
             let problem = Problem::new("variables/range", title, choices.span.clone(), "choices");
-            reader.note(problem.with(other.span.clone(), "and a range").mend("keep one of them"));
+            reader.note(
+                problem
+                    .with(other.span.clone(), "and a range")
+                    .mend("keep one of them"),
+            );
             None
         }
         (None, None) => {
             let title = "a variable needs `from` and `to`, or `choices`";
             let problem = Problem::new("variables/range", title, entries.span.clone(), "neither");
-            reader.note(problem.mend("write from = \"1 mm\" and to = \"2 mm\", or choices = [...]"));
+            reader
+                .note(problem.mend("write from = \"1 mm\" and to = \"2 mm\", or choices = [...]"));
             None
         }
     }
@@ -187,13 +229,23 @@ fn read_choices(reader: &mut Reader, node: &Node, tools: &Tools) -> Option<(Rang
                 "drills" => &tools.drills_mm,
                 "end_mills" => &tools.end_mills_mm,
                 other => {
-                    reader.unknown_word("choices", other, &["drills", "end_mills"], node.value.span());
+                    reader.unknown_word(
+                        "choices",
+                        other,
+                        &["drills", "end_mills"],
+                        node.value.span(),
+                    );
                     return None;
                 }
             };
             if sizes.is_empty() {
                 let title = format!("there are no {word} to choose from");
-                let problem = Problem::new("variables/choices", title, node.value.span(), "none in stock");
+                let problem = Problem::new(
+                    "variables/choices",
+                    title,
+                    node.value.span(),
+                    "none in stock",
+                );
                 reader.note(problem.mend(format!("name some in [tools] {word}")));
                 return None;
             }
@@ -206,7 +258,12 @@ fn read_choices(reader: &mut Reader, node: &Node, tools: &Tools) -> Option<(Rang
         }
     };
     if items.is_empty() {
-        let problem = Problem::new("variables/choices", "there is nothing to choose from", node.value.span(), "empty");
+        let problem = Problem::new(
+            "variables/choices",
+            "there is nothing to choose from",
+            node.value.span(),
+            "empty",
+        );
         reader.note(problem.mend("list at least two values"));
         return None;
     }
@@ -232,24 +289,50 @@ fn read_choices(reader: &mut Reader, node: &Node, tools: &Tools) -> Option<(Rang
 
 fn read_bounds(reader: &mut Reader, entries: &Entries) -> Option<(Range, Unit)> {
     let (Some(from), Some(to)) = (entries.node("from"), entries.node("to")) else {
-        let (given, missing) = if entries.node("to").is_none() { ("from", "to") } else { ("to", "from") };
+        let (given, missing) = if entries.node("to").is_none() {
+            ("from", "to")
+        } else {
+            ("to", "from")
+        };
         let title = format!("a variable with `{given}` needs `{missing}`");
-        let problem = Problem::new("variables/range", title, entries.place(given), "only one bound");
+        let problem = Problem::new(
+            "variables/range",
+            title,
+            entries.place(given),
+            "only one bound",
+        );
         reader.note(problem.mend(format!("add `{missing}`")));
         return None;
     };
     let (low, from_unit) = reader.fixed("from", from.value)?;
     let (high, to_unit) = reader.fixed("to", to.value)?;
-    let unit = if low == 0.0 && from_unit.symbol.is_empty() { to_unit } else { from_unit };
+    let unit = if low == 0.0 && from_unit.symbol.is_empty() {
+        to_unit
+    } else {
+        from_unit
+    };
     reader.fixed_as("to", to.value, unit)?;
     if low >= high {
-        let title = if low == high { "the bounds are equal" } else { "the bounds are reversed" };
+        let title = if low == high {
+            "the bounds are equal"
+        } else {
+            "the bounds are reversed"
+        };
         let mend = if low == high {
             "to keep it fixed, write the value where the variable is used".to_string()
         } else {
-            format!("write from = \"{}\" and to = \"{}\"", unit.print(high), unit.print(low))
+            format!(
+                "write from = \"{}\" and to = \"{}\"",
+                unit.print(high),
+                unit.print(low)
+            )
         };
-        let problem = Problem::new("variables/bound-reversed", title, from.value.span(), "lower bound");
+        let problem = Problem::new(
+            "variables/bound-reversed",
+            title,
+            from.value.span(),
+            "lower bound",
+        );
         reader.note(problem.with(to.value.span(), "upper bound").mend(mend));
         return None;
     }
@@ -258,10 +341,20 @@ fn read_bounds(reader: &mut Reader, entries: &Entries) -> Option<(Range, Unit)> 
         None => None,
     };
     if reader.flag(entries, "whole") {
-        return read_whole(reader, (from, low), (to, high), unit, step.map(|(_, node)| node));
+        return read_whole(
+            reader,
+            (from, low),
+            (to, high),
+            unit,
+            step.map(|(_, node)| node),
+        );
     }
     if let Some((step, node)) = step.filter(|(step, _)| *step <= 0.0 || *step > high - low) {
-        let title = if step <= 0.0 { "the step must be above zero" } else { "the step is larger than the range" };
+        let title = if step <= 0.0 {
+            "the step must be above zero"
+        } else {
+            "the step is larger than the range"
+        };
         let label = format!("the range is {}", unit.print(high - low));
         let problem = Problem::new("variables/step", title, node.value.span(), label);
         reader.note(problem.mend("make the step smaller, or leave it out"));
@@ -297,13 +390,29 @@ fn read_whole(
     Some((Range::Integer { low, high }, unit))
 }
 
-fn read_baseline(reader: &mut Reader, root: &Entries, defined: &[Node], variables: &mut [Variable]) {
+fn read_baseline(
+    reader: &mut Reader,
+    root: &Entries,
+    defined: &[Node],
+    variables: &mut [Variable],
+) {
     let given = reader.named(root, "baseline");
     for node in &given {
-        let Some(index) = variables.iter().position(|variable| variable.name == node.name) else {
-            let known: Vec<&str> = variables.iter().map(|variable| variable.name.as_str()).collect();
+        let Some(index) = variables
+            .iter()
+            .position(|variable| variable.name == node.name)
+        else {
+            let known: Vec<&str> = variables
+                .iter()
+                .map(|variable| variable.name.as_str())
+                .collect();
             let title = format!("there is no variable `{}`", node.name);
-            let problem = Problem::new("variables/unknown", title, node.span.clone(), "not in [variables]");
+            let problem = Problem::new(
+                "variables/unknown",
+                title,
+                node.span.clone(),
+                "not in [variables]",
+            );
             let near = nearest(node.name, known).map(|near| format!("did you mean `{near}`?"));
             reader.note(problem.mend_if(near));
             continue;
@@ -323,7 +432,12 @@ fn read_baseline(reader: &mut Reader, root: &Entries, defined: &[Node], variable
     for (node, variable) in defined.iter().zip(variables) {
         if !given.iter().any(|given| given.name == variable.name) {
             let title = format!("today's revision has no value for `{}`", variable.name);
-            let problem = Problem::new("variables/baseline-missing", title, baseline.span.clone(), "not in here");
+            let problem = Problem::new(
+                "variables/baseline-missing",
+                title,
+                baseline.span.clone(),
+                "not in here",
+            );
             let problem = problem.with(node.span.clone(), "a variable");
             reader.note(problem.mend(format!("add `{} = ...` to [baseline]", variable.name)));
         }
@@ -339,9 +453,20 @@ fn check_baseline(reader: &mut Reader, node: &Node, defined: &Node, variable: &m
         return;
     }
     let title = format!("`{}` cannot be {}", variable.name, print(value));
-    let problem = Problem::new("variables/baseline-outside", title, node.value.span(), "today's revision");
-    let problem = problem.with(defined.span.clone(), range_words(&variable.range, variable.unit));
-    reader.note(problem.mend(format!("nearest is {}; or widen the variable", print(nearest))));
+    let problem = Problem::new(
+        "variables/baseline-outside",
+        title,
+        node.value.span(),
+        "today's revision",
+    );
+    let problem = problem.with(
+        defined.span.clone(),
+        range_words(&variable.range, variable.unit),
+    );
+    reader.note(problem.mend(format!(
+        "nearest is {}; or widen the variable",
+        print(nearest)
+    )));
 }
 
 /// The value of a range that is nearest to another.
@@ -379,11 +504,21 @@ pub(super) fn range_words(range: &Range, unit: Unit) -> String {
         Range::Integer { low, high } => format!("whole numbers {low} to {high}"),
         Range::Choice(values) if values.len() > 12 => {
             let all = bounds(range);
-            format!("one of {} values, {} to {}", values.len(), unit.print(all.0), unit.print(all.1))
+            format!(
+                "one of {} values, {} to {}",
+                values.len(),
+                unit.print(all.0),
+                unit.print(all.1)
+            )
         }
         Range::Choice(values) => {
-            let numbers: Vec<String> = values.iter().map(|value| print_number(value / unit.size)).collect();
-            format!("one of {} {}", numbers.join(", "), unit.symbol).trim_end().to_string()
+            let numbers: Vec<String> = values
+                .iter()
+                .map(|value| print_number(value / unit.size))
+                .collect();
+            format!("one of {} {}", numbers.join(", "), unit.symbol)
+                .trim_end()
+                .to_string()
         }
     }
 }
