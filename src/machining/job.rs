@@ -1,0 +1,408 @@
+//! The part as the cutter meets it: bands of constant section along the path, with their pockets and walls.
+
+use super::motion::{arc_speed_mm_s, move_s};
+use super::practice::*;
+use super::shop::{Cut, Shop};
+use super::step::{Feature, Kind, Limit, Remark, Step, Tool};
+use crate::part::{Layout, Part, Strip, StripName};
+
+/// Length of path at one curvature.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Run {
+    pub length: f64,
+    pub curvature: f64,
+}
+
+/// All of the path that has one section.
+#[derive(Clone, Debug)]
+pub(super) struct Band {
+    pub section: usize,
+    pub runs: Vec<Run>,
+    pub length: f64,
+    /// Uninterrupted stretches; a whole closed path is one.
+    pub stretches: f64,
+    /// Whether it is a whole closed path.
+    pub ring: bool,
+    pub half_width: f64,
+    /// Thickness of the floor.
+    pub floor: f64,
+    /// Walls and ribs in order of y.
+    pub standing: Vec<Strip>,
+    pub pockets: Vec<Pocket>,
+}
+
+/// Room to be cleared on the floor, from y `low` to `high`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pocket {
+    pub feature: Feature,
+    pub low: f64,
+    pub high: f64,
+    /// Places in [`Band::standing`] of the walls at `low` and `high`.
+    pub walls: [Option<usize>; 2],
+    pub cutter: usize,
+}
+
+impl Pocket {
+    pub(super) fn width(&self) -> f64 {
+        self.high - self.low
+    }
+
+    pub(super) fn is_slot(&self) -> bool {
+        matches!(self.feature, Feature::Slot(..))
+    }
+}
+
+/// Everything the operations are planned from.
+pub(super) struct Job<'a> {
+    pub part: &'a Part,
+    pub layout: &'a Layout,
+    pub shop: &'a Shop,
+    pub bands: Vec<Band>,
+    /// Height of the faced billet, in mm.
+    pub height: f64,
+    /// Middle distance of a positioning move over the part, in mm.
+    pub size: f64,
+    /// Cutter for the outline.
+    pub outline_cutter: usize,
+    /// Width of the narrowest slot less the smallest cutter's diameter, in mm; infinite without a slot.
+    pub cutter_gap: f64,
+    pub remarks: Vec<Remark>,
+}
+
+/// What [`Job::milled`] needs to know.
+pub(super) struct Milling {
+    pub kind: Kind,
+    pub feature: Feature,
+    pub cutter: usize,
+    pub cut: Cut,
+    /// Offsets of the outermost passes.
+    pub low: f64,
+    pub high: f64,
+    /// Passes on each level.
+    pub passes: f64,
+    pub levels: f64,
+    /// Depth of cut.
+    pub depth: f64,
+    /// Whether the cutter ramps into every stretch on every level.
+    pub ramped: bool,
+}
+
+/// A cutter's way at several offsets from the path.
+pub(super) struct Way {
+    pub length: f64,
+    pub time: f64,
+    /// Whether a bend held the feed back on most of it.
+    pub bent: bool,
+}
+
+impl<'a> Job<'a> {
+    pub(super) fn new(part: &'a Part, layout: &'a Layout, shop: &'a Shop) -> Job<'a> {
+        let size = if layout.closed {
+            layout.length_mm / std::f64::consts::PI
+        } else {
+            0.5 * layout.length_mm
+        };
+        let mut job = Job {
+            part,
+            layout,
+            shop,
+            bands: bands(layout),
+            height: 0.0,
+            size,
+            outline_cutter: 0,
+            cutter_gap: f64::INFINITY,
+            remarks: Vec::new(),
+        };
+        job.height = job.bands.iter().map(Band::height).fold(0.0, f64::max);
+        job.choose_outline_cutter();
+        job.find_pockets();
+        job
+    }
+
+    fn choose_outline_cutter(&mut self) {
+        let mut bend = f64::INFINITY;
+        for band in &self.bands {
+            let sharpest = band
+                .runs
+                .iter()
+                .map(|run| run.curvature.abs())
+                .fold(0.0, f64::max);
+            if sharpest > 0.0 {
+                bend = bend.min(1.0 / sharpest - band.half_width);
+            }
+        }
+        self.outline_cutter = match self.shop.widest_within((2.0 * bend).min(OUTLINE_CUTTER_MM)) {
+            Some(cutter) => cutter,
+            None => {
+                if 2.0 * bend < self.shop.cutters[0].diameter {
+                    self.remarks.push(Remark::SharpBend(bend));
+                }
+                0
+            }
+        };
+    }
+
+    fn find_pockets(&mut self) {
+        let mut bands = std::mem::take(&mut self.bands);
+        for band in &mut bands {
+            let count = band.standing.len();
+            for place in 0..=count {
+                let left = place.checked_sub(1);
+                let right = (place < count).then_some(place);
+                let low = left.map_or(-band.half_width, |wall| band.standing[wall].y_high);
+                let high = right.map_or(band.half_width, |wall| band.standing[wall].y_low);
+                let slot = left.is_some() && right.is_some();
+                let smallest = self.shop.cutters[0].diameter;
+                if slot {
+                    self.cutter_gap = self.cutter_gap.min(high - low - smallest);
+                }
+                let floor = band.floor;
+                if high - low <= 1e-9 || self.height - floor <= 1e-9 {
+                    continue;
+                }
+                let feature = if slot {
+                    Feature::Slot(band.section, place - 1)
+                } else {
+                    Feature::OpenSide(band.section, place)
+                };
+                let cutter = if slot {
+                    self.slot_cutter(feature, high - low)
+                } else {
+                    self.outline_cutter
+                };
+                let depth = self.height - floor;
+                if depth > self.shop.cutters[cutter].flute_length {
+                    self.remarks.push(Remark::Deep(feature, depth, cutter));
+                }
+                band.pockets.push(Pocket {
+                    feature,
+                    low,
+                    high,
+                    walls: [left, right],
+                    cutter,
+                });
+            }
+        }
+        self.bands = bands;
+    }
+
+    /// The widest cutter that leaves room for a finish pass on both sides; else the widest that fits; else the
+    /// smallest, with a remark.
+    fn slot_cutter(&mut self, feature: Feature, width: f64) -> usize {
+        self.shop
+            .widest_within(width - 2.0 * FINISH_ALLOWANCE_MM)
+            .or_else(|| self.shop.widest_within(width))
+            .unwrap_or_else(|| {
+                self.remarks.push(Remark::Narrow(feature, width));
+                0
+            })
+    }
+
+    /// Depth of cut in mm of a cutter that reaches `reach` mm down: `share` of its diameter, less where the
+    /// reach is long.
+    pub(super) fn axial(&self, cutter: usize, share: f64, reach: f64) -> f64 {
+        let diameter = self.shop.cutters[cutter].diameter;
+        let stiff = (PLAIN_REACH * diameter / reach).clamp(LEAST_REACH_SHARE, 1.0);
+        share * diameter * stiff
+    }
+
+    /// Height in mm of a finish pass: twice the diameter, within the flutes.
+    pub(super) fn finish_depth(&self, cutter: usize) -> f64 {
+        let cutter = &self.shop.cutters[cutter];
+        (FINISH_DEPTH * cutter.diameter).min(cutter.flute_length)
+    }
+
+    /// Area in mm² that a band covers from y `low` to `high`.
+    pub(super) fn area(&self, band: &Band, low: f64, high: f64) -> f64 {
+        let middle = 0.5 * (low + high);
+        let along = band
+            .runs
+            .iter()
+            .map(|run| run.length * (1.0 - run.curvature * middle).max(0.0));
+        along.sum::<f64>() * (high - low)
+    }
+
+    /// Thickness of a strip of the frame's own section in mm; 0 where it has none.
+    pub(super) fn strip_thickness(&self, name: StripName) -> f64 {
+        let section = &self.layout.sections[0];
+        match name {
+            StripName::Floor => section.floor_mm,
+            StripName::OuterWall => section.outer_wall.map_or(0.0, |wall| wall.thickness_mm),
+            StripName::InnerWall => section.inner_wall.map_or(0.0, |wall| wall.thickness_mm),
+            StripName::Rib(index) => section.ribs.get(index).map_or(0.0, |rib| rib.thickness_mm),
+        }
+    }
+
+    /// The way of a cutter along a band at `passes` offsets spread evenly from `low` to `high`.
+    pub(super) fn way(&self, band: &Band, low: f64, high: f64, passes: f64, feed: f64) -> Way {
+        // More passes than this are summed from samples: their lengths are linear in the offset.
+        let samples = passes.min(16.0);
+        let step = if samples > 1.0 {
+            (high - low) / (samples - 1.0)
+        } else {
+            0.0
+        };
+        let start = if samples > 1.0 {
+            low
+        } else {
+            0.5 * (low + high)
+        };
+        let acceleration = self.shop.limits.acceleration_xy;
+        // From rest to rest over a stretch, the top speed is bounded by √(a s).
+        let stretch = band.length / band.stretches;
+        let top = feed.min((acceleration * stretch).sqrt());
+        let (mut length, mut time, mut bent) = (0.0, 0.0, 0.0);
+        for sample in 0..samples as usize {
+            let y = start + sample as f64 * step;
+            for run in &band.runs {
+                let along = run.length * (1.0 - run.curvature * y).max(0.0);
+                let mut speed = top;
+                if run.curvature != 0.0 {
+                    let radius = (1.0 / run.curvature - y).abs();
+                    if top * top > acceleration * radius {
+                        speed = arc_speed_mm_s(radius, acceleration);
+                        bent += along;
+                    }
+                }
+                length += along;
+                time += if along > 0.0 { along / speed } else { 0.0 };
+            }
+        }
+        let scale = passes / samples;
+        Way {
+            length: scale * length,
+            time: scale * time + passes * band.stretches * top / acceleration,
+            bent: bent > 0.5 * length,
+        }
+    }
+
+    /// Time in s to retract, travel `distance` mm in the plane and come down to `depth` mm below the top.
+    pub(super) fn position(&self, distance: f64, depth: f64) -> f64 {
+        let limits = &self.shop.limits;
+        let lift = move_s(
+            depth + limits.clearance,
+            limits.rapid_z,
+            limits.acceleration_z,
+        );
+        2.0 * lift + move_s(distance, limits.rapid_xy, limits.acceleration_xy)
+    }
+
+    /// Positioning moves to every stretch of a band.
+    pub(super) fn reach(&self, band: &Band, depth: f64) -> f64 {
+        let gap = (self.layout.length_mm - band.length).max(0.0) / band.stretches;
+        self.position(self.size, depth) + (band.stretches - 1.0) * self.position(gap, depth)
+    }
+
+    /// A milling step over one band; time, length and condition are filled in, width and metal removed are
+    /// the caller's.
+    pub(super) fn milled(&self, band: &Band, milling: Milling) -> Step {
+        let Milling {
+            kind,
+            feature,
+            cutter,
+            cut,
+            low,
+            high,
+            passes,
+            levels,
+            depth,
+            ramped,
+        } = milling;
+        let mut step = Step::new(kind, feature, Tool::EndMill(cutter), 0);
+        let way = self.way(band, low, high, passes, cut.feed_mm_s);
+        step.count = passes * levels;
+        step.cut_length_mm = levels * way.length;
+        step.cut_s = levels * way.time;
+        if passes > 1.0 {
+            let over = (high - low) / (passes - 1.0);
+            let links = (passes - 1.0) * band.stretches * levels;
+            step.cut_s += links * move_s(over, cut.feed_mm_s, self.shop.limits.acceleration_xy);
+        }
+        if ramped {
+            let ramp = band.stretches * levels * depth / RAMP_DEG.to_radians().tan();
+            step.cut_length_mm += ramp;
+            step.cut_s += ramp / (0.5 * cut.feed_mm_s);
+        }
+        step.spindle_rpm = cut.rpm;
+        step.feed_mm_min = 60.0 * cut.feed_mm_s;
+        step.depth_mm = depth;
+        step.limit = if way.bent {
+            Limit::Acceleration
+        } else {
+            cut.limit
+        };
+        step
+    }
+}
+
+impl Band {
+    fn of(layout: &Layout, section: usize) -> Band {
+        let shape = &layout.sections[section];
+        let mut standing = shape.strips();
+        standing.retain(|strip| strip.name != StripName::Floor);
+        standing.sort_by(|a, b| a.y_low.total_cmp(&b.y_low));
+        Band {
+            section,
+            runs: Vec::with_capacity(4),
+            length: 0.0,
+            stretches: 0.0,
+            ring: false,
+            half_width: 0.5 * shape.width_mm,
+            floor: shape.floor_mm,
+            standing,
+            pockets: Vec::with_capacity(4),
+        }
+    }
+
+    /// Height of its tallest strip or its floor, in mm.
+    fn height(&self) -> f64 {
+        self.standing
+            .iter()
+            .map(|strip| strip.z_high)
+            .fold(self.floor, f64::max)
+    }
+}
+
+/// The bands of a layout, in order of their sections; sections that no segment uses are left out.
+fn bands(layout: &Layout) -> Vec<Band> {
+    let mut bands: Vec<Band> = Vec::with_capacity(layout.sections.len());
+    let mut changes = 0;
+    let last = layout.segments.last().filter(|_| layout.closed);
+    let mut before = last.map(|segment| layout.kinds[segment.kind].section);
+    for segment in &layout.segments {
+        let kind = &layout.kinds[segment.kind];
+        let at = match bands.iter().position(|band| band.section == kind.section) {
+            Some(at) => at,
+            None => {
+                bands.push(Band::of(layout, kind.section));
+                bands.len() - 1
+            }
+        };
+        let band = &mut bands[at];
+        band.length += kind.length_mm;
+        if before != Some(kind.section) {
+            band.stretches += 1.0;
+            changes += 1;
+        }
+        before = Some(kind.section);
+        match band
+            .runs
+            .iter_mut()
+            .find(|run| run.curvature == kind.curvature)
+        {
+            Some(run) => run.length += kind.length_mm,
+            None => band.runs.push(Run {
+                length: kind.length_mm,
+                curvature: kind.curvature,
+            }),
+        }
+    }
+    if layout.closed && changes == 0 {
+        for band in &mut bands {
+            band.stretches = 1.0;
+            band.ring = true;
+        }
+    }
+    bands.sort_by_key(|band| band.section);
+    bands
+}
