@@ -34,6 +34,7 @@ pub mod explore;
 pub mod expression;
 pub mod machining;
 pub mod part;
+pub mod review;
 pub mod run;
 pub mod structure;
 pub mod units;
