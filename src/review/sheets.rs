@@ -164,7 +164,7 @@ pub fn drawings(design: usize, sheet: &Sheet) -> String {
     let mut out = format!("<template id='drawings-{design}'>");
     if let (Some(part), Some(layout)) = (&sheet.part, &sheet.layout) {
         out += &plan_view(part, layout, &format!("d{design}"));
-        out += &sections(part, layout);
+        out += &sections(part, layout, design);
     }
     let closed = sheet.layout.as_ref().is_some_and(|layout| layout.closed);
     for load in &sheet.loads {
@@ -174,7 +174,7 @@ pub fn drawings(design: usize, sheet: &Sheet) -> String {
 }
 
 /// The frame's own section, through a hole where it is drilled, and one of every different boss section.
-fn sections(part: &Part, layout: &Layout) -> String {
+fn sections(part: &Part, layout: &Layout, design: usize) -> String {
     let drilled: Vec<Perforation> = layout
         .kinds
         .iter()
@@ -187,14 +187,19 @@ fn sections(part: &Part, layout: &Layout) -> String {
     } else {
         "frame, through holes"
     };
-    let mut out = section_view(&part.section, &drilled, title);
-    for section in layout.sections.iter().skip(1).take(3) {
+    let mut out = section_view(&part.section, &drilled, title, &format!("d{design}s0"));
+    for (index, section) in layout.sections.iter().enumerate().skip(1).take(3) {
         let name = part
             .bosses
             .iter()
             .find(|boss| boss.section == *section)
             .map_or("boss", |boss| boss.name.as_str());
-        out += &section_view(section, &[], &format!("boss {name}"));
+        out += &section_view(
+            section,
+            &[],
+            &format!("boss {name}"),
+            &format!("d{design}s{index}"),
+        );
     }
     out
 }

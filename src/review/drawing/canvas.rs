@@ -51,6 +51,8 @@ impl Anchor {
 /// Paper that grows with what is drawn on it.
 pub(crate) struct Canvas {
     body: String,
+    /// Path being gathered: neighbours of one class become one element.
+    open: (String, String),
     low: Point,
     high: Point,
 }
@@ -59,6 +61,7 @@ impl Canvas {
     pub(crate) fn new() -> Canvas {
         Canvas {
             body: String::new(),
+            open: Default::default(),
             low: (f64::INFINITY, f64::INFINITY),
             high: (f64::NEG_INFINITY, f64::NEG_INFINITY),
         }
@@ -83,12 +86,25 @@ impl Canvas {
 
     /// Markup as it is; the caller grows the paper.
     pub(crate) fn raw(&mut self, markup: &str) {
+        self.close();
         self.body.push_str(markup);
+    }
+
+    /// Writes the path being gathered.
+    fn close(&mut self) {
+        let (class, commands) = std::mem::take(&mut self.open);
+        if !commands.is_empty() {
+            let _ = write!(self.body, "<path class='{class}' d='{commands}'/>");
+        }
     }
 
     /// A path from its commands; the caller grows the paper.
     pub(crate) fn path(&mut self, class: &str, commands: &str) {
-        let _ = write!(self.body, "<path class='{class}' d='{commands}'/>");
+        if self.open.0 != class {
+            self.close();
+            self.open.0 = class.into();
+        }
+        self.open.1.push_str(commands);
     }
 
     /// A chain of straight lines.
@@ -105,6 +121,7 @@ impl Canvas {
     pub(crate) fn circle(&mut self, class: &str, centre: Point, radius: f64) {
         self.grow((centre.0 - radius, centre.1 - radius));
         self.grow((centre.0 + radius, centre.1 + radius));
+        self.close();
         let _ = write!(
             self.body,
             "<circle class='{class}' cx='{}' cy='{}' r='{}'/>",
@@ -125,6 +142,7 @@ impl Canvas {
         };
         self.grow((left, at.1 - size));
         self.grow((left + width, at.1 + 0.3 * size));
+        self.close();
         let _ = write!(
             self.body,
             "<text class='{}' x='{}' y='{}'>{}</text>",
@@ -212,7 +230,8 @@ impl Canvas {
     }
 
     /// The drawing, with a margin of `margin` mm, as an SVG element named `label` for readers.
-    pub(crate) fn finish(self, class: &str, label: &str, margin: f64) -> String {
+    pub(crate) fn finish(mut self, class: &str, label: &str, margin: f64) -> String {
+        self.close();
         let (low, high) = self.extent();
         let (width, height) = (high.0 - low.0 + 2.0 * margin, high.1 - low.1 + 2.0 * margin);
         format!(

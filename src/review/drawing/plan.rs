@@ -95,19 +95,24 @@ fn holes(canvas: &mut Canvas, part: &Part, layout: &Layout, key: &str, scale: f6
         let own = layout.holes.iter().filter(|hole| hole.row == index);
         if row.strip == StripName::Floor {
             let radius = 0.5 * row.diameter_mm * scale;
-            let reach = number((1.35 * radius).max(radius + 0.4));
-            let twice = number(2.0 * (1.35 * radius).max(radius + 0.4));
+            let reach = (1.35 * radius).max(radius + 0.4);
+            // One marker a row, set at every corner of an invisible chain: a hole costs a dozen characters.
             canvas.raw(&format!(
-                "<defs><g id='{key}r{index}'><circle class='void' r='{}'/>\
-                 <path class='cross' d='M-{reach} 0h{twice}M0-{reach}v{twice}'/></g></defs>",
-                number(radius)
+                "<defs><marker id='{key}r{index}' markerUnits='userSpaceOnUse' markerWidth='{w}' markerHeight='{w}' \
+                 overflow='visible'><circle class='void' r='{}'/><path class='cross' d='M-{r} 0h{w}M0-{r}v{w}'/>\
+                 </marker></defs>",
+                number(radius),
+                r = number(reach),
+                w = number(2.0 * reach),
             ));
-            for hole in own {
-                let (x, y) = place(&part.path, hole.station_mm, hole.across_mm, scale);
+            let centres: Vec<String> = own
+                .map(|hole| pair(place(&part.path, hole.station_mm, hole.across_mm, scale)))
+                .collect();
+            if !centres.is_empty() {
                 canvas.raw(&format!(
-                    "<use href='#{key}r{index}' x='{}' y='{}'/>",
-                    number(x),
-                    number(y)
+                    "<path class='holes' fill='none' d='M{}' marker-start='url(#{key}r{index})' \
+                     marker-mid='url(#{key}r{index})' marker-end='url(#{key}r{index})'/>",
+                    centres.join("L")
                 ));
             }
         } else {

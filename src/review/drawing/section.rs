@@ -1,6 +1,6 @@
 //! Section of the frame, enlarged, hatched and dimensioned.
 
-use super::canvas::{Anchor, Canvas, Point, number, pair};
+use super::canvas::{Anchor, Canvas, Point, pair};
 use super::{scale_words, standard_scale};
 use crate::part::{Depth, Perforation, Section, Strip, StripName, Wall, drill_point_height_mm};
 use crate::review::text::decimals;
@@ -14,16 +14,23 @@ const HATCH_MM: f64 = 1.7;
 /// and rib dimensions in mm.
 ///
 /// Through `perforations` the cut runs along the axes of the holes; pass none for a cut between holes. `title`
-/// says which section it is.
-pub fn section_view(section: &Section, perforations: &[Perforation], title: &str) -> String {
+/// says which section it is. `key` makes the element names of this drawing its own on a page with several:
+/// letters and digits.
+pub fn section_view(
+    section: &Section,
+    perforations: &[Perforation],
+    title: &str,
+    key: &str,
+) -> String {
     let across = standard_scale(section.width_mm, ROOM_MM.0);
     let scale = across.min(standard_scale(section.height_mm(), ROOM_MM.1));
     let mut canvas = Canvas::new();
     let strips = section.strips();
-    for strip in &strips {
-        face(&mut canvas, strip, scale);
-    }
-    outline(&mut canvas, &strips, scale);
+    canvas.raw(&format!(
+        "<defs><pattern id='{key}h' width='{HATCH_MM}' height='{HATCH_MM}' patternUnits='userSpaceOnUse' \
+         patternTransform='rotate(45)'><path class='hatch' d='M0 0v{HATCH_MM}'/></pattern></defs>"
+    ));
+    outline(&mut canvas, &strips, scale, key);
     for hole in perforations {
         if let Some(strip) = strips.iter().find(|strip| strip.name == hole.strip) {
             cut_holes(&mut canvas, strip, hole, scale);
@@ -47,30 +54,8 @@ fn at(y: f64, z: f64, scale: f64) -> Point {
     (y * scale, -z * scale)
 }
 
-/// Cut face of one strip: tint and hatching at 45 degrees, in step from strip to strip.
-fn face(canvas: &mut Canvas, strip: &Strip, scale: f64) {
-    let (left, bottom) = at(strip.y_low, strip.z_low, scale);
-    let (right, top) = at(strip.y_high, strip.z_high, scale);
-    canvas.grow((left, top));
-    canvas.grow((right, bottom));
-    let mut lines = String::new();
-    let step = HATCH_MM * 2f64.sqrt();
-    let first = ((left + top) / step).ceil() as i64;
-    let last = ((right + bottom) / step).floor() as i64;
-    for index in first..=last.min(first + 400) {
-        let sum = index as f64 * step;
-        let from = left.max(sum - bottom);
-        let to = right.min(sum - top);
-        if to > from {
-            let run = number(to - from);
-            lines += &format!("M{}l{run}-{run}", pair((from, sum - from)));
-        }
-    }
-    canvas.path("hatch", &lines);
-}
-
-/// Outline of the body: the edges of all strips but those inside the metal.
-fn outline(canvas: &mut Canvas, strips: &[Strip], scale: f64) {
+/// The cut body, hatched: all strips stand on the floor, so its outline is their skyline.
+fn outline(canvas: &mut Canvas, strips: &[Strip], scale: f64, key: &str) {
     let Some(floor) = strips.iter().find(|strip| strip.name == StripName::Floor) else {
         return;
     };
@@ -93,8 +78,11 @@ fn outline(canvas: &mut Canvas, strips: &[Strip], scale: f64) {
     for (index, &(y, z)) in skyline.iter().enumerate() {
         commands.push(if index == 0 { 'M' } else { 'L' });
         commands += &pair(at(y, z, scale));
+        canvas.grow(at(y, z, scale));
     }
-    canvas.path("wide", &(commands + "z"));
+    canvas.raw(&format!(
+        "<path class='cut' fill='url(#{key}h)' d='{commands}z'/>"
+    ));
 }
 
 /// Holes of a row that the cut goes through: those in step with its first line.

@@ -90,13 +90,13 @@ function scatter(box) {
       if (!scale.inside(row)) { outside++; continue; }
       const [x, y] = scale.at(row);
       if (violation[row] > 0 || Number.isNaN(violation[row])) {
-        pen.globalAlpha = within[row] ? 0.5 : 0.12;
+        pen.globalAlpha = within[row] ? 0.42 : 0.1;
         pen.fillStyle = colours.broken;
         pen.fillRect(x - 2, y - 0.5, 4, 1);
       } else {
-        pen.globalAlpha = within[row] ? 0.6 : 0.12;
-        pen.fillStyle = (within[row] && shade(row)) || colours.faint;
-        pen.fillRect(x - 1.25, y - 1.25, 2.5, 2.5);
+        pen.globalAlpha = within[row] ? 0.55 : 0.1;
+        pen.fillStyle = colours.faint;
+        pen.fillRect(x - 1, y - 1, 2, 2);
       }
     }
     pen.globalAlpha = 1;
