@@ -36,6 +36,7 @@ pub mod explore;
 pub mod expression;
 pub mod machining;
 pub mod part;
+pub mod review;
 pub mod run;
 pub mod store;
 pub mod structure;
