@@ -40,4 +40,5 @@ pub mod review;
 pub mod run;
 pub mod store;
 pub mod structure;
+pub mod study;
 pub mod units;
