@@ -130,10 +130,12 @@ impl Evaluator {
         tools: &Tools,
         machine: &Machine,
     ) -> Result<Evaluator, SetupError> {
-        let yield_mpa = material.yield_mpa.ok_or(SetupError::Missing(MissingProperty {
-            id: material.id.clone(),
-            property: "yield_mpa",
-        }))?;
+        let yield_mpa = material
+            .yield_mpa
+            .ok_or(SetupError::Missing(MissingProperty {
+                id: material.id.clone(),
+                property: "yield_mpa",
+            }))?;
         let metal = Metal {
             modulus_mpa: material.modulus_gpa * 1e3,
             poisson: material.poisson,
@@ -233,11 +235,7 @@ impl Evaluator {
         (record, Some(answer), trouble)
     }
 
-    fn answer(
-        &self,
-        slots: &[f64],
-        detail: bool,
-    ) -> Result<(Answer, Option<Trouble>), BuildError> {
+    fn answer(&self, slots: &[f64], detail: bool) -> Result<(Answer, Option<Trouble>), BuildError> {
         let part = build::part(&self.setup.part, slots)?;
         let layout = Layout::new(&part, &stations(&self.setup.loads, &part, slots))?;
         let volume = Volume::of(&part, &layout);
@@ -276,9 +274,7 @@ impl Evaluator {
             Model::new(layout, start, &self.metal, &carried).map_err(|error| (None, error))?;
         let mut responses = Vec::with_capacity(answer.loadings.len());
         for (index, loading) in answer.loadings.iter().enumerate() {
-            let response = model
-                .solve(loading)
-                .map_err(|error| (Some(index), error))?;
+            let response = model.solve(loading).map_err(|error| (Some(index), error))?;
             responses.push(response);
         }
         let frequency_hz = model
@@ -355,7 +351,11 @@ pub(super) fn margin(constraint: &Constraint, slots: &[f64]) -> f64 {
         Relation::AtMost => (limit - value) / scale,
         Relation::AtLeast => (value - limit) / scale,
     };
-    if room.is_nan() { room } else { room.clamp(-1e6, 1e6) }
+    if room.is_nan() {
+        room
+    } else {
+        room.clamp(-1e6, 1e6)
+    }
 }
 
 /// Supports that the frequency is taken with: those of the first load case that has any; none: free.

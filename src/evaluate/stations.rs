@@ -26,7 +26,11 @@ pub fn stations(loads: &[LoadRecipe], part: &Part, slots: &[f64]) -> Vec<f64> {
 }
 
 /// The load cases on a layout that was cut at [`stations`], and the nodes of the carried masses in order.
-pub fn loadings(loads: &[LoadRecipe], layout: &Layout, slots: &[f64]) -> (Vec<Loading>, Vec<usize>) {
+pub fn loadings(
+    loads: &[LoadRecipe],
+    layout: &Layout,
+    slots: &[f64],
+) -> (Vec<Loading>, Vec<usize>) {
     let mut nodes = layout.station_nodes.iter().copied();
     let mut take = || nodes.next().unwrap_or(0);
     let loadings = loads

@@ -92,6 +92,24 @@ pub struct Plan {
     pub remarks: Vec<String>,
 }
 
+impl Plan {
+    /// The plan of a design that is no part: nothing is done, and no time is known.
+    pub fn empty() -> Plan {
+        Plan {
+            operations: Vec::new(),
+            tool_changes: 0,
+            cycle_s: f64::NAN,
+            cut_s: f64::NAN,
+            move_s: f64::NAN,
+            fixed_s: f64::NAN,
+            removed_mm3: f64::NAN,
+            cutter_gap_mm: f64::NAN,
+            missing_drills: 0,
+            remarks: Vec::new(),
+        }
+    }
+}
+
 /// The plan of a part in a shop; operations and remarks in words only where `detail` is asked for.
 ///
 /// Sizes must be positive and finite, as a checked part's are; a slot that no end mill in stock fits is charged

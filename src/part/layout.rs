@@ -175,6 +175,11 @@ impl Layout {
         segment.start_mm + self.kinds[segment.kind].length_mm
     }
 
+    /// Index of the boss that covers a station in mm, the first where several do.
+    pub fn boss_at(&self, part: &Part, station: f64) -> Option<usize> {
+        boss_at(part, station, self.length_mm)
+    }
+
     /// Nodes at the start and end of a segment.
     pub fn ends(&self, segment: usize) -> (usize, usize) {
         (segment, (segment + 1) % self.nodes_mm.len())

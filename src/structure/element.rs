@@ -144,7 +144,12 @@ fn turn(curvature: f64, s: f64) -> (f64, f64, f64, f64) {
     if angle.abs() < 1e-3 {
         let square = angle * angle;
         let across = 0.5 * angle * s * (1.0 - square / 12.0);
-        (sin, cos, s * (1.0 - square / 6.0 * (1.0 - square / 20.0)), across)
+        (
+            sin,
+            cos,
+            s * (1.0 - square / 6.0 * (1.0 - square / 20.0)),
+            across,
+        )
     } else {
         (sin, cos, sin / curvature, (1.0 - cos) / curvature)
     }
@@ -208,11 +213,25 @@ fn start(law: &SectionLaw, length: f64, curvature: f64) -> Level {
     };
     let p_odd = form(
         [2.0, 0.0, 0.0, 8.0 / 5.0, 24.0 / 35.0, 184.0 / 315.0],
-        [2.0 / 3.0, 4.0 / 15.0, 4.0 / 35.0, 16.0 / 105.0, 16.0 / 315.0, 16.0 / 693.0],
+        [
+            2.0 / 3.0,
+            4.0 / 15.0,
+            4.0 / 35.0,
+            16.0 / 105.0,
+            16.0 / 315.0,
+            16.0 / 693.0,
+        ],
     );
     let p_even = form(
         [0.0, 0.0, 0.0, 8.0 / 3.0, 8.0 / 15.0, 88.0 / 105.0],
-        [2.0, 4.0 / 3.0, 4.0 / 15.0, 16.0 / 15.0, 16.0 / 105.0, 16.0 / 315.0],
+        [
+            2.0,
+            4.0 / 3.0,
+            4.0 / 15.0,
+            16.0 / 15.0,
+            16.0 / 105.0,
+            16.0 / 315.0,
+        ],
     );
     let (even_flex, even_lever, difference) = condense(&even, &even_p, &p_odd);
     let (odd_flex, odd_lever, mean) = condense(&odd, &odd_p, &p_even);
@@ -322,7 +341,10 @@ fn mass(law: &MassLaw, h: f64, curvature: f64) -> (Block, Block) {
     for x in [-place, place] {
         let (sin, cos, along, across) = turn(curvature, h * x);
         let share = 0.5 * (1.0 + x);
-        let sag = [along + end_along - share * 2.0 * end_along, across - end_across];
+        let sag = [
+            along + end_along - share * 2.0 * end_along,
+            across - end_across,
+        ];
         let shape = |share: f64, from: f64, end_sin: f64| -> [[f64; 6]; 6] {
             // Motion in the axes at x, by columns: what each degree of freedom of the end does.
             let lever = [
@@ -330,7 +352,11 @@ fn mass(law: &MassLaw, h: f64, curvature: f64) -> (Block, Block) {
                 0.5 * share * (across - end_across + sag[1]),
             ];
             let local = |v: [f64; 3]| [cos * v[0] + sin * v[1], cos * v[1] - sin * v[0], v[2]];
-            let axes = [[end_cos, end_sin, 0.0], [-end_sin, end_cos, 0.0], [0.0, 0.0, 1.0]];
+            let axes = [
+                [end_cos, end_sin, 0.0],
+                [-end_sin, end_cos, 0.0],
+                [0.0, 0.0, 1.0],
+            ];
             let mut columns = [[0.0; 6]; 6];
             for (k, axis) in axes.iter().enumerate() {
                 let moved = local(axis.map(|value| share * value));
@@ -349,9 +375,7 @@ fn mass(law: &MassLaw, h: f64, curvature: f64) -> (Block, Block) {
         let far = shape(share, end_along, end_sin);
         for i in 0..6 {
             let momentum = momentum(law, &near[i]).map(|value| h * value);
-            let with = |motion: &[f64; 6]| -> f64 {
-                (0..6).map(|k| momentum[k] * motion[k]).sum()
-            };
+            let with = |motion: &[f64; 6]| -> f64 { (0..6).map(|k| momentum[k] * motion[k]).sum() };
             for j in 0..6 {
                 m00[i][j] += with(&near[j]);
                 m01[i][j] += with(&far[j]);

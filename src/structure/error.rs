@@ -81,7 +81,11 @@ impl fmt::Display for StructureError {
                 "hold node {node}: its supports use both plan and path axes"
             ),
             StructureError::FreeToMove { slide, turn } => {
-                write!(f, "hold the frame: it is free to {}", free_motion(slide, turn))
+                write!(
+                    f,
+                    "hold the frame: it is free to {}",
+                    free_motion(slide, turn)
+                )
             }
             StructureError::Unbalanced { force, moment } => write!(
                 f,
@@ -91,8 +95,15 @@ impl fmt::Display for StructureError {
             StructureError::Singular { node, freedom } => write!(
                 f,
                 "solve the frame at node {node}: {} has no stiffness",
-                ["moving along x", "moving along y", "moving along z", "turning about x", "turning about y", "turning about z", "warping"]
-                    [(*freedom).min(6)]
+                [
+                    "moving along x",
+                    "moving along y",
+                    "moving along z",
+                    "turning about x",
+                    "turning about y",
+                    "turning about z",
+                    "warping"
+                ][(*freedom).min(6)]
             ),
             StructureError::NoFrequency => write!(f, "find the first frequency"),
         }
@@ -104,7 +115,11 @@ fn free_motion(slide: &[f64; 3], turn: &[f64; 3]) -> String {
     let vector = |v: &[f64; 3]| format!("({:.3}, {:.3}, {:.3})", v[0], v[1], v[2]);
     let length = |v: &[f64; 3]| v.iter().map(|x| x * x).sum::<f64>();
     match (length(slide) > 1e-12, length(turn) > 1e-12) {
-        (true, true) => format!("turn about {} while its middle slides along {}", vector(turn), vector(slide)),
+        (true, true) => format!(
+            "turn about {} while its middle slides along {}",
+            vector(turn),
+            vector(slide)
+        ),
         (false, true) => format!("turn about {} through its middle", vector(turn)),
         _ => format!("slide along {}", vector(slide)),
     }

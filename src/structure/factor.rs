@@ -2,7 +2,7 @@
 
 use super::block::{
     Block, Row, ZERO, backward_vector, cholesky, forward, forward_vector,
-    subtract_transposed_product, transpose, transposed_times, times,
+    subtract_transposed_product, times, transpose, transposed_times,
 };
 use super::element::mirrored;
 
@@ -70,7 +70,11 @@ impl Factor {
             let l = cholesky(&block).map_err(|freedom| (node, freedom))?;
             let ends = node + 1 == nodes;
             let mut to_next = if node < count { *pieces[node].1 } else { ZERO };
-            let there = if ends { zero_hold } else { hold_at(&holds, node + 1) };
+            let there = if ends {
+                zero_hold
+            } else {
+                hold_at(&holds, node + 1)
+            };
             apply_coupling(&mut to_next, here, there);
             if closed && ends {
                 // The last piece runs back to node 0.
@@ -129,7 +133,10 @@ impl Factor {
             forward_vector(&self.diagonal[node], &mut row);
             loads[node] = row;
             if node + 1 < nodes {
-                subtract(&mut loads[node + 1], &transposed_times(&self.next[node], &row));
+                subtract(
+                    &mut loads[node + 1],
+                    &transposed_times(&self.next[node], &row),
+                );
             }
             if self.closed {
                 subtract(&mut loads[0], &transposed_times(&self.closing[node], &row));

@@ -80,10 +80,17 @@ impl Model {
                     let bow = 8.0 * (s - 0.5) * (s - 0.5) - 0.66;
                     (bow + 0.1 * (s - 0.4).powi(3), bow)
                 } else {
-                    (1.0 + 0.2 * (TAU * s + 0.3).cos(), 0.6 + 0.3 * (TAU * s + 0.7).sin())
+                    (
+                        1.0 + 0.2 * (TAU * s + 0.3).cos(),
+                        0.6 + 0.3 * (TAU * s + 0.7).sin(),
+                    )
                 };
                 let (sin, cos) = self.headings[node];
-                let (x, y) = if free { (0.0, 0.8 * b) } else { (0.7 * b * cos, -0.7 * b * sin) };
+                let (x, y) = if free {
+                    (0.0, 0.8 * b)
+                } else {
+                    (0.7 * b * cos, -0.7 * b * sin)
+                };
                 [x, y, a, 0.0, 0.0, 0.0, 0.0, 0.0]
             })
             .collect()

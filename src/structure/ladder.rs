@@ -42,7 +42,8 @@ pub(super) fn slip(
     let ratio = (diameter / pitch).min(0.97);
     let (bending, shear) = rung(ratio);
     let solid = diameter / (shear_modulus * thickness);
-    let rungs = bending * diameter / (modulus * thickness) + (shear - 1.0) * solid
+    let rungs = bending * diameter / (modulus * thickness)
+        + (shear - 1.0) * solid
         + 0.5 * ROOT * diameter * ratio / (modulus * thickness);
     let chord: f64 = chords
         .iter()
@@ -55,8 +56,7 @@ pub(super) fn slip(
 fn chord_slip(chord: &Chord, diameter: f64, pitch: f64, thickness: f64, modulus: f64) -> f64 {
     let width = chord.width.max(0.02 * diameter) + ROUND * diameter;
     let area = width * thickness;
-    let (mut total, mut first, mut second) =
-        (area, 0.5 * area * width, area * width * width / 3.0);
+    let (mut total, mut first, mut second) = (area, 0.5 * area * width, area * width * width / 3.0);
     if let Some((place, wall, height)) = chord.wall {
         let part = wall * height.min(ENGAGED * pitch);
         let place = place + ROUND * diameter;

@@ -81,7 +81,11 @@ impl Model {
         carried: &Carried,
     ) -> Result<Model, StructureError> {
         check(layout, metal, carried)?;
-        let total: f64 = layout.segments.iter().map(|s| layout.kinds[s.kind].length_mm).sum();
+        let total: f64 = layout
+            .segments
+            .iter()
+            .map(|s| layout.kinds[s.kind].length_mm)
+            .sum();
         let mut laws = Vec::with_capacity(layout.kinds.len());
         let mut elements = Vec::with_capacity(layout.kinds.len());
         let mut cautions = Vec::new();
@@ -90,7 +94,10 @@ impl Model {
             let section = &layout.sections[kind.section];
             let mut law = SectionLaw::new(section, &kind.perforations, kind.curvature, metal);
             add_spread(&mut law.mass, carried);
-            let halved = (LEAST_PIECES * kind.length_mm / total).log2().ceil().max(0.0) as usize;
+            let halved = (LEAST_PIECES * kind.length_mm / total)
+                .log2()
+                .ceil()
+                .max(0.0) as usize;
             let fine = (24.0 * kind.length_mm / total).log2().ceil().max(0.0) as usize;
             let least = (halved + 1).max(fine);
             elements.push(Element::new(&law, kind.length_mm, kind.curvature, least));
@@ -171,7 +178,11 @@ impl Model {
 
     /// Node of the chain at the end of a piece.
     pub(super) fn far(&self, piece: usize) -> usize {
-        if piece + 1 == self.poses.len() { 0 } else { piece + 1 }
+        if piece + 1 == self.poses.len() {
+            0
+        } else {
+            piece + 1
+        }
     }
 
     /// The factorisation for a set of supports, made now or found.
@@ -199,7 +210,11 @@ impl Model {
     }
 
     fn singular(&self, node: usize, freedom: usize) -> StructureError {
-        let layout_node = self.chain_nodes.iter().rposition(|&at| at <= node).unwrap_or(0);
+        let layout_node = self
+            .chain_nodes
+            .iter()
+            .rposition(|&at| at <= node)
+            .unwrap_or(0);
         StructureError::Singular {
             node: layout_node,
             freedom,
@@ -299,7 +314,16 @@ impl Model {
             [0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0],
             [0.0, 0.0, y, cos, -sin, 0.0, 0.0, 0.0],
             [0.0, 0.0, -x, sin, cos, 0.0, 0.0, 0.0],
-            [x * sin - y * cos, x * cos + y * sin, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0],
+            [
+                x * sin - y * cos,
+                x * cos + y * sin,
+                0.0,
+                0.0,
+                0.0,
+                1.0,
+                0.0,
+                0.0,
+            ],
         ]
     }
 

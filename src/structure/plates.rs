@@ -137,8 +137,7 @@ impl Plates {
             let pitch = perforation.pitch_mm * (1.0 - curvature * line_y);
             let factors = strip_factors(diameter / lane, diameter / pitch, thickness / lane);
             let area = (1.0 - factors.axial) * lane * thickness * share;
-            let in_plane =
-                (1.0 - factors.in_plane) * thickness * lane * lane * lane / 12.0 * share;
+            let in_plane = (1.0 - factors.in_plane) * thickness * lane * lane * lane / 12.0 * share;
             let own = lane * thickness * thickness * thickness / 12.0;
             let through = if share < 1.0 {
                 (1.0 - factors.axial) * own * share * share * share

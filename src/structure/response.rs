@@ -5,7 +5,7 @@ use super::element::mirrored;
 use super::error::StructureError;
 use super::factor::to_plan;
 use super::model::Model;
-use super::stress::{StripStress, Stresses};
+use super::stress::{Stresses, StripStress};
 use super::{Action, Frame, Loading};
 
 /// What a load case does to a frame.

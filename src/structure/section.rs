@@ -146,7 +146,9 @@ impl SectionLaw {
                 even[i][j] = sign[i] * sign[j] * inverse[swap[i]][swap[j]];
             }
         }
-        let mut shear = midlines.shear.map(|row| row.map(|value| value / shear_modulus));
+        let mut shear = midlines
+            .shear
+            .map(|row| row.map(|value| value / shear_modulus));
         add_ladder(&plates, &midlines, &mut shear, (modulus, shear_modulus));
         let torsion = shear_modulus * torsion_constant(&plates, curvature);
         let (odd, lever, twist) = shear_law(&shear, torsion, midlines.shear_centre);
@@ -226,7 +228,11 @@ fn chord(plates: &Plates, line: &HoleLine, side: f64) -> Chord {
     let (bounds, here) = (if plate.standing { plate.z } else { plate.y }, place(line));
     let edge = if side < 0.0 { bounds.0 } else { bounds.1 };
     let mut width = side * (edge - here) - 0.5 * line.diameter;
-    for other in plates.lines.iter().filter(|other| other.plate == line.plate) {
+    for other in plates
+        .lines
+        .iter()
+        .filter(|other| other.plate == line.plate)
+    {
         let gap = side * (place(other) - here);
         if gap > 1e-9 {
             width = width.min(gap - 0.5 * (line.diameter + other.diameter));
@@ -275,7 +281,11 @@ fn shear_law(
         centre[2][i] = centre[i][2];
     }
     centre[2][2] = over * shear[2][2];
-    let lever = [-torsion * over * shear[0][2], -torsion * over * shear[1][2], over];
+    let lever = [
+        -torsion * over * shear[0][2],
+        -torsion * over * shear[1][2],
+        over,
+    ];
     // Torque about the shear centre: M_t + z N_n - y N_b.
     let carry = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [z, -y, 1.0]];
     let mut odd = [[0.0; 3]; 3];
@@ -370,8 +380,8 @@ fn stress_points(
         let offs: &[f64] = if flow.end { &[-half, half] } else { &[0.0] };
         for &off in offs {
             let (y, z) = corner(plates, flow, off);
-            let strength = metal.modulus_mpa * plate.axial / plate.net_width
-                / (1.0 - curvature * y);
+            let strength =
+                metal.modulus_mpa * plate.axial / plate.net_width / (1.0 - curvature * y);
             let warp = midlines.warp(plate.standing, (flow.y, flow.z), off);
             let mut normal = [0.0; 4];
             for k in 0..3 {

@@ -64,7 +64,11 @@ impl Stresses {
         }
         let half = &levels[piece.level - 1];
         let mut middle = times(&level.middle, &motion[index]);
-        add_row(&mut middle, 1.0, &times(&mirrored(&level.middle), &motion[far]));
+        add_row(
+            &mut middle,
+            1.0,
+            &times(&mirrored(&level.middle), &motion[far]),
+        );
         let mut halfway = None;
         if let Some(a) = fixed {
             // A uniform acceleration in the axes at the middle.
@@ -92,10 +96,13 @@ impl Stresses {
             let [a, b, c, d] = point.normal;
             let normal = a * r[0] + b * r[4] + c * r[5] + d * r[6];
             let [a, b, c] = point.shear;
-            let shear = (a * r[1] + b * r[2] + c * warping_torque).abs()
-                + (point.twist * uniform).abs();
+            let shear =
+                (a * r[1] + b * r[2] + c * warping_torque).abs() + (point.twist * uniform).abs();
             let equivalent = (normal * normal + 3.0 * shear * shear).sqrt();
-            let known = self.strips.iter_mut().find(|known| known.strip == point.strip);
+            let known = self
+                .strips
+                .iter_mut()
+                .find(|known| known.strip == point.strip);
             let found = StripStress {
                 strip: point.strip,
                 equivalent_mpa: equivalent,

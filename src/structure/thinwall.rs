@@ -173,10 +173,7 @@ impl Midlines {
         let mut standing_total = vec![[0.0; 3]; section.plates.len()];
         // Standing plates first, from their free tips down.
         for edge in edges.iter().filter(|edge| edge.standing) {
-            let (low, high) = (
-                growth(self, edge, edge.from),
-                growth(self, edge, edge.to),
-            );
+            let (low, high) = (growth(self, edge, edge.from), growth(self, edge, edge.to));
             let mut foot = [0.0; 3];
             let mut half = [0.0; 3];
             for k in 0..3 {
@@ -231,10 +228,7 @@ impl Midlines {
                 break;
             }
             let Some(edge) = floor.next() else { break };
-            let (left, right) = (
-                growth(self, edge, edge.from),
-                growth(self, edge, edge.to),
-            );
+            let (left, right) = (growth(self, edge, edge.from), growth(self, edge, edge.to));
             let mut values = [flow; 3];
             for k in 0..3 {
                 let weight = edge.carries * edge.length;

@@ -77,7 +77,10 @@ mod tests {
         ];
         for (ratio, beta) in table {
             let value = rectangle_torsion(2.0 * ratio, 2.0) / (16.0 * ratio);
-            assert!((value - beta).abs() < 1e-5 * beta, "{ratio}: {value} {beta}");
+            assert!(
+                (value - beta).abs() < 1e-5 * beta,
+                "{ratio}: {value} {beta}"
+            );
         }
         assert!((rectangle_torsion(10.0, 4.0) - 159.594).abs() < 2e-3);
     }
