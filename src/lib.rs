@@ -31,6 +31,7 @@
 
 pub mod analyse;
 pub mod catalogue;
+pub mod cli;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;

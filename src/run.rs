@@ -135,3 +135,119 @@ pub struct Known {
     /// The search's own numbers, row by row.
     pub search: Vec<f64>,
 }
+
+/// The texts that a study is read from.
+#[derive(Clone, Debug, Default)]
+pub struct Source {
+    /// Name of the study file, as messages print it.
+    pub file: String,
+    /// File stem of the study: `yaw-ring`.
+    pub study: String,
+    /// The study file.
+    pub text: String,
+    /// The catalogue file that the study names, if it names one.
+    pub catalogue: Option<String>,
+}
+
+/// What a call may change in a study's exploring plan.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Overrides {
+    /// Seed.
+    pub seed: Option<u64>,
+    /// Evaluations.
+    pub evaluations: Option<usize>,
+}
+
+/// A mistake in a study.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Mistake {
+    /// What is wrong, as `room/fault`.
+    pub code: String,
+    /// What is wrong, in words.
+    pub what: String,
+    /// Line in the study file, from 1; 0 where the mistake has no place in it.
+    pub line: usize,
+    /// Column in the line, in letters, from 1.
+    pub column: usize,
+    /// What to do about it; may be empty.
+    pub mend: String,
+}
+
+/// All mistakes of a study.
+#[derive(Clone, Debug, Default)]
+pub struct Mistakes {
+    /// One by one.
+    pub list: Vec<Mistake>,
+    /// All of them in print, with terminal colours.
+    pub printed: String,
+}
+
+/// A study read, checked and ready to be evaluated.
+#[derive(Clone, Debug)]
+pub struct Job {
+    /// File stem of the study.
+    pub study: String,
+    /// Title of the study.
+    pub title: String,
+    /// The study file.
+    pub study_text: String,
+    /// The catalogue entries that the study uses, as TOML.
+    pub catalogue_text: String,
+    /// Seed, overrides applied.
+    pub seed: u64,
+    /// Designs to evaluate at most, overrides applied.
+    pub evaluations: usize,
+    /// Columns of the designs.
+    pub columns: Vec<Column>,
+    /// Number of the search's own numbers a design, see [`Batch::search`].
+    pub search_width: usize,
+    /// Objectives.
+    pub goals: Vec<Goal>,
+    /// Constraints.
+    pub limits: Vec<Limit>,
+}
+
+/// What a study means, in words.
+#[derive(Clone, Debug, Default, PartialEq, serde::Serialize)]
+pub struct Meaning {
+    /// Dimensions of the part in today's revision, a line each.
+    pub part: Vec<String>,
+    /// Design variables.
+    pub variables: Vec<VariableMeaning>,
+    /// Designs in the space; absent where it is continuous or too large to count.
+    pub designs: Option<u64>,
+    /// Degrees of freedom of the frame, supports aside.
+    pub freedoms: usize,
+    /// Load cases, a line each.
+    pub loads: Vec<String>,
+    /// Constraints, as written.
+    pub constraints: Vec<String>,
+    /// Objectives, as written: `least mass`.
+    pub objectives: Vec<String>,
+    /// Exploring plan, in words.
+    pub plan: String,
+    /// What the user should know before running.
+    pub remarks: Vec<String>,
+}
+
+/// A design variable, in words.
+#[derive(Clone, Debug, Default, PartialEq, serde::Serialize)]
+pub struct VariableMeaning {
+    /// Name.
+    pub name: String,
+    /// How it may vary: `2 to 4 mm in steps of 0.1 mm`.
+    pub range: String,
+    /// Value in today's revision, with its unit.
+    pub baseline: String,
+    /// Number of values; absent where it is continuous.
+    pub values: Option<u64>,
+}
+
+/// What an observer of a run answers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Next {
+    /// Go on.
+    Continue,
+    /// End after this batch.
+    Stop,
+}

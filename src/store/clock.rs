@@ -57,7 +57,8 @@ mod tests {
     #[test]
     fn every_day_of_four_hundred_years_follows_its_yesterday() {
         let lengths = |year: u64| {
-            let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+            let every = |years: u64| year.is_multiple_of(years);
+            let leap = every(4) && (!every(100) || every(400));
             [
                 31,
                 if leap { 29 } else { 28 },

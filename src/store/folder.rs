@@ -166,6 +166,11 @@ impl Folder {
         &self.path
     }
 
+    /// The manifest as it stands.
+    pub fn manifest(&self) -> &Manifest {
+        &self.manifest
+    }
+
     /// Takes the next designs of the run, in order from design 0 (a resumed run hands in the known ones
     /// again), and writes every block that is full.
     ///
