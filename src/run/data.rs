@@ -1,4 +1,4 @@
-//! Where the rooms meet: a study explored, and what came of it as plain data.
+//! A run as plain data: what store, page and terminal are made from.
 
 use crate::evaluate::Sheet;
 
