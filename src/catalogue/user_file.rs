@@ -15,7 +15,7 @@
 
 use std::fmt;
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use toml::de::{DeTable, DeValue};
 
 use super::rows::{DrillRow, EndMillRow, MachineRow, MaterialRow};
@@ -50,9 +50,8 @@ impl fmt::Display for CatalogueError {
 
 impl std::error::Error for CatalogueError {}
 
-#[derive(Deserialize)]
+#[derive(Default, Deserialize, Serialize)]
 #[serde(deny_unknown_fields, default)]
-#[derive(Default)]
 struct UserFile {
     material: Vec<MaterialRow>,
     drill: Vec<DrillRow>,
@@ -148,6 +147,34 @@ impl Catalogue {
         );
         Ok(self)
     }
+}
+
+impl Catalogue {
+    /// The entries with these ids as the text of a user's file, whole: laid over any catalogue it gives the same
+    /// entries again. Ids that are not known are left out.
+    pub fn extract(
+        &self,
+        materials: &[&str],
+        drills: &[&str],
+        end_mills: &[&str],
+        machines: &[&str],
+    ) -> String {
+        let file = UserFile {
+            material: chosen(&self.rows.materials, materials, |row| &row.id),
+            drill: chosen(&self.rows.drills, drills, |row| &row.id),
+            end_mill: chosen(&self.rows.end_mills, end_mills, |row| &row.id),
+            machine: chosen(&self.rows.machines, machines, |row| &row.id),
+        };
+        // Rows of text and numbers always have a TOML form.
+        toml::to_string(&file).unwrap_or_default()
+    }
+}
+
+fn chosen<R: Clone>(rows: &[R], ids: &[&str], id: fn(&R) -> &Option<String>) -> Vec<R> {
+    rows.iter()
+        .filter(|row| id(row).as_deref().is_some_and(|id| ids.contains(&id)))
+        .cloned()
+        .collect()
 }
 
 fn own(source: &mut Option<String>) {

@@ -4,7 +4,7 @@ use super::motion::{arc_speed_mm_s, move_s};
 use super::practice::*;
 use super::shop::{Cut, Shop};
 use super::step::{Feature, Kind, Limit, Remark, Step, Tool};
-use crate::part::{Layout, Part, Strip, StripName};
+use crate::part::{Layout, Part, Piece, Strip, StripName};
 
 /// Length of path at one curvature.
 #[derive(Clone, Copy, Debug)]
@@ -62,8 +62,10 @@ pub(super) struct Job<'a> {
     pub height: f64,
     /// Middle distance of a positioning move over the part, in mm.
     pub size: f64,
-    /// Cutter for the outline.
+    /// Cutter that roughs the outline.
     pub outline_cutter: usize,
+    /// Cutter that finishes the outline and fits its sharpest bend.
+    pub corner_cutter: usize,
     /// Width of the narrowest slot less the smallest cutter's diameter, in mm; infinite without a slot.
     pub cutter_gap: f64,
     pub remarks: Vec<Remark>,
@@ -110,36 +112,66 @@ impl<'a> Job<'a> {
             height: 0.0,
             size,
             outline_cutter: 0,
+            corner_cutter: 0,
             cutter_gap: f64::INFINITY,
             remarks: Vec::new(),
         };
         job.height = job.bands.iter().map(Band::height).fold(0.0, f64::max);
-        job.choose_outline_cutter();
+        job.choose_outline_cutters();
         job.find_pockets();
         job
     }
 
-    fn choose_outline_cutter(&mut self) {
-        let mut bend = f64::INFINITY;
-        for band in &self.bands {
-            let sharpest = band
-                .runs
-                .iter()
-                .map(|run| run.curvature.abs())
-                .fold(0.0, f64::max);
-            if sharpest > 0.0 {
-                bend = bend.min(1.0 / sharpest - band.half_width);
+    /// The roughing cutter must enter the inside of the frame, the finishing cutter its sharpest bend.
+    fn choose_outline_cutters(&mut self) {
+        let half_width = self
+            .bands
+            .iter()
+            .map(|band| band.half_width)
+            .fold(0.0, f64::max);
+        let (mut room, mut bend) = (f64::INFINITY, f64::INFINITY);
+        for piece in self.part.path.pieces() {
+            if let Piece::Arc { radius_mm, angle } = *piece {
+                let inside = radius_mm - half_width;
+                bend = bend.min(inside);
+                if angle.abs() > CORNER_RAD {
+                    room = room.min(inside);
+                }
             }
         }
-        self.outline_cutter = match self.shop.widest_within((2.0 * bend).min(OUTLINE_CUTTER_MM)) {
-            Some(cutter) => cutter,
-            None => {
-                if 2.0 * bend < self.shop.cutters[0].diameter {
-                    self.remarks.push(Remark::SharpBend(bend));
-                }
-                0
-            }
+        let widest = |radius: f64| {
+            self.shop
+                .widest_within((2.0 * radius / CORNER_ROOM).min(OUTLINE_CUTTER_MM))
         };
+        (self.outline_cutter, self.corner_cutter) =
+            (widest(room).unwrap_or(0), widest(bend).unwrap_or(0));
+        if 2.0 * bend < self.shop.cutters[0].diameter {
+            self.remarks.push(Remark::SharpBend(bend));
+        }
+    }
+
+    /// Length in mm along the inside of bends too sharp for the roughing cutter: the bend, and what the cutter
+    /// leaves on both sides of it.
+    pub(super) fn corner_length(&self) -> f64 {
+        let half_width = self
+            .bands
+            .iter()
+            .map(|band| band.half_width)
+            .fold(0.0, f64::max);
+        let rough = 0.5 * self.shop.cutters[self.outline_cutter].diameter;
+        let corner = |piece: &Piece| match *piece {
+            Piece::Arc { radius_mm, angle } if angle.abs() <= CORNER_RAD => {
+                let inside = (radius_mm - half_width).max(0.0);
+                let beside = rough - inside;
+                if beside > 0.0 {
+                    inside * angle.abs() + 2.0 * beside * (0.5 * angle.abs()).tan()
+                } else {
+                    0.0
+                }
+            }
+            _ => 0.0,
+        };
+        self.part.path.pieces().iter().map(corner).sum()
     }
 
     fn find_pockets(&mut self) {
