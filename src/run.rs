@@ -113,3 +113,25 @@ pub struct Finished {
     /// How it ended, in words: `all 24000 evaluations used`.
     pub ending: String,
 }
+
+/// Designs as they are evaluated, in order.
+#[derive(Clone, Copy, Debug)]
+pub struct Batch<'a> {
+    /// Values, row by row, one a column, in the columns' units.
+    pub values: &'a [f64],
+    /// Greatest relative violation of each design.
+    pub violation: &'a [f64],
+    /// The search's own numbers for each design, row by row, from which it can be replayed to the bit.
+    pub search: &'a [f64],
+    /// Designs on the front so far.
+    pub front: usize,
+}
+
+/// Designs known from an earlier sitting of the same run.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Known {
+    /// The designs, as [`Batch`] gave them.
+    pub designs: Designs,
+    /// The search's own numbers, row by row.
+    pub search: Vec<f64>,
+}

@@ -1,5 +1,7 @@
 //! One design to every measure, with its trace.
 
+pub mod build;
+pub mod measures;
 pub mod setup;
 mod sheet;
 

@@ -1,0 +1,159 @@
+//! Load cases.
+
+use super::keys;
+use super::problem::{Problem, suggest};
+use super::reader::{Entries, Node, Reader, in_order};
+use super::variables::check_name;
+use crate::evaluate::setup::{ActionRecipe, LoadRecipe, SupportRecipe};
+use crate::structure::Frame;
+use crate::units::read_quantity;
+use toml::de::DeValue;
+
+/// Names of the load cases, and whether only moments act, before anything else of them is read: the names of
+/// their measures follow from that, and derived values may use those.
+pub(super) fn names_ahead(reader: &mut Reader, root: &Entries) -> Vec<(String, bool)> {
+    let nodes = match root.node("load").map(|node| node.value.get_ref()) {
+        Some(DeValue::Table(found)) => in_order(found),
+        _ => Vec::new(),
+    };
+    for node in &nodes {
+        check_name(reader, node);
+    }
+    nodes
+        .iter()
+        .map(|node| (node.name.to_string(), only_moments(node)))
+        .collect()
+}
+
+/// Whether no force and no acceleration is written but a moment is; a written zero counts as none.
+fn only_moments(node: &Node) -> bool {
+    let entry = |value: &DeValue, name: &str| match value {
+        DeValue::Table(table) => table
+            .get(name)
+            .is_some_and(|value| !all_zero(value.get_ref())),
+        _ => false,
+    };
+    let load = node.value.get_ref();
+    let forces = match load {
+        DeValue::Table(table) => table
+            .get("forces")
+            .and_then(|value| value.get_ref().as_array()),
+        _ => None,
+    };
+    let any = |name: &str| {
+        forces.is_some_and(|forces| forces.iter().any(|force| entry(force.get_ref(), name)))
+    };
+    any("moment") && !any("force") && !entry(load, "acceleration")
+}
+
+fn all_zero(value: &DeValue) -> bool {
+    match value {
+        DeValue::Array(items) => items.iter().all(|item| all_zero(item.get_ref())),
+        DeValue::String(text) => read_quantity(text).is_ok_and(|(value, _)| value == 0.0),
+        DeValue::Integer(number) => number.as_str() == "0",
+        DeValue::Float(number) => number.as_str().parse() == Ok(0.0),
+        _ => false,
+    }
+}
+
+pub(super) fn read_loads(reader: &mut Reader, root: &Entries) -> Vec<LoadRecipe> {
+    let mut loads = Vec::new();
+    for node in reader.named(root, "load") {
+        let entries = reader.table(&keys::LOAD, &node);
+        let mut supports = Vec::new();
+        for support in reader.tables(&entries, "supports") {
+            supports.push(read_support(reader, &support));
+        }
+        let mut actions = Vec::new();
+        for action in reader.tables(&entries, "forces") {
+            actions.push(read_action(reader, &action));
+        }
+        let acceleration = reader.vector3(&entries, "acceleration");
+        let zero = |formulas: &[crate::expression::Formula; 3]| {
+            formulas.iter().all(|f| f.constant_value() == Some(0.0))
+        };
+        if zero(&acceleration)
+            && actions
+                .iter()
+                .all(|action| zero(&action.force) && zero(&action.moment))
+        {
+            let title = format!("nothing acts in the load case `{}`", node.name);
+            let problem = Problem::new("load/empty", title, entries.span.clone(), "no load");
+            reader.note(problem.mend("add `forces` or `acceleration`, or take the load case out"));
+        }
+        loads.push(LoadRecipe {
+            name: node.name.to_string(),
+            supports,
+            actions,
+            acceleration,
+        });
+    }
+    loads
+}
+
+fn read_frame(reader: &mut Reader, entries: &Entries) -> Frame {
+    match reader.word(entries, "axes") {
+        "path" => Frame::Path,
+        _ => Frame::Plan,
+    }
+}
+
+fn read_support(reader: &mut Reader, entries: &Entries) -> SupportRecipe {
+    let held = read_holds(reader, entries);
+    SupportRecipe {
+        at: reader.places(entries, "at"),
+        frame: read_frame(reader, entries),
+        hold_move: [held[0], held[1], held[2]],
+        hold_turn: [held[3], held[4], held[5]],
+        hold_warp: held[6],
+    }
+}
+
+fn read_action(reader: &mut Reader, entries: &Entries) -> ActionRecipe {
+    ActionRecipe {
+        at: reader.places(entries, "at"),
+        frame: read_frame(reader, entries),
+        force: reader.vector3(entries, "force"),
+        moment: reader.vector3(entries, "moment"),
+        offset: reader.vector2(entries, "offset"),
+    }
+}
+
+/// Which of the seven freedoms are held, in the order of [`keys::HOLDS`].
+fn read_holds(reader: &mut Reader, entries: &Entries) -> [bool; 7] {
+    let Some(node) = entries.node("hold") else {
+        return [true; 7];
+    };
+    let single = std::slice::from_ref(node.value);
+    let items = match node.value.get_ref() {
+        DeValue::Array(items) => &items[..],
+        _ => single,
+    };
+    let mut held = [false; 7];
+    for item in items {
+        let Some(word) = item.get_ref().as_str() else {
+            reader.wrong_type("hold", "a list of words", item);
+            continue;
+        };
+        match keys::HOLDS.iter().position(|known| *known == word) {
+            Some(index) => held[index] = true,
+            None if word == "all" => held = [true; 7],
+            None => {
+                let known = [keys::HOLDS, &["all"]].concat();
+                let title = format!("`{word}` names no direction that can be held");
+                let problem = Problem::new("load/hold", title, item.span(), "not known");
+                reader.note(problem.mend_if(suggest(word, &known)));
+            }
+        }
+    }
+    if items.is_empty() {
+        let problem = Problem::new(
+            "load/hold",
+            "this support holds nothing",
+            node.value.span(),
+            "empty",
+        );
+        reader.note(problem.mend("name what it holds, or take it out"));
+    }
+    held
+}

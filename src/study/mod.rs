@@ -1,0 +1,193 @@
+//! TOML text to a checked [`Study`], or all its problems at once, each with its place in the text.
+//!
+//! [`keys`] holds every key once; [`read`] walks the file by them; [`json_schema`] and [`key_reference`] are
+//! made from them.
+
+mod describe;
+mod formulas;
+mod goals;
+pub mod keys;
+mod loads;
+mod names;
+mod part;
+mod problem;
+mod reader;
+mod schema;
+mod sections;
+mod variables;
+
+pub use describe::{Description, VariableLine, describe};
+pub use problem::{CODES, Problem, print};
+pub use schema::{json_schema, key_reference};
+
+use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
+use crate::units::Unit;
+use reader::{Reader, Value};
+use toml::de::{DeTable, DeValue};
+
+/// A checked study.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Study {
+    /// Title.
+    pub title: String,
+    /// Remarks.
+    pub notes: String,
+    /// The file's text, as read.
+    pub text: String,
+    /// Design variables; slots 0, 1, ...
+    pub variables: Vec<Variable>,
+    /// Derived values, in the order in which they are worked out; slots after the variables.
+    pub derived: Vec<Derived>,
+    /// Measures with their units, as [`Context::measures`] gave them; slots after the derived values.
+    pub measures: Vec<(String, Unit)>,
+    /// The parametric frame.
+    pub part: PartRecipe,
+    /// Load cases.
+    pub loads: Vec<LoadRecipe>,
+    /// Constraints.
+    pub constraints: Vec<Constraint>,
+    /// Objectives, one to four.
+    pub objectives: Vec<Objective>,
+    /// Id of the material.
+    pub material: String,
+    /// Id of the machine.
+    pub machine: String,
+    /// Drills in stock, ascending.
+    pub drills_mm: Vec<f64>,
+    /// End mills in stock, ascending.
+    pub end_mills_mm: Vec<f64>,
+    /// File with more catalogue entries, as written.
+    pub catalogue_file: Option<String>,
+    /// How the space is explored.
+    pub plan: PlanSettings,
+    /// Seed of all random draws.
+    pub seed: u64,
+}
+
+/// How the space of designs is explored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PlanSettings {
+    /// Search or sample.
+    pub kind: PlanKind,
+    /// Designs to evaluate; of no effect for a grid.
+    pub evaluations: u64,
+    /// Values of a variable without step on a grid.
+    pub levels: u64,
+}
+
+/// Ways of exploring.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PlanKind {
+    /// Evolutionary search for the front.
+    Search,
+    /// Every combination.
+    Grid,
+    /// Latin hypercube.
+    LatinHypercube,
+    /// Sobol sequence.
+    Sobol,
+}
+
+/// What a study is checked against. Plain lists, so that this room opens no files.
+pub struct Context<'a> {
+    /// Ids of the known materials.
+    pub materials: &'a [String],
+    /// Ids of the known machines.
+    pub machines: &'a [String],
+    /// Diameters of the known drills.
+    pub drills_mm: &'a [f64],
+    /// Diameters of the known end mills.
+    pub end_mills_mm: &'a [f64],
+    /// Names and units of the measures of a study with these load cases: name, and whether only moments act.
+    pub measures: &'a dyn Fn(&[(String, bool)]) -> Vec<(String, Unit)>,
+}
+
+/// Most designs that a run may hold.
+pub const MOST_DESIGNS: f64 = 10_000_000.0;
+
+/// The study of a text.
+///
+/// # Errors
+/// Every problem found, in the order of the text. Where the text is no TOML, only that is said.
+pub fn read(text: &str, context: &Context) -> Result<Study, Vec<Problem>> {
+    let blank = |line: &str| line.trim().is_empty() || line.trim_start().starts_with('#');
+    if text.trim_start_matches('\u{feff}').lines().all(blank) {
+        let problem = Problem::new("study/empty", "the study is empty", 0..0, "nothing here");
+        return Err(vec![problem.mend("start from `fretwork new`")]);
+    }
+    let (document, errors) = DeTable::parse_recoverable(text);
+    if !errors.is_empty() {
+        return Err(errors.iter().map(|error| not_toml(text, error)).collect());
+    }
+    let mut reader = Reader {
+        text,
+        problems: Vec::new(),
+        names: names::Names::default(),
+        on_circle: false,
+    };
+    let root = reader.entries(&keys::STUDY, document.get_ref(), 0..0);
+    let study = read_all(&mut reader, &root, context);
+    let mut problems = reader.problems;
+    if problems.is_empty() {
+        return Ok(study);
+    }
+    problems.sort_by_key(|problem| problem.spans[0].0.start);
+    Err(problems)
+}
+
+/// The catalogue file that a study names, so that it can be read before the study is checked. `None` where
+/// there is none, or the text cannot be read at all.
+pub fn catalogue_file(text: &str) -> Option<String> {
+    let (document, _) = DeTable::parse_recoverable(text);
+    match document.get_ref().get("catalogue").map(Value::get_ref) {
+        Some(DeValue::String(file)) => Some(file.to_string()),
+        _ => None,
+    }
+}
+
+/// A commented study with every key that has a default, to start from.
+pub fn starter() -> &'static str {
+    include_str!("starter.toml")
+}
+
+fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> Study {
+    reader.whole(root, "format");
+    let tools = variables::read_tools(reader, root, context);
+    let variables = variables::read_variables(reader, root, &tools);
+    let loads_ahead = loads::names_ahead(reader, root);
+    let measures = (context.measures)(&loads_ahead);
+    let derived = goals::read_derived(reader, root, &measures);
+    let part = part::read_part(reader, root, &tools, &variables);
+    let loads = loads::read_loads(reader, root);
+    let constraints = goals::read_constraints(reader, root);
+    let objectives = goals::read_objectives(reader, root);
+    variables::check_used(reader, root, variables.len());
+    let plan = goals::read_plan(reader, root, &variables);
+    Study {
+        title: reader.text(root, "title"),
+        notes: reader.text(root, "notes"),
+        text: reader.text.to_string(),
+        material: variables::catalogue_id(reader, root, "material", context.materials),
+        machine: variables::catalogue_id(reader, root, "machine", context.machines),
+        drills_mm: tools.drills_mm,
+        end_mills_mm: tools.end_mills_mm,
+        catalogue_file: root
+            .node("catalogue")
+            .map(|_| reader.text(root, "catalogue")),
+        seed: u64::try_from(reader.whole(root, "seed")).unwrap_or(1),
+        variables,
+        derived,
+        measures,
+        part,
+        loads,
+        constraints,
+        objectives,
+        plan,
+    }
+}
+
+fn not_toml(text: &str, error: &toml::de::Error) -> Problem {
+    let span = error.span().unwrap_or(0..text.len().min(1));
+    let title = format!("this is no TOML: {}", error.message().trim());
+    Problem::new("study/not-toml", title, span, "here")
+}
