@@ -992,4 +992,41 @@ proptest! {
         let sum: f64 = plan.operations.iter().map(|o| o.total_s()).sum();
         prop_assert!((sum - plan.cycle_s).abs() <= 1e-9 * sum);
     }
+
+    /// The same for open chains that bend both ways, every piece a segment.
+    #[test]
+    fn no_open_path_makes_the_planner_fail(
+        (mills, drills) in stock(),
+        ring in ring(),
+        pieces in prop::collection::vec((1.0..80.0, 0.5..60.0, -2.5..2.5f64), 1..6),
+    ) {
+        let pieces: Vec<_> = pieces
+            .into_iter()
+            .flat_map(|(length_mm, radius_mm, angle)| {
+                let angle = if angle == 0.0 { 0.1 } else { angle };
+                [Piece::Line { length_mm }, Piece::Arc { radius_mm, angle }]
+            })
+            .collect();
+        let mut part = Ring { bosses: 0, ..ring.clone() }.part();
+        part.path = Path::chain(pieces, false).expect("good sizes");
+        let mut layout = ring.layout(&part);
+        (layout.closed, layout.length_mm) = (false, part.path.length_mm());
+        let pieces = part.path.pieces();
+        let kind = |piece: &Piece| SegmentKind {
+            length_mm: piece.length_mm(),
+            curvature: piece.curvature(),
+            section: 0,
+            perforations: vec![],
+        };
+        layout.kinds = pieces.iter().map(kind).collect();
+        layout.segments = (0..pieces.len()).map(|kind| Segment { start_mm: 0.0, kind }).collect();
+        let shop = shop_with(&mills, &drills);
+        let plan = plan(&part, &layout, &shop, true);
+        prop_assert!(plan.cycle_s.is_finite() && plan.cycle_s > 0.0);
+        for o in &plan.operations {
+            for value in [o.cut_s, o.move_s, o.cut_length_mm, o.removed_mm3, o.depth_mm, o.feed_mm_min] {
+                prop_assert!(value.is_finite() && value >= 0.0, "{o:?}");
+            }
+        }
+    }
 }

@@ -2,7 +2,8 @@
 //! need be; then a finish pass on its walls.
 
 use super::walls::wall_step;
-use crate::machining::job::{Band, Job, Milling};
+use crate::machining::bands::Band;
+use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{BREAKTHROUGH_MM, FINISH_ALLOWANCE_MM, SLOT_DEPTH};
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
 
@@ -28,7 +29,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
     let levels = job
         .bands
         .iter()
-        .map(|band| (job.height / outside_step(job, band, remarks) - 1e-9).ceil());
+        .map(|band| parts(job.height, outside_step(job, band, remarks)));
     let levels = levels.fold(1.0, f64::max);
     let depth = job.height / levels;
     let cutter = &job.shop.cutters[job.corner_cutter];
@@ -50,7 +51,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
 /// A full slot, `deep` mm in levels; `low` is the distance of the cutter's centre from the finished edge.
 fn slotting(job: &Job, kind: Kind, index: usize, deep: f64) -> Milling {
     let cutter = &job.shop.cutters[index];
-    let levels = (deep / job.axial(index, SLOT_DEPTH, deep) - 1e-9).ceil();
+    let levels = parts(deep, job.axial(index, SLOT_DEPTH, deep));
     Milling {
         kind,
         feature: Feature::Outline,
