@@ -288,3 +288,28 @@ fn an_empty_file_changes_nothing() {
         .expect("an empty file is no mistake");
     assert_eq!(merged, Catalogue::builtin());
 }
+
+/// What a run freezes can be laid over a later catalogue and gives the same entries.
+#[test]
+fn extracted_entries_come_back_the_same() {
+    let changed = "[[material]]\nid = \"al6061_t6511\"\nyield_mpa = 262\n[[machine]]\nid = \"small_vmc\"\nload_s = 45\n";
+    let ours = Catalogue::builtin()
+        .with_user_file(changed)
+        .expect("a good file");
+    let text = ours.extract(
+        &["al6061_t6511"],
+        &["3.2 mm", "#30"],
+        &["3 mm"],
+        &["small_vmc"],
+    );
+    let again = Catalogue::builtin()
+        .with_user_file(&text)
+        .expect("our own writing");
+    assert_eq!(
+        again.material("al6061_t6511"),
+        ours.material("al6061_t6511")
+    );
+    assert_eq!(again.machine("small_vmc"), ours.machine("small_vmc"));
+    assert_eq!(again, ours);
+    assert_eq!(text.matches("[[drill]]").count(), 2);
+}

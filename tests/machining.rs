@@ -847,6 +847,58 @@ fn a_wide_bore_is_milled() {
     check(bore, 4.0 * PI / 4.0 * 64.0 * 8.0, 1e-9);
 }
 
+/// A rounded rectangle whose corners are too sharp inside for the roughing cutter: a smaller cutter clears them
+/// and finishes; roughing stays with the wide one.
+#[test]
+fn sharp_corners_take_a_smaller_cutter() {
+    let ring = Ring::plain();
+    let outline = |corner: f64| {
+        let mut part = ring.part();
+        part.path = Path::rounded_rectangle(80.0, 60.0, corner).expect("a good path");
+        let mut layout = ring.layout(&part);
+        layout.length_mm = part.path.length_mm();
+        let pieces = part.path.pieces();
+        let kind = |piece: &Piece| SegmentKind {
+            length_mm: piece.length_mm(),
+            curvature: piece.curvature(),
+            section: 0,
+            perforations: vec![],
+        };
+        layout.kinds = pieces.iter().map(kind).collect();
+        layout.segments = (0..pieces.len())
+            .map(|kind| Segment {
+                start_mm: 0.0,
+                kind,
+            })
+            .collect();
+        plan(&part, &layout, &shop(), true)
+    };
+    let tool = |plan: &Plan, name: &str| {
+        plan.operations
+            .iter()
+            .find(|o| o.name == name)
+            .map(|o| o.tool.clone())
+    };
+    let (wide, sharp) = (outline(12.0), outline(7.0));
+    assert_eq!(tool(&wide, "corners rough"), None);
+    assert!(tool(&wide, "outline finish").is_some_and(|tool| tool.contains("10 mm")));
+    assert!(tool(&sharp, "outline rough").is_some_and(|tool| tool.contains("10 mm")));
+    assert!(tool(&sharp, "corners rough").is_some_and(|tool| tool.contains("3 mm")));
+    assert!(tool(&sharp, "outline finish").is_some_and(|tool| tool.contains("3 mm")));
+    assert!(sharp.cycle_s > wide.cycle_s);
+    // Four corners of 2 mm inside radius left by a 10 mm cutter: each π/2 · 2 + 2 · 3 mm at every level.
+    let corners = sharp
+        .operations
+        .iter()
+        .find(|o| o.name == "corners rough")
+        .expect("as above");
+    check(
+        corners.cut_length_mm,
+        corners.count as f64 * 4.0 * (PI + 6.0),
+        1e-9,
+    );
+}
+
 fn stock() -> impl Strategy<Value = (Vec<f64>, Vec<f64>)> {
     let mills = prop::sample::subsequence(vec![1.0, 2.0, 3.0, 6.0, 10.0, 25.0], 1..=6);
     let drills = prop::sample::subsequence(vec![0.5, 1.0, 3.0, 8.0], 0..=4);
@@ -939,5 +991,42 @@ proptest! {
         }
         let sum: f64 = plan.operations.iter().map(|o| o.total_s()).sum();
         prop_assert!((sum - plan.cycle_s).abs() <= 1e-9 * sum);
+    }
+
+    /// The same for open chains that bend both ways, every piece a segment.
+    #[test]
+    fn no_open_path_makes_the_planner_fail(
+        (mills, drills) in stock(),
+        ring in ring(),
+        pieces in prop::collection::vec((1.0..80.0, 0.5..60.0, -2.5..2.5f64), 1..6),
+    ) {
+        let pieces: Vec<_> = pieces
+            .into_iter()
+            .flat_map(|(length_mm, radius_mm, angle)| {
+                let angle = if angle == 0.0 { 0.1 } else { angle };
+                [Piece::Line { length_mm }, Piece::Arc { radius_mm, angle }]
+            })
+            .collect();
+        let mut part = Ring { bosses: 0, ..ring.clone() }.part();
+        part.path = Path::chain(pieces, false).expect("good sizes");
+        let mut layout = ring.layout(&part);
+        (layout.closed, layout.length_mm) = (false, part.path.length_mm());
+        let pieces = part.path.pieces();
+        let kind = |piece: &Piece| SegmentKind {
+            length_mm: piece.length_mm(),
+            curvature: piece.curvature(),
+            section: 0,
+            perforations: vec![],
+        };
+        layout.kinds = pieces.iter().map(kind).collect();
+        layout.segments = (0..pieces.len()).map(|kind| Segment { start_mm: 0.0, kind }).collect();
+        let shop = shop_with(&mills, &drills);
+        let plan = plan(&part, &layout, &shop, true);
+        prop_assert!(plan.cycle_s.is_finite() && plan.cycle_s > 0.0);
+        for o in &plan.operations {
+            for value in [o.cut_s, o.move_s, o.cut_length_mm, o.removed_mm3, o.depth_mm, o.feed_mm_min] {
+                prop_assert!(value.is_finite() && value >= 0.0, "{o:?}");
+            }
+        }
     }
 }

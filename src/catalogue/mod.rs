@@ -6,6 +6,7 @@
 
 mod machine;
 mod material;
+mod mistakes;
 mod rows;
 mod tables;
 mod tools;
@@ -13,9 +14,9 @@ mod user_file;
 
 pub use machine::Machine;
 pub use material::{Material, MissingProperty, Source, Speeds};
+pub use mistakes::CatalogueError;
 pub use tables::Table;
 pub use tools::{ChipLoad, Drill, EndMill, ToolMaterial, Tools, chip_loads};
-pub use user_file::CatalogueError;
 
 use rows::{DrillRow, EndMillRow, MachineRow, MaterialRow};
 

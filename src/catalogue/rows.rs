@@ -1,12 +1,12 @@
 //! Catalogue rows as a data file or a user's file writes them: every property optional, the unit in its name.
 
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 
 /// A row type: its keys, the sane range of every number, and laying one row over another.
 macro_rules! row {
     ($(#[$about:meta])* $name:ident { $($text:ident,)* } { $($number:ident: $low:literal..$high:literal,)* }) => {
         $(#[$about])*
-        #[derive(Clone, Debug, Default, PartialEq, Deserialize)]
+        #[derive(Clone, Debug, Default, PartialEq, Deserialize, Serialize)]
         #[serde(deny_unknown_fields, default)]
         pub(super) struct $name {
             $(pub(super) $text: Option<String>,)*

@@ -30,6 +30,7 @@ fn kind(kind: Kind) -> &'static str {
         Kind::Load => "load and unload",
         Kind::Face => "face",
         Kind::OutlineRough => "outline rough",
+        Kind::Corners => "corners rough",
         Kind::OutlineFinish => "outline finish",
         Kind::PocketRough => "pocket rough",
         Kind::FloorFinish => "floor finish",

@@ -1,56 +1,11 @@
-//! The part as the cutter meets it: bands of constant section along the path, with their pockets and walls.
+//! The part as the cutters meet it: which cutter goes where, how long its ways are, and how long they take.
 
+use super::bands::{Band, Pocket, bands};
 use super::motion::{arc_speed_mm_s, move_s};
 use super::practice::*;
 use super::shop::{Cut, Shop};
 use super::step::{Feature, Kind, Limit, Remark, Step, Tool};
-use crate::part::{Layout, Part, Strip, StripName};
-
-/// Length of path at one curvature.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Run {
-    pub length: f64,
-    pub curvature: f64,
-}
-
-/// All of the path that has one section.
-#[derive(Clone, Debug)]
-pub(super) struct Band {
-    pub section: usize,
-    pub runs: Vec<Run>,
-    pub length: f64,
-    /// Uninterrupted stretches; a whole closed path is one.
-    pub stretches: f64,
-    /// Whether it is a whole closed path.
-    pub ring: bool,
-    pub half_width: f64,
-    /// Thickness of the floor.
-    pub floor: f64,
-    /// Walls and ribs in order of y.
-    pub standing: Vec<Strip>,
-    pub pockets: Vec<Pocket>,
-}
-
-/// Room to be cleared on the floor, from y `low` to `high`.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Pocket {
-    pub feature: Feature,
-    pub low: f64,
-    pub high: f64,
-    /// Places in [`Band::standing`] of the walls at `low` and `high`.
-    pub walls: [Option<usize>; 2],
-    pub cutter: usize,
-}
-
-impl Pocket {
-    pub(super) fn width(&self) -> f64 {
-        self.high - self.low
-    }
-
-    pub(super) fn is_slot(&self) -> bool {
-        matches!(self.feature, Feature::Slot(..))
-    }
-}
+use crate::part::{Layout, Part, Piece, StripName};
 
 /// Everything the operations are planned from.
 pub(super) struct Job<'a> {
@@ -62,8 +17,10 @@ pub(super) struct Job<'a> {
     pub height: f64,
     /// Middle distance of a positioning move over the part, in mm.
     pub size: f64,
-    /// Cutter for the outline.
+    /// Cutter that roughs the outline.
     pub outline_cutter: usize,
+    /// Cutter that finishes the outline and fits its sharpest bend.
+    pub corner_cutter: usize,
     /// Width of the narrowest slot less the smallest cutter's diameter, in mm; infinite without a slot.
     pub cutter_gap: f64,
     pub remarks: Vec<Remark>,
@@ -110,36 +67,66 @@ impl<'a> Job<'a> {
             height: 0.0,
             size,
             outline_cutter: 0,
+            corner_cutter: 0,
             cutter_gap: f64::INFINITY,
             remarks: Vec::new(),
         };
         job.height = job.bands.iter().map(Band::height).fold(0.0, f64::max);
-        job.choose_outline_cutter();
+        job.choose_outline_cutters();
         job.find_pockets();
         job
     }
 
-    fn choose_outline_cutter(&mut self) {
-        let mut bend = f64::INFINITY;
-        for band in &self.bands {
-            let sharpest = band
-                .runs
-                .iter()
-                .map(|run| run.curvature.abs())
-                .fold(0.0, f64::max);
-            if sharpest > 0.0 {
-                bend = bend.min(1.0 / sharpest - band.half_width);
+    /// The roughing cutter must enter the inside of the frame, the finishing cutter its sharpest bend.
+    fn choose_outline_cutters(&mut self) {
+        let half_width = self
+            .bands
+            .iter()
+            .map(|band| band.half_width)
+            .fold(0.0, f64::max);
+        let (mut room, mut bend) = (f64::INFINITY, f64::INFINITY);
+        for piece in self.part.path.pieces() {
+            if let Piece::Arc { radius_mm, angle } = *piece {
+                let inside = radius_mm - half_width;
+                bend = bend.min(inside);
+                if angle.abs() > CORNER_RAD {
+                    room = room.min(inside);
+                }
             }
         }
-        self.outline_cutter = match self.shop.widest_within((2.0 * bend).min(OUTLINE_CUTTER_MM)) {
-            Some(cutter) => cutter,
-            None => {
-                if 2.0 * bend < self.shop.cutters[0].diameter {
-                    self.remarks.push(Remark::SharpBend(bend));
-                }
-                0
-            }
+        let widest = |radius: f64| {
+            self.shop
+                .widest_within((2.0 * radius / CORNER_ROOM).min(OUTLINE_CUTTER_MM))
         };
+        (self.outline_cutter, self.corner_cutter) =
+            (widest(room).unwrap_or(0), widest(bend).unwrap_or(0));
+        if 2.0 * bend < self.shop.cutters[0].diameter {
+            self.remarks.push(Remark::SharpBend(bend));
+        }
+    }
+
+    /// Length in mm along the inside of bends too sharp for the roughing cutter: the bend, and what the cutter
+    /// leaves on both sides of it.
+    pub(super) fn corner_length(&self) -> f64 {
+        let half_width = self
+            .bands
+            .iter()
+            .map(|band| band.half_width)
+            .fold(0.0, f64::max);
+        let rough = 0.5 * self.shop.cutters[self.outline_cutter].diameter;
+        let corner = |piece: &Piece| match *piece {
+            Piece::Arc { radius_mm, angle } if angle.abs() <= CORNER_RAD => {
+                let inside = (radius_mm - half_width).max(0.0);
+                let beside = rough - inside;
+                if beside > 0.0 {
+                    inside * angle.abs() + 2.0 * beside * (0.5 * angle.abs()).tan()
+                } else {
+                    0.0
+                }
+            }
+            _ => 0.0,
+        };
+        self.part.path.pieces().iter().map(corner).sum()
     }
 
     fn find_pockets(&mut self) {
@@ -335,74 +322,7 @@ impl<'a> Job<'a> {
     }
 }
 
-impl Band {
-    fn of(layout: &Layout, section: usize) -> Band {
-        let shape = &layout.sections[section];
-        let mut standing = shape.strips();
-        standing.retain(|strip| strip.name != StripName::Floor);
-        standing.sort_by(|a, b| a.y_low.total_cmp(&b.y_low));
-        Band {
-            section,
-            runs: Vec::with_capacity(4),
-            length: 0.0,
-            stretches: 0.0,
-            ring: false,
-            half_width: 0.5 * shape.width_mm,
-            floor: shape.floor_mm,
-            standing,
-            pockets: Vec::with_capacity(4),
-        }
-    }
-
-    /// Height of its tallest strip or its floor, in mm.
-    fn height(&self) -> f64 {
-        self.standing
-            .iter()
-            .map(|strip| strip.z_high)
-            .fold(self.floor, f64::max)
-    }
-}
-
-/// The bands of a layout, in order of their sections; sections that no segment uses are left out.
-fn bands(layout: &Layout) -> Vec<Band> {
-    let mut bands: Vec<Band> = Vec::with_capacity(layout.sections.len());
-    let mut changes = 0;
-    let last = layout.segments.last().filter(|_| layout.closed);
-    let mut before = last.map(|segment| layout.kinds[segment.kind].section);
-    for segment in &layout.segments {
-        let kind = &layout.kinds[segment.kind];
-        let at = match bands.iter().position(|band| band.section == kind.section) {
-            Some(at) => at,
-            None => {
-                bands.push(Band::of(layout, kind.section));
-                bands.len() - 1
-            }
-        };
-        let band = &mut bands[at];
-        band.length += kind.length_mm;
-        if before != Some(kind.section) {
-            band.stretches += 1.0;
-            changes += 1;
-        }
-        before = Some(kind.section);
-        match band
-            .runs
-            .iter_mut()
-            .find(|run| run.curvature == kind.curvature)
-        {
-            Some(run) => run.length += kind.length_mm,
-            None => band.runs.push(Run {
-                length: kind.length_mm,
-                curvature: kind.curvature,
-            }),
-        }
-    }
-    if layout.closed && changes == 0 {
-        for band in &mut bands {
-            band.stretches = 1.0;
-            band.ring = true;
-        }
-    }
-    bands.sort_by_key(|band| band.section);
-    bands
+/// The fewest equal parts of `whole` that are not greater than `most`; at least one.
+pub(super) fn parts(whole: f64, most: f64) -> f64 {
+    (whole / most - 1e-9).ceil().max(1.0)
 }

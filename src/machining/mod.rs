@@ -8,6 +8,7 @@
 //! drilled and cut out from the top, then turned over for the underside; holes in walls and ribs take a third
 //! setup. Rules of thumb are gathered in `practice.rs`; each is common practice without a source.
 
+mod bands;
 pub mod cutting;
 mod describe;
 mod job;
@@ -16,6 +17,7 @@ mod operations;
 mod practice;
 mod shop;
 mod step;
+mod tooling;
 
 pub use shop::{MachiningError, Shop};
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};

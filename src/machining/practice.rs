@@ -6,6 +6,11 @@ pub const FACE_ALLOWANCE_MM: f64 = 0.5;
 pub const FINISH_ALLOWANCE_MM: f64 = 0.2;
 /// Widest cutter for the outline, in mm: a wider one only turns more billet into chips.
 pub const OUTLINE_CUTTER_MM: f64 = 10.0;
+/// Radius of a bend over that of the cutter, at least, so that it is not wrapped by metal (1.1 to 1.5).
+pub const CORNER_ROOM: f64 = 1.1;
+/// Turn in rad up to which a bend is a corner that a wider cutter may leave to a smaller one; a bend that turns
+/// further is the end of a room that the cutter must enter.
+pub const CORNER_RAD: f64 = 2.0;
 /// Depth of cut in a full slot, as a share of the cutter's diameter (0.25 to 1).
 pub const SLOT_DEPTH: f64 = 0.5;
 /// Width of cut when widening a slot, as a share of the diameter (0.1 to 0.4).

@@ -11,6 +11,8 @@ pub enum Kind {
     Face,
     /// Outline roughed as a slot around the part.
     OutlineRough,
+    /// Inside corners of the outline that the roughing cutter does not enter.
+    Corners,
     /// Outline finished.
     OutlineFinish,
     /// Pocket roughed.

@@ -1,7 +1,7 @@
 //! Bores of bosses: drilled where the drill is in stock, else drilled smaller and widened on a helix.
 
 use super::holes::{Set, drill};
-use crate::machining::job::Job;
+use crate::machining::job::{Job, parts};
 use crate::machining::motion::{move_s, turn_s};
 use crate::machining::practice::*;
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
@@ -83,14 +83,13 @@ fn make(job: &Job, bore: Bore, set: Set, steps: &mut Vec<Step>, remarks: &mut Ve
 fn widen(job: &Job, set: &Set, index: usize, start: f64) -> Step {
     let cutter = &job.shop.cutters[index];
     let width = (0.5 * (set.diameter - start)).min(cutter.diameter);
-    let turns = (set.depth / job.axial(index, SLOT_DEPTH, set.depth) - 1e-9).ceil() + 1.0;
+    let turns = parts(set.depth, job.axial(index, SLOT_DEPTH, set.depth)) + 1.0;
     let depth = set.depth / (turns - 1.0).max(1.0);
     let cut = job.shop.mill(cutter, depth, width);
     let radius = 0.5 * (set.diameter - cutter.diameter);
     // Rings from the pilot outward where one is not enough.
-    let rings = ((radius - 0.5 * (start - cutter.diameter).max(0.0)) / (0.5 * cutter.diameter))
-        .ceil()
-        .max(1.0);
+    let inner = 0.5 * (start - cutter.diameter).max(0.0);
+    let rings = parts(radius - inner, 0.5 * cutter.diameter);
     let limits = &job.shop.limits;
     let mut step = Step::new(Kind::Bore, set.feature, Tool::EndMill(index), set.setup);
     step.spindle_rpm = cut.rpm;

@@ -1,6 +1,7 @@
 //! Edges broken, by their length, from the top and from the underside.
 
-use crate::machining::job::{Band, Job};
+use crate::machining::bands::Band;
+use crate::machining::job::Job;
 use crate::machining::practice::{EDGE_MM, SPOT_CHIP_MM};
 use crate::machining::step::{Feature, Kind, Limit, Remark, Step, Tool};
 

@@ -1,6 +1,6 @@
 //! Facing of the billet, top and underside, along the frame with the widest cutter in stock.
 
-use crate::machining::job::{Job, Milling};
+use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FACE_ALLOWANCE_MM, FLOOR_WIDTH};
 use crate::machining::step::{Feature, Kind, Remark, Step};
 
@@ -10,7 +10,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
     let mut face: Option<Step> = None;
     for band in &job.bands {
         let width = 2.0 * band.half_width;
-        let passes = (width / (FLOOR_WIDTH * diameter) - 1e-9).ceil().max(1.0);
+        let passes = parts(width, FLOOR_WIDTH * diameter);
         let share = (width / passes).min(diameter);
         let reach = band.half_width - 0.5 * share;
         let mut step = job.milled(

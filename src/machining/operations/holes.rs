@@ -4,8 +4,8 @@ use crate::catalogue::ToolMaterial;
 use crate::machining::job::Job;
 use crate::machining::motion::{PeckCycle, move_s};
 use crate::machining::practice::*;
-use crate::machining::shop::Bit;
 use crate::machining::step::{Feature, Kind, Limit, Remark, Step, Tool};
+use crate::machining::tooling::Bit;
 use crate::part::{Depth, StripName, drill_point_height_mm};
 
 /// Equal holes to be drilled.

@@ -1,63 +1,96 @@
-//! Outline: a slot around the part, inside and out, down to the table; then a finish pass on its walls.
+//! Outline: a slot around the part, inside and out, down to the table; inside corners with a smaller cutter where
+//! need be; then a finish pass on its walls.
 
 use super::walls::wall_step;
-use crate::machining::job::{Band, Job, Milling};
+use crate::machining::bands::Band;
+use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{BREAKTHROUGH_MM, FINISH_ALLOWANCE_MM, SLOT_DEPTH};
-use crate::machining::step::{Feature, Kind, Remark, Step};
+use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
-    let (cutter, height) = (job.outline_cutter, job.height);
-    let diameter = job.shop.cutters[cutter].diameter;
-    let deep = height + BREAKTHROUGH_MM;
-    if deep > job.shop.cutters[cutter].flute_length {
-        remarks.push(Remark::Deep(Feature::Outline, deep, cutter));
+    let deep = job.height + BREAKTHROUGH_MM;
+    for cutter in [job.outline_cutter, job.corner_cutter] {
+        let remark = Remark::Deep(Feature::Outline, deep, cutter);
+        if deep > job.shop.cutters[cutter].flute_length && !remarks.contains(&remark) {
+            remarks.push(remark);
+        }
     }
-    let levels = (deep / job.axial(cutter, SLOT_DEPTH, deep) - 1e-9).ceil();
-    let mut rough = Milling {
-        kind: Kind::OutlineRough,
+    let rough = slotting(job, Kind::OutlineRough, job.outline_cutter, deep);
+    let mut step = around(job, &rough);
+    step.width_mm = job.shop.cutters[rough.cutter].diameter;
+    step.removed_mm3 = step.cut_length_mm * step.width_mm * rough.depth;
+    steps.push(step);
+
+    let length = job.corner_length();
+    if job.corner_cutter != job.outline_cutter && length > 0.0 {
+        steps.push(corners(job, length, deep));
+    }
+
+    let levels = job
+        .bands
+        .iter()
+        .map(|band| parts(job.height, outside_step(job, band, remarks)));
+    let levels = levels.fold(1.0, f64::max);
+    let depth = job.height / levels;
+    let cutter = &job.shop.cutters[job.corner_cutter];
+    let finish = Milling {
+        kind: Kind::OutlineFinish,
+        cutter: job.corner_cutter,
+        cut: job.shop.mill(cutter, depth, FINISH_ALLOWANCE_MM),
+        low: 0.5 * cutter.diameter,
+        levels,
+        depth,
+        ..rough
+    };
+    let mut step = around(job, &finish);
+    step.width_mm = FINISH_ALLOWANCE_MM;
+    step.removed_mm3 = step.cut_length_mm * FINISH_ALLOWANCE_MM * depth;
+    steps.push(step);
+}
+
+/// A full slot, `deep` mm in levels; `low` is the distance of the cutter's centre from the finished edge.
+fn slotting(job: &Job, kind: Kind, index: usize, deep: f64) -> Milling {
+    let cutter = &job.shop.cutters[index];
+    let levels = parts(deep, job.axial(index, SLOT_DEPTH, deep));
+    Milling {
+        kind,
         feature: Feature::Outline,
-        cutter,
-        cut: job
-            .shop
-            .mill(&job.shop.cutters[cutter], deep / levels, diameter),
-        low: 0.5 * diameter + FINISH_ALLOWANCE_MM,
+        cutter: index,
+        cut: job.shop.mill(cutter, deep / levels, cutter.diameter),
+        low: 0.5 * cutter.diameter + FINISH_ALLOWANCE_MM,
         high: 0.0,
         passes: 2.0,
         levels,
         depth: deep / levels,
         ramped: false,
-    };
-    let mut step = around(job, &mut rough);
-    step.width_mm = diameter;
-    step.removed_mm3 = step.cut_length_mm * diameter * rough.depth;
-    steps.push(step);
+    }
+}
 
-    let levels = job
-        .bands
-        .iter()
-        .map(|band| (height / outside_step(job, band, remarks) - 1e-9).ceil());
-    let levels = levels.fold(1.0, f64::max);
-    let mut finish = Milling {
-        kind: Kind::OutlineFinish,
-        cut: job.shop.mill(
-            &job.shop.cutters[cutter],
-            height / levels,
-            FINISH_ALLOWANCE_MM,
-        ),
-        low: 0.5 * diameter,
-        levels,
-        depth: height / levels,
-        ..rough
-    };
-    let mut step = around(job, &mut finish);
-    step.width_mm = FINISH_ALLOWANCE_MM;
-    step.removed_mm3 = step.cut_length_mm * FINISH_ALLOWANCE_MM * finish.depth;
-    steps.push(step);
+/// The inside corners, `length` mm a level.
+fn corners(job: &Job, length: f64, deep: f64) -> Step {
+    let milling = slotting(job, Kind::Corners, job.corner_cutter, deep);
+    let mut step = Step::new(
+        milling.kind,
+        milling.feature,
+        Tool::EndMill(milling.cutter),
+        0,
+    );
+    step.spindle_rpm = milling.cut.rpm;
+    step.feed_mm_min = 60.0 * milling.cut.feed_mm_s;
+    step.limit = milling.cut.limit;
+    step.depth_mm = milling.depth;
+    step.width_mm = job.shop.cutters[milling.cutter].diameter;
+    step.count = milling.levels;
+    step.cut_length_mm = length * milling.levels;
+    step.cut_s = step.cut_length_mm / milling.cut.feed_mm_s;
+    step.move_s = 4.0 * job.position(job.size, deep);
+    step.removed_mm3 = step.cut_length_mm * step.width_mm * milling.depth;
+    step
 }
 
 /// Both sides of the frame (two loops of a closed one, one loop with its ends of an open one), the cutter's
 /// centre `milling.low` from the edge.
-fn around(job: &Job, milling: &mut Milling) -> Step {
+fn around(job: &Job, milling: &Milling) -> Step {
     let off = milling.low;
     let mut whole: Option<Step> = None;
     for band in &job.bands {
@@ -108,6 +141,6 @@ fn outside_step(job: &Job, band: &Band, remarks: &mut Vec<Remark>) -> f64 {
     [outer, inner]
         .into_iter()
         .flatten()
-        .map(|wall| wall_step(job, band, wall, job.outline_cutter, remarks))
-        .fold(job.finish_depth(job.outline_cutter), f64::min)
+        .map(|wall| wall_step(job, band, wall, job.corner_cutter, remarks))
+        .fold(job.finish_depth(job.corner_cutter), f64::min)
 }

@@ -1,6 +1,6 @@
 //! Pockets between walls and ribs, and beside them, roughed level by level.
 
-use crate::machining::job::{Job, Milling};
+use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FINISH_ALLOWANCE_MM, SIDE_WIDTH, SLOT_DEPTH};
 use crate::machining::step::{Kind, Remark, Step};
 
@@ -13,7 +13,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
             if depth <= 0.0 {
                 continue;
             }
-            let levels = (depth / job.axial(pocket.cutter, SLOT_DEPTH, reach) - 1e-9).ceil();
+            let levels = parts(depth, job.axial(pocket.cutter, SLOT_DEPTH, reach));
             let spare = pocket.width() - cutter.diameter;
             let allowance = FINISH_ALLOWANCE_MM.min(0.5 * spare.max(0.0));
             let span = (spare - 2.0 * allowance).max(0.0);

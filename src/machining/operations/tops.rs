@@ -1,6 +1,6 @@
 //! Tops of walls and ribs lower than the billet.
 
-use crate::machining::job::{Job, Milling};
+use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FLOOR_WIDTH, SLOT_DEPTH};
 use crate::machining::step::{Feature, Kind, Remark, Step};
 
@@ -22,11 +22,9 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
                 .min()
                 .unwrap_or(job.outline_cutter);
             let cutter = &job.shop.cutters[index];
-            let passes = (thickness / (FLOOR_WIDTH * cutter.diameter) - 1e-9)
-                .ceil()
-                .max(1.0);
+            let passes = parts(thickness, FLOOR_WIDTH * cutter.diameter);
             let width = thickness / passes;
-            let levels = (deep / job.axial(index, SLOT_DEPTH, deep) - 1e-9).ceil();
+            let levels = parts(deep, job.axial(index, SLOT_DEPTH, deep));
             let mut step = job.milled(
                 band,
                 Milling {

@@ -1,6 +1,7 @@
 //! Walls and ribs finished from inside their pockets, slender ones in smaller steps.
 
-use crate::machining::job::{Band, Job, Milling};
+use crate::machining::bands::Band;
+use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FINISH_ALLOWANCE_MM, STEP_RULE, STEP_SHARE, SUPPORT_STEP_SHARE};
 use crate::machining::step::{Kind, Remark, Step};
 use crate::part::Strip;
@@ -20,8 +21,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
                     continue;
                 };
                 let height = wall.z_high - wall.z_low;
-                let levels =
-                    (height / wall_step(job, band, wall, pocket.cutter, remarks) - 1e-9).ceil();
+                let levels = parts(height, wall_step(job, band, wall, pocket.cutter, remarks));
                 let depth = height / levels;
                 let mut step = job.milled(
                     band,
