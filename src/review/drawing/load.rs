@@ -5,9 +5,9 @@ use crate::evaluate::LoadRow;
 use crate::review::text::{grouped, significant};
 
 /// Paper given to the frame, in mm.
-const ROOM_MM: f64 = 62.0;
+const ROOM_MM: f64 = 46.0;
 /// Length of the greatest force's arrow on paper, in mm.
-const ARROW_MM: f64 = 10.0;
+const ARROW_MM: f64 = 8.0;
 /// Greatest displacement on paper as a share of the frame's size.
 const SHOWN_SHARE: f64 = 0.09;
 

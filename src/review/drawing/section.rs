@@ -164,13 +164,7 @@ fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f
     }
     if let Some(wall) = section.inner_wall.filter(|_| stands(StripName::InnerWall)) {
         let height = decimals(wall.height_mm, 3);
-        let x = right
-            + 6.0
-            + if section.floor_mm * scale > 6.0 {
-                9.0
-            } else {
-                14.0
-            };
+        let x = right + 6.0 + 2.2 + 1.9 * floor.chars().count() as f64;
         canvas.dimension_up(corner(1.0, 0.0), corner(1.0, wall.height_mm), x, &height);
         thickness(canvas, half - wall.thickness_mm, wall, scale, top - 5.5);
     }
@@ -189,16 +183,22 @@ fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f
             y,
             &decimals(rib.thickness_mm, 3),
         );
-        let foot = at(high, section.floor_mm, scale);
-        let (x, _) = foot;
-        let from = (x, 0.0);
-        canvas.dimension_up(
-            from,
-            at(high, rib.height_mm, scale),
-            x + 4.0,
-            &decimals(rib.height_mm, 3),
-        );
+        let side = roomier_side(section, low, high);
+        let (x, top) = at(if side > 0.0 { high } else { low }, rib.height_mm, scale);
+        let height = decimals(rib.height_mm, 3);
+        canvas.dimension_up((x, 0.0), (x, top), x + 4.5 * side, &height);
     }
+}
+
+/// On which side of a rib there is more room in its slot: 1 toward the inner wall, -1 toward the outer.
+fn roomier_side(section: &Section, low: f64, high: f64) -> f64 {
+    let half = 0.5 * section.width_mm;
+    let slots = section.slots();
+    let right = slots.iter().find(|slot| (slot.0 - high).abs() < 1e-9);
+    let left = slots.iter().find(|slot| (slot.1 - low).abs() < 1e-9);
+    let right = right.map_or(half - high, |slot| slot.1 - slot.0);
+    let left = left.map_or(low + half, |slot| slot.1 - slot.0);
+    if right >= left { 1.0 } else { -1.0 }
 }
 
 fn thickness(canvas: &mut Canvas, y_low: f64, wall: Wall, scale: f64, line: f64) {

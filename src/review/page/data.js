@@ -51,7 +51,7 @@ for (const row of candidates) isCandidate[row] = 1;
 
 for (const column of columns) {
   const shown = candidates.concat(0).map((row) => column.values[row]);
-  const short = (value) => String(Number(value.toFixed(4))).split(".")[1] || "";
+  const short = (value) => String(Number(value.toFixed(3))).split(".")[1] || "";
   column.decimals = column.role === "variable"
     ? Math.max(...shown.map((value) => (Number.isFinite(value) ? short(value).length : 0)), 0)
     : decimalsFor(shown);

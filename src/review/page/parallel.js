@@ -11,7 +11,7 @@ function parallel(box) {
   const feasible = Array.from(designs.keys()).filter((row) => violation[row] === 0 && !isCandidate[row]);
   const sample = feasible.filter((_, i) => i % Math.max(1, Math.ceil(feasible.length / 600)) === 0);
   const spans = shown.map((column) => span(column.values, candidates.concat(0), 0.04));
-  const top = 40, foot = 22;
+  const top = 46, foot = 22;
   canvas.setAttribute("role", "img");
   canvas.setAttribute("aria-label", "Parallel axes of " + shown.map((c) => c.name).join(", ") + ". The table of candidates holds the same figures; limits can be typed above.");
 
@@ -69,10 +69,10 @@ function parallel(box) {
     pen.fillStyle = colours.ink;
     const room = shown.length > 1 ? axisX(1) - axisX(0) - 6 : 200;
     const words = fitted(pen, column.name, room);
-    pen.fillText(words, x, i % 2 && room < 90 ? 10 : 24);
+    pen.fillText(words, x, i % 2 && room < 90 ? 11 : 25);
     pen.fillStyle = colours.quiet;
     const [low, high] = spans[i];
-    pen.fillText(figure(high, 3), x, top - 4);
+    pen.fillText(figure(high, 3), x, top - 6);
     pen.fillText(figure(low, 3) + (column.unit && room > 60 ? " " + column.unit : ""), x, top + height() + 14);
     const limit = state.limits.get(column.index);
     if (!limit) return;

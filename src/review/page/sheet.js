@@ -20,12 +20,13 @@ function sheets(box) {
 function figuresTable(caption, head, rows, extra = "") {
   return el("div", { class: "scroll" }, el("table", { class: "figures " + extra },
     caption ? el("caption", {}, caption) : "",
-    el("thead", {}, el("tr", {}, ...head.map((text) => el("th", { scope: "col" }, text)))),
+    el("thead", {}, el("tr", {}, ...head.map((words, i) => el("th", { scope: "col", class: i && rows.length && rows[0][i] instanceof HTMLElement && rows[0][i].className === "words" ? "words" : undefined }, words)))),
     el("tbody", {}, ...rows.map((cells) => el("tr", {}, el("th", { scope: "row" }, cells[0]), ...cells.slice(1).map((cell) => (cell instanceof HTMLTableCellElement ? cell : el("td", {}, cell))))))));
 }
 
 const part = (title, ...content) => el("section", { class: "part" }, el("h4", {}, title), ...content);
 const text = (content, kind = "words") => el("td", { class: kind }, content);
+const shown = (value) => (Number.isFinite(value) ? tidy(value) : NONE);
 const sense = (columnName) => (columns.find((column) => column.name === columnName) || {}).sense || "";
 
 /** A bar for a share of the whole; the figure stands beside it in words. */
@@ -58,8 +59,10 @@ function sheetNode(row, slot) {
     remarksPart(sheet),
     el("div", { class: "columns" },
       part("Measures", measureTable(row, sheet, base)),
-      part("Dimensions", valueTable(row, [...sheet.variables, ...sheet.derived], [...base.variables, ...base.derived])),
-      ...(full ? [constraintPart(sheet), loadPart(sheet), operationPart(sheet, base), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
+      el("div", { class: "stack" },
+        part("Dimensions", valueTable(row, [...sheet.variables, ...sheet.derived], [...base.variables, ...base.derived])),
+        full ? constraintPart(sheet) : ""),
+      ...(full ? [loadPart(sheet), operationPart(sheet, base), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
     tryLine(row), titleBlock(row, title));
 }
 
@@ -84,8 +87,8 @@ function valueTable(row, list, baseList, senses = () => "") {
   return figuresTable("", own ? ["", "value", "unit"] : ["", "value", "unit", "baseline", "difference"],
     list.map((entry) => {
       const base = known.has(entry.name) ? known.get(entry.name) : NaN;
-      const cells = [name(entry.name), figure(entry.value), text(entry.unit, "unit")];
-      return own ? cells : [...cells, figure(base), differenceNode(entry.value, base, senses(entry.name))];
+      const cells = [name(entry.name), shown(entry.value), text(entry.unit, "unit")];
+      return own ? cells : [...cells, shown(base), differenceNode(entry.value, base, senses(entry.name))];
     }));
 }
 
@@ -106,7 +109,7 @@ function constraintPart(sheet) {
   };
   return part("Constraints", figuresTable("", ["", "value", "", "limit", "unit", "margin"],
     sheet.constraints.map((c) => [
-      el("span", { title: c.text }, name(c.name)), figure(c.value), text(c.relation === "at least" ? "≥" : "≤"), figure(c.limit), text(c.unit, "unit"),
+      el("span", { title: c.text }, name(c.name)), shown(c.value), text(c.relation === "at least" ? "≥" : "≤"), shown(c.limit), text(c.unit, "unit"),
       text(el("span", { class: "verdict " + (c.met ? "met" : "broken") }, marginBar(c.margin), " ", (c.met ? "✓ " : "✗ ") + words(c))),
     ])));
 }
@@ -132,12 +135,12 @@ function operationPart(sheet, base) {
   const sum = el("p", { class: "sum" }, `Cycle ${withUnit(sheet.cycle, "s")}, ${sheet.toolChanges} tool changes`,
     own ? "" : el("span", {}, "; baseline ", withUnit(base.cycle, "s"), ", ", differenceNode(sheet.cycle, base.cycle, "least")));
   const or = (value, digits = 3) => (value === 0 ? NONE : figure(value, digits));
-  return part("Operations", sum, figuresTable("", ["operation", "tool", "rev/min", "mm/min", "depth mm", "width mm", "count", "cut s", "move s", "fixed s", "time s"],
+  return part("Operations", sum, figuresTable("", ["operation", "time s", "tool", "rev/min", "mm/min", "depth mm", "width mm", "count", "cut s", "move s", "fixed s"],
     sheet.operations.map((o) => [
       el("span", {}, name(o.name), o.feature ? el("small", {}, " ", name(o.feature)) : ""),
+      text(el("span", { class: "timed" }, bar(total(o) / longest), fixed(total(o), 1)), "time"),
       text(el("span", {}, name(o.tool || NONE), o.limit ? el("small", {}, " by ", name(o.limit)) : "")),
       or(o.rpm), or(o.feed), or(o.depth), or(o.width), String(o.count), or(o.cut), or(o.move), or(o.fixed),
-      text(el("span", { class: "timed" }, bar(total(o) / longest), fixed(total(o), 1)), "time"),
     ]), "operations"));
 }
 
@@ -160,7 +163,7 @@ function rulePart(sheet) {
 function sectionPart(sheet) {
   return part("Section properties", ...sheet.sections.map((s) => el("details", {}, el("summary", {}, name(s.name), s.outside ? " (outside the validated range)" : ""),
     s.outside ? el("p", { class: "remark" }, name(s.outside)) : "",
-    figuresTable("", ["", "value", "unit"], s.values.map((v) => [name(v.name), figure(v.value), text(v.unit, "unit")])))));
+    figuresTable("", ["", "value", "unit"], s.values.map((v) => [name(v.name), shown(v.value), text(v.unit, "unit")])))));
 }
 
 function remarksPart(sheet) {

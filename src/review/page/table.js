@@ -20,7 +20,7 @@ function table(box) {
 
   function shownColumns() {
     if (state.everyColumn) return byRank;
-    return byRank.filter((c) => goals.includes(c) || (c.role === "variable" && c.varies)).slice(0, Math.max(12, goals.length));
+    return byRank.filter((c) => goals.includes(c) || (c.role !== "derived" && c.varies)).slice(0, Math.max(16, goals.length));
   }
 
   /** Rows in the order chosen; what is not a number goes last either way. */
@@ -90,7 +90,7 @@ function table(box) {
       tr.classList.toggle("hover", row === state.hover);
       const slot = state.open.indexOf(row);
       tr.classList.toggle("picked", slot >= 0);
-      tr.dataset.slot = slot >= 0 ? SLOTS[slot] : "";
+      tr.cells[0].dataset.slot = slot >= 0 ? SLOTS[slot] : "";
     }
   }
 

@@ -41,6 +41,12 @@ function figure(value, digits = 4) {
   return fixed(value, Math.max(0, Math.min(10, digits - 1 - exponent)));
 }
 
+/** A figure for a sheet: short where it is a short number, else four digits. */
+function tidy(value) {
+  const short = Number(value.toFixed(3));
+  return Math.abs(value - short) < 1e-9 && Math.abs(value) < 1e4 ? grouped(String(short)) : figure(value);
+}
+
 /** Digits a person typed: point or comma, spaces, any minus sign. Empty is undefined, nonsense NaN. */
 function typed(text) {
   const plain = text.replace(/[\s\u202f]/g, "").replace("−", "-").replace(",", ".");
@@ -48,7 +54,7 @@ function typed(text) {
 }
 
 /** A value with its unit. */
-const withUnit = (value, unit) => figure(value) + (unit && Number.isFinite(value) ? " " + unit : "");
+const withUnit = (value, unit) => (Number.isFinite(value) ? tidy(value) : NONE) + (unit && Number.isFinite(value) ? " " + unit : "");
 
 /** Decimals that show four digits of the largest value of a list. */
 function decimalsFor(values) {
