@@ -3,90 +3,76 @@
 //! `messages/CODE.toml` (with `-` for `/`) is the study, `messages/CODE.txt` the text. With `RECORD_MESSAGES=1`
 //! the texts are written anew; read the difference before keeping it.
 
-use fretwork::study::{CODES, Context, Problem, Study, print, read};
-use fretwork::units::{Dimension, Unit};
+mod common;
+
+use common::read_with_stand_in;
+use fretwork::study::{CODES, print};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::PathBuf;
 
-/// Measures as the evaluator names them, enough of them for these studies.
-fn measures(loads: &[(String, bool)]) -> Vec<(String, Unit)> {
-    let lengths = [
-        "ligament",
-        "edge",
-        "boss_gap",
-        "skin",
-        "slot",
-        "cutter_gap",
-        "boss_spacing",
-        "inner_radius",
-        "bore_wall",
-    ];
-    let mut all: Vec<(String, Unit)> = lengths
-        .iter()
-        .map(|name| (name.to_string(), Unit::MM))
-        .collect();
-    for (name, unit) in [
-        ("mass", Unit::GRAM),
-        ("metal_mass", Unit::GRAM),
-        ("volume", Unit::MM3),
-        ("holes", Unit::NUMBER),
-        ("wall_slenderness", Unit::NUMBER),
-        ("frequency", Unit::HERTZ),
-        ("cycle_time", Unit::SECOND),
-    ] {
-        all.push((name.to_string(), unit));
-    }
-    for (load, only_moments) in loads {
-        let stiffness = if *only_moments {
-            Unit::N_MM_PER_RAD
-        } else {
-            Unit::N_PER_MM
-        };
-        all.push((format!("{load}.stiffness"), stiffness));
-        all.push((format!("{load}.displacement"), Unit::MM));
-        all.push((format!("{load}.stress"), Unit::MPA));
-        all.push((format!("{load}.safety"), Unit::NUMBER));
-    }
-    all
-}
-
-fn read_with_stand_in(text: &str) -> Result<Study, Vec<Problem>> {
-    let names =
-        |list: &[&str]| -> Vec<String> { list.iter().map(|name| name.to_string()).collect() };
-    let drills: Vec<f64> = (10..=80)
-        .map(|tenths| f64::from(tenths) / 10.0)
-        .chain([3.175])
-        .collect();
-    read(
-        text,
-        &Context {
-            materials: &names(&["al6061_t6511", "al7075_t651", "ss304"]),
-            machines: &names(&["small_vmc", "router"]),
-            drills_mm: &drills,
-            end_mills_mm: &[1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0],
-            measures: &measures,
-        },
-    )
-}
-
 fn path(name: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(name)
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+        .join("tests/messages")
+        .join(name)
 }
 
-fn expect_good(name: &str, text: &str) -> Study {
-    read_with_stand_in(text)
-        .unwrap_or_else(|problems| panic!("\n{}", print(&problems, text, name, false)))
+/// Codes with a bad study in `messages/`.
+fn recorded() -> BTreeSet<String> {
+    let names = fs::read_dir(path("")).expect("tests/messages");
+    let names = names.map(|entry| {
+        entry
+            .expect("entry")
+            .file_name()
+            .to_string_lossy()
+            .to_string()
+    });
+    let codes = names.filter_map(|name| Some(name.strip_suffix(".toml")?.replacen('-', "/", 1)));
+    codes.collect()
 }
 
-fn load(name: &str) -> Study {
-    expect_good(name, &fs::read_to_string(path(name)).expect(name))
-}
 #[test]
-fn the_demo_studies_are_read() {
-    let ring = load("studies/yaw-ring.toml");
-    assert_eq!(ring.variables.len(), 8);
-    let arm = load("studies/tilt-arm.toml");
-    assert_eq!(arm.part.hole_rows.len(), 2);
-    expect_good("starter", fretwork::study::starter());
+fn every_code_has_a_bad_study() {
+    let listed: BTreeSet<String> = CODES.iter().map(|(code, _)| code.to_string()).collect();
+    assert_eq!(listed.len(), CODES.len(), "a code is listed twice");
+    assert_eq!(listed, recorded());
+}
+
+#[test]
+fn bad_studies_print_what_is_recorded() {
+    let record = std::env::var_os("RECORD_MESSAGES").is_some();
+    for code in recorded() {
+        let name = code.replace('/', "-");
+        let text = fs::read_to_string(path(&format!("{name}.toml"))).expect(&name);
+        let problems = read_with_stand_in(&text).expect_err(&code);
+        for problem in &problems {
+            assert!(
+                CODES.iter().any(|(known, _)| *known == problem.code),
+                "{} is not listed",
+                problem.code
+            );
+            assert!(problem.mend.is_some(), "no mend: {problem:?}");
+            for (span, _) in &problem.spans {
+                assert!(text.get(span.clone()).is_some(), "{code}: {problem:?}");
+            }
+        }
+        assert!(
+            problems.iter().any(|problem| problem.code == code),
+            "{code} is not among {problems:#?}"
+        );
+        let printed = print(&problems, &text, &format!("{name}.toml"), false) + "\n";
+        let file = path(&format!("{name}.txt"));
+        if record {
+            fs::write(&file, &printed).expect("text written");
+        }
+        assert_eq!(
+            printed,
+            fs::read_to_string(&file).unwrap_or_default(),
+            "{name}"
+        );
+        assert!(
+            print(&problems, &text, "study.toml", true).contains("\u{1b}["),
+            "{code} has no colour"
+        );
+    }
 }

@@ -148,7 +148,18 @@ impl FaultKind {
                 Some("write <= or >=; equality cannot be met by a search".into())
             }
             Self::Comparison => Some("comparisons belong into [constraints]".into()),
-            _ => None,
+            Self::Empty => Some("write a quantity or an expression".into()),
+            Self::OperandMissing => Some("write what follows the operator, or take it out".into()),
+            Self::Unclosed => Some("add `)`".into()),
+            Self::Unopened => Some("take this out, or add `(`".into()),
+            Self::TooDeep => Some("name parts of it in [derived]".into()),
+            Self::Arguments { function, takes } if takes.starts_with("two") => {
+                Some(format!("write {function}(a, b)"))
+            }
+            Self::Arguments { function, .. } => Some(format!("write {function}(a)")),
+            Self::Exponent => Some("give the exponent as a number: `(a^2 + b^2)^0.5`".into()),
+            Self::NotFinite => Some("mind divisions by zero and roots of negative numbers".into()),
+            Self::UnknownName(_) | Self::ArgumentKind { .. } => None,
         }
     }
 }
@@ -156,7 +167,7 @@ impl FaultKind {
 fn mismatch_mend(left: Dimension, right: Dimension) -> Option<String> {
     let other = match (left, right) {
         (Dimension::NUMBER, other) | (other, Dimension::NUMBER) => other,
-        _ => return None,
+        _ => return Some("add and compare like with like".into()),
     };
     let symbol = Unit::base(other).symbol;
     Some(format!("give the plain number a unit, such as `{symbol}`"))

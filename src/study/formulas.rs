@@ -2,10 +2,10 @@
 
 use super::keys::{Kind, Need, Quantity, Sign};
 use super::names::{Role, Stage};
-use super::problem::{Problem, nearest};
+use super::problem::{Problem, nearest, suggest};
 use super::reader::{Entries, Reader, Value};
-use crate::expression::{Fault, FaultKind, Formula};
-use crate::units::{Dimension, Unit, read_quantity};
+use crate::expression::{FUNCTIONS, Fault, FaultKind, Formula};
+use crate::units::{Dimension, Unit, print_number, read_quantity};
 use std::ops::Range;
 use toml::de::DeValue;
 
@@ -52,7 +52,8 @@ impl Reader<'_> {
             }
             DeValue::Float(float) if float.as_str().ends_with(['n', 'f']) => {
                 let title = format!("`{name}` must be a finite number");
-                self.note(Problem::new("study/not-finite", title, span, "not finite"));
+                let problem = Problem::new("study/not-finite", title, span, "not finite");
+                self.note(problem.mend("write a finite number"));
                 return None;
             }
             DeValue::Float(float) => float.as_str().to_string(),
@@ -114,13 +115,29 @@ impl Reader<'_> {
                     None => problem,
                 }
             }
-            FaultKind::Wanted { found, .. } => {
+            FaultKind::Wanted {
+                wanted,
+                found,
+                bare,
+            } => {
                 let title = fault.kind.to_string();
-                Problem::new(fault.kind.code(), title, place, format!("this is {found}"))
+                let label = format!("this is {found}");
+                let problem = Problem::new(fault.kind.code(), title, place, label);
+                if *bare {
+                    let number = &written.text[fault.range.clone()];
+                    let unit = Unit::base(*wanted).symbol;
+                    return self.note(problem.mend(format!("write \"{number} {unit}\"")));
+                }
+                problem
             }
             FaultKind::NotFinite => {
                 let title = "the arithmetic gives no finite number";
                 Problem::new(fault.kind.code(), title, place, "not finite")
+            }
+            FaultKind::UnknownFunction(name) => {
+                let problem =
+                    Problem::new(fault.kind.code(), fault.kind.to_string(), place, "here");
+                return self.note(problem.mend_if(suggest(name, FUNCTIONS)));
             }
             kind => Problem::new(kind.code(), kind.to_string(), place, "here"),
         };
@@ -151,7 +168,7 @@ impl Reader<'_> {
                 );
                 match nearest(name, known.iter().copied()) {
                     Some(near) => problem.mend(format!("did you mean `{near}`?")),
-                    None => problem.note(format!("known here: {}", known.join(", "))),
+                    None => problem.mend(format!("known here: {}", known.join(", "))),
                 }
             }
         }
@@ -215,12 +232,8 @@ impl Reader<'_> {
             Some(_) => "this is negative".to_string(),
             None => format!("at most {}", Unit::base(formula.dimension).print(most)),
         };
-        self.note(Problem::new(
-            "study/out-of-range",
-            title,
-            span.clone(),
-            label,
-        ));
+        let problem = Problem::new("study/out-of-range", title, span.clone(), label);
+        self.note(problem.mend(format!("write something that is {wanted}")));
     }
 
     /// So many formulas of a key, as its kind says; its default (zeros) where left out.
@@ -304,6 +317,7 @@ impl Reader<'_> {
         let label = format!("this is {}", unit.dimension);
         let mend = match wanted.symbol.as_str() {
             "" => "write a plain number".to_string(),
+            symbol if bare => format!("write \"{} {symbol}\"", print_number(number)),
             symbol => format!("write it in, for example, `{symbol}`"),
         };
         self.note(Problem::new(code, title, value.span(), label).mend(mend));

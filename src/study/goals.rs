@@ -164,7 +164,11 @@ fn read_constraint(reader: &mut Reader, node: &Node) -> Option<Constraint> {
             "give the number a unit, such as `{}`",
             Unit::base(wanted).symbol
         );
-        reader.note(problem.mend_if(bare.then_some(mend)));
+        reader.note(problem.mend(if bare {
+            mend
+        } else {
+            "compare like with like".into()
+        }));
         return None;
     }
     let relation = match order {

@@ -19,6 +19,7 @@ mod variables;
 pub use describe::{Description, VariableLine, describe};
 pub use problem::{CODES, Problem, print};
 pub use schema::{json_schema, key_reference};
+pub use variables::{ValueFault, variable_value};
 
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
 use crate::units::Unit;
@@ -188,6 +189,18 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
 
 fn not_toml(text: &str, error: &toml::de::Error) -> Problem {
     let span = error.span().unwrap_or(0..text.len().min(1));
-    let title = format!("this is no TOML: {}", error.message().trim());
-    Problem::new("study/not-toml", title, span, "here")
+    let message = error.message().trim();
+    let mend = match message {
+        message if message.contains("quoted") => "put texts and quantities in quotes: \"3 mm\"",
+        message if message.contains("string") => "close the text with the quote it was opened with",
+        message if message.contains("duplicate") => "leave it out once",
+        _ => "a line is `key = value`, `[table]` or `[[table]]`",
+    };
+    Problem::new(
+        "study/not-toml",
+        format!("this is no TOML: {message}"),
+        span,
+        "here",
+    )
+    .mend(mend)
 }

@@ -84,14 +84,25 @@ impl<'a> Reader<'a> {
             key.need == Need::Required && !nodes.iter().any(|node| node.name == key.name)
         };
         for key in table.keys.iter().filter(missing) {
-            let code = match (key.name, table.name) {
-                ("objective", "study") => "objective/none",
-                ("variables", "study") => "variables/none",
-                _ => "study/missing-key",
+            let (code, title) = match (key.name, table.name) {
+                ("objective", "study") => ("objective/none", "the study has no objective".into()),
+                ("variables", "study") => {
+                    ("variables/none", "the study has no design variables".into())
+                }
+                _ => (
+                    "study/missing-key",
+                    format!("{} needs the key `{}`", table.name, key.name),
+                ),
             };
-            let title = format!("{} needs the key `{}`", table.name, key.name);
             let label = format!("no `{}` here", key.name);
-            let mend = format!("add `{}`: {}", key.name, key.doc);
+            let mend = match key.kind {
+                Kind::Tables(_) => format!("add [[{}]]: {}", key.name, key.doc),
+                Kind::Named(_) => format!("add [{}.NAME]: {}", key.name, key.doc),
+                Kind::Table(_) | Kind::TableBy(..) | Kind::NamedValues(_) => {
+                    format!("add the table `{}`: {}", key.name, key.doc)
+                }
+                _ => format!("add `{} = ...`: {}", key.name, key.doc),
+            };
             self.note(Problem::new(code, title, span.clone(), label).mend(mend));
         }
         Entries { table, nodes, span }
@@ -274,13 +285,10 @@ impl<'a> Reader<'a> {
                     (_, i64::MAX) => format!("{least} or more"),
                     _ => format!("from {least} to {most}"),
                 };
-                let title = format!("`{name}` must be {range}");
-                self.note(Problem::new(
-                    "study/out-of-range",
-                    title,
-                    node.value.span(),
-                    "outside",
-                ));
+                let title = format!("`{name}` is out of range");
+                let problem =
+                    Problem::new("study/out-of-range", title, node.value.span(), "outside");
+                self.note(problem.mend(format!("write {range}")));
                 fallback
             }
         }
@@ -307,14 +315,23 @@ impl<'a> Reader<'a> {
             DeValue::Array(_) => "a list",
             DeValue::Table(_) => "a table",
         };
+        let mend = match (wanted, value.get_ref()) {
+            ("a text" | "a word", _) => "put it in quotes".to_string(),
+            ("a list of tables", DeValue::Table(_)) => {
+                "put its heading in double brackets: [[...]]".to_string()
+            }
+            ("a table", _) => "write { key = value, ... }, or a heading [...]".to_string(),
+            (wanted, DeValue::String(_) | DeValue::Integer(_) | DeValue::Float(_))
+                if wanted.starts_with("a list") =>
+            {
+                "put the entries in brackets, with commas between: [..., ...]".to_string()
+            }
+            _ => format!("write {wanted}"),
+        };
         let title = format!("`{name}` must be {wanted}");
         let span = self.first_line(value.span());
-        self.note(Problem::new(
-            "study/wrong-type",
-            title,
-            span,
-            format!("this is {found}"),
-        ));
+        let problem = Problem::new("study/wrong-type", title, span, format!("this is {found}"));
+        self.note(problem.mend(mend));
     }
 
     /// Where to point for a whole table: its heading, or the key before an inline table.

@@ -5,7 +5,8 @@ use super::problem::{Problem, nearest, suggest};
 use super::reader::{Entries, Node, Reader};
 use super::{Context, keys};
 use crate::evaluate::setup::{Range, Variable};
-use crate::units::{Dimension, Unit, find_unit, print_number};
+use crate::units::{Dimension, Unit, UnitFault, find_unit, print_number, read_quantity};
+use std::fmt;
 use toml::de::DeValue;
 
 /// Sizes nearer than this are the same tool, in mm: inch sizes are listed rounded to a tenth of that.
@@ -81,7 +82,11 @@ pub(super) fn nearest_sizes(size: f64, known: &[f64]) -> Option<String> {
         .flatten()
         .map(|size| Unit::MM.print(size))
         .collect();
-    (!both.is_empty()).then(|| format!("nearest are {}", both.join(" and ")))
+    match both.as_slice() {
+        [] => None,
+        [one] => Some(format!("nearest is {one}")),
+        _ => Some(format!("nearest are {}", both.join(" and "))),
+    }
 }
 
 /// Whether a drill of a size is among some.
@@ -306,11 +311,13 @@ fn read_bounds(reader: &mut Reader, entries: &Entries) -> Option<(Range, Unit)> 
     };
     let (low, from_unit) = reader.fixed("from", from.value)?;
     let (high, to_unit) = reader.fixed("to", to.value)?;
-    let unit = if low == 0.0 && from_unit.symbol.is_empty() {
+    // A bare lower bound is looked at as one of the upper bound's kind: so a forgotten unit is said to be one.
+    let unit = if from_unit.symbol.is_empty() {
         to_unit
     } else {
         from_unit
     };
+    reader.fixed_as("from", from.value, unit)?;
     reader.fixed_as("to", to.value, unit)?;
     if low >= high {
         let title = if low == high {
@@ -448,7 +455,7 @@ fn check_baseline(reader: &mut Reader, node: &Node, defined: &Node, variable: &m
     let value = variable.baseline;
     let print = |value: f64| variable.unit.print(value);
     let nearest = nearest_value(&variable.range, value);
-    if (nearest - value).abs() <= 1e-9 * nearest.abs().max(1e-6) {
+    if is_same(nearest, value) {
         variable.baseline = nearest;
         return;
     }
@@ -467,6 +474,64 @@ fn check_baseline(reader: &mut Reader, node: &Node, defined: &Node, variable: &m
         "nearest is {}; or widen the variable",
         print(nearest)
     )));
+}
+
+/// Why a value given for a variable cannot be taken.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ValueFault {
+    /// The text is no quantity.
+    Unreadable(UnitFault),
+    /// It measures something else.
+    Kind {
+        /// What it must measure.
+        wanted: Dimension,
+        /// What it measures.
+        found: Dimension,
+    },
+    /// The variable cannot take it.
+    Outside {
+        /// What it can be, in words.
+        range: String,
+        /// The nearest value that it can take, in words.
+        nearest: String,
+    },
+}
+
+impl fmt::Display for ValueFault {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unreadable(fault) => fault.kind.fmt(out),
+            Self::Kind { wanted, found } => write!(out, "{wanted} is asked for, this is {found}"),
+            Self::Outside { range, nearest } => {
+                write!(out, "it can be {range}; nearest is {nearest}")
+            }
+        }
+    }
+}
+
+/// Value in base units of a text given for a variable: `3.2 mm`.
+///
+/// # Errors
+/// The text is no quantity, of another kind, or nothing that the variable can take.
+pub fn variable_value(variable: &Variable, text: &str) -> Result<f64, ValueFault> {
+    let (value, unit) = read_quantity(text).map_err(ValueFault::Unreadable)?;
+    if unit.dimension != variable.unit.dimension {
+        let (wanted, found) = (variable.unit.dimension, unit.dimension);
+        return Err(ValueFault::Kind { wanted, found });
+    }
+    let nearest = nearest_value(&variable.range, value);
+    if is_same(nearest, value) {
+        return Ok(nearest);
+    }
+    Err(ValueFault::Outside {
+        range: range_words(&variable.range, variable.unit),
+        nearest: variable.unit.print(nearest),
+    })
+}
+
+/// Whether two values differ by rounding only.
+fn is_same(nearest: f64, value: f64) -> bool {
+    (nearest - value).abs() <= 1e-9 * nearest.abs().max(1e-6)
 }
 
 /// The value of a range that is nearest to another.

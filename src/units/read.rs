@@ -52,9 +52,12 @@ impl UnitFaultKind {
         match self {
             Self::NoNumber => Some("write a number and its unit: \"3.2 mm\"".into()),
             Self::NotFinite => Some("write a finite number".into()),
-            Self::Unknown(symbol) => {
-                nearest_unit(symbol).map(|near| format!("did you mean `{near}`?"))
-            }
+            Self::Unknown(symbol) => Some(match nearest_unit(symbol) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => {
+                    "units are written as mm, in, N, MPa, g, s, deg; products as N mm, N/mm".into()
+                }
+            }),
             Self::Ambiguous => Some("put all that is divided by in parentheses: N/(mm rad)".into()),
             Self::Exponent => Some("write mm^2, mm^-1".into()),
             Self::Unreadable => Some("write units as N/mm, N mm, kg/m^3".into()),
