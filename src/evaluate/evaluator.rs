@@ -3,10 +3,11 @@
 use std::fmt;
 
 use super::build::{self, BuildError};
-use super::measures::{self, Facts, LoadFacts, LoadName, Taken};
+use super::measures::{self, Acting, Facts, LoadFacts, LoadName, Taken};
 use super::setup::{Constraint, LoadRecipe, Relation, Setup};
 use super::stations::{loadings, stations};
 use crate::catalogue::{Machine, Material, MissingProperty, Tools};
+use crate::expression::Formula;
 use crate::machining::{self, MachiningError, Plan, Shop};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
@@ -101,22 +102,28 @@ pub struct Record {
 
 /// Load cases of a study as their measures need to know them.
 pub fn load_names(loads: &[LoadRecipe]) -> Vec<LoadName> {
-    let zero = |formula: &crate::expression::Formula| formula.constant_value() == Some(0.0);
     loads
         .iter()
         .map(|load| LoadName {
             name: load.name.clone(),
-            only_moments: load.acceleration.iter().all(zero)
-                && load
-                    .actions
-                    .iter()
-                    .all(|action| action.force.iter().all(zero))
-                && load
-                    .actions
-                    .iter()
-                    .any(|action| !action.moment.iter().all(zero)),
+            acting: acting(load),
         })
         .collect()
+}
+
+fn acting(load: &LoadRecipe) -> Acting {
+    let acts = |formulas: &[Formula; 3]| {
+        formulas
+            .iter()
+            .any(|formula| formula.constant_value() != Some(0.0))
+    };
+    if load.actions.iter().any(|action| acts(&action.force)) {
+        Acting::Forces
+    } else if load.actions.iter().any(|action| acts(&action.moment)) {
+        Acting::Moments
+    } else {
+        Acting::Inertia
+    }
 }
 
 impl Evaluator {

@@ -22,16 +22,9 @@ pub struct Prepared {
     pub evaluator: Evaluator,
 }
 
-/// Names and units of the measures of a study with these load cases: name, and whether only moments act.
-pub fn measure_names(loads: &[(String, bool)]) -> Vec<(String, Unit)> {
-    let loads: Vec<LoadName> = loads
-        .iter()
-        .map(|(name, only_moments)| LoadName {
-            name: name.clone(),
-            only_moments: *only_moments,
-        })
-        .collect();
-    of_study(&loads)
+/// Names and units of the measures of a study with these load cases.
+pub fn measure_names(loads: &[LoadName]) -> Vec<(String, Unit)> {
+    of_study(loads)
         .into_iter()
         .map(|taken| (taken.name, read_unit(taken.unit).unwrap_or(Unit::NUMBER)))
         .collect()

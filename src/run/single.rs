@@ -3,12 +3,10 @@
 use super::data::Mistakes;
 use super::prepare::{Prepared, one};
 use crate::evaluate::Sheet;
-use crate::evaluate::setup::{Range, Variable};
-use crate::units::read_quantity;
+use crate::evaluate::setup::Variable;
+use crate::study::variable_value;
 
 /// One design in full: today's revision with some variables set to other values (`("hole", "2.8 mm")`).
-///
-/// A value may lie between the steps of its variable, but not beyond its bounds.
 ///
 /// # Errors
 /// Unknown variables, values that can't be read or that the variable can't take; all of them.
@@ -48,57 +46,15 @@ fn names(variables: &[Variable]) -> String {
 }
 
 fn read(variable: &Variable, text: &str) -> Result<f64, Mistakes> {
-    let mistake = |what: String, mend: &str| {
-        Err(one(
+    variable_value(variable, text).map_err(|fault| {
+        one(
             "call/value",
-            format!("{} = {text}: {what}", variable.name),
+            format!("{} = {text}: {fault}", variable.name),
             0,
-            mend,
-        ))
-    };
-    let print = |value: f64| variable.unit.print(value);
-    let (value, unit) = match read_quantity(text) {
-        Ok(found) => found,
-        Err(_) => {
-            return mistake(
-                "this is no number with a unit".into(),
-                &format!("write it like {}", print(variable.baseline)),
-            );
-        }
-    };
-    if unit.dimension != variable.unit.dimension {
-        return mistake(
-            "the unit is of another kind".into(),
-            &format!("write it like {}", print(variable.baseline)),
-        );
-    }
-    let slack = 1e-9 * value.abs();
-    let bounded = |low: f64, high: f64| {
-        if (low - slack..=high + slack).contains(&value) {
-            return Ok(value);
-        }
-        mistake(
-            format!("outside {} to {}", print(low), print(high)),
-            "choose a value inside, or widen the bounds in the study",
+            &format!(
+                "write it like {}, or widen the variable in the study",
+                variable.unit.print(variable.baseline)
+            ),
         )
-    };
-    match &variable.range {
-        Range::Continuous { low, high, .. } => bounded(*low, *high),
-        Range::Integer { .. } if value.fract() != 0.0 => {
-            mistake("not a whole number".into(), "choose a whole number")
-        }
-        Range::Integer { low, high } => bounded(*low as f64, *high as f64),
-        Range::Choice(choices) => {
-            match choices.iter().find(|each| (*each - value).abs() <= slack) {
-                Some(choice) => Ok(*choice),
-                None => {
-                    let all: Vec<String> = choices.iter().map(|choice| print(*choice)).collect();
-                    mistake(
-                        "not among the choices".into(),
-                        &format!("choose one of {}", all.join(", ")),
-                    )
-                }
-            }
-        }
-    }
+    })
 }

@@ -21,6 +21,7 @@ pub use problem::{CODES, Problem, print};
 pub use schema::{json_schema, key_reference};
 pub use variables::{ValueFault, variable_value};
 
+use crate::evaluate::measures::LoadName;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
 use crate::units::Unit;
 use reader::{Reader, Value};
@@ -99,8 +100,8 @@ pub struct Context<'a> {
     pub drills_mm: &'a [f64],
     /// Diameters of the known end mills.
     pub end_mills_mm: &'a [f64],
-    /// Names and units of the measures of a study with these load cases: name, and whether only moments act.
-    pub measures: &'a dyn Fn(&[(String, bool)]) -> Vec<(String, Unit)>,
+    /// Names and units of the measures of a study with these load cases.
+    pub measures: &'a dyn Fn(&[LoadName]) -> Vec<(String, Unit)>,
 }
 
 /// Most designs that a run may hold.

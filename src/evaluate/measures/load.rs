@@ -2,9 +2,12 @@
 
 use super::{Measure, Take};
 
+/// The measure that depends on what acts.
+pub(super) const STIFFNESS: &str = "stiffness";
+
 pub(super) const MEASURES: &[Measure] = &[
     Measure {
-        name: "stiffness",
+        name: STIFFNESS,
         unit: "N/mm",
         words: "load over the displacement of its points along it",
         take: Take::EachLoad(|facts, load| facts.loads[load].stiffness),

@@ -108,13 +108,24 @@ impl Taken {
     }
 }
 
-/// What the names of a study's load cases must tell of each.
+/// What acts in a load case. Its stiffness follows from it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Acting {
+    /// Forces, perhaps with moments: stiffness in N/mm.
+    Forces,
+    /// Only moments: stiffness in N mm/rad.
+    Moments,
+    /// Only an acceleration: no stiffness.
+    Inertia,
+}
+
+/// A load case as its measures need to know it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LoadName {
     /// Name from the study.
     pub name: String,
-    /// Whether only moments act (no force): its stiffness is then in N mm/rad.
-    pub only_moments: bool,
+    /// What acts.
+    pub acting: Acting,
 }
 
 /// The measures of a study with the given load cases, in the order of a design's record.
@@ -129,12 +140,15 @@ pub fn of_study(loads: &[LoadName]) -> Vec<Taken> {
                 load: None,
             }),
             Take::EachLoad(_) => {
-                taken.extend(loads.iter().enumerate().map(|(index, load)| Taken {
+                let has = |load: &LoadName| {
+                    measure.name != load::STIFFNESS || load.acting != Acting::Inertia
+                };
+                let loads = loads.iter().enumerate().filter(|(_, load)| has(load));
+                taken.extend(loads.map(|(index, load)| Taken {
                     name: format!("{}.{}", load.name, measure.name),
-                    unit: if load.only_moments && measure.name == "stiffness" {
-                        "N mm/rad"
-                    } else {
-                        measure.unit
+                    unit: match load.acting {
+                        Acting::Moments if measure.name == load::STIFFNESS => "N mm/rad",
+                        _ => measure.unit,
                     },
                     measure,
                     load: Some(index),
