@@ -4,12 +4,12 @@ use std::io::{self, Write};
 
 use serde_json::{Map, Value};
 
-use super::rooms::Listing;
 use super::style;
 use super::table::{WIDTH, clean, wrap};
+use crate::catalogue::Table;
 
 /// Prints a catalogue: an entry's name, then what is known of it, as much on a line as fits.
-pub fn print(out: &mut dyn Write, listing: &Listing) -> io::Result<()> {
+pub fn print(out: &mut dyn Write, listing: &Table) -> io::Result<()> {
     let (bold, dim) = (style::HEADING, style::DIM);
     for row in &listing.rows {
         let cells: Vec<String> = row.iter().map(|cell| clean(cell)).collect();
@@ -58,7 +58,7 @@ fn packed(items: impl Iterator<Item = String>, width: usize) -> Vec<String> {
 }
 
 /// A catalogue as a JSON list of objects; numbers are numbers, what is not known is `null`.
-pub fn json(listing: &Listing) -> Value {
+pub fn json(listing: &Table) -> Value {
     let entry = |row: &Vec<String>| {
         let fields = listing
             .headers
@@ -84,14 +84,14 @@ fn value(cell: &str) -> Value {
 mod tests {
     use super::*;
 
-    fn listing() -> Listing {
+    fn listing() -> Table {
         let text = |cells: &[&str]| {
             cells
                 .iter()
                 .map(|cell| cell.to_string())
                 .collect::<Vec<_>>()
         };
-        Listing {
+        Table {
             headers: text(&[
                 "id",
                 "form",

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::data::{Column, Goal, Job, Limit, Mistake, Mistakes, Overrides, Role, Source};
 use super::space;
-use crate::catalogue::{Catalogue, CatalogueError, Machine, Material, Tools};
+use crate::catalogue::{Catalogue, CatalogueError, Tools};
 use crate::evaluate::measures::{LoadName, of_study};
 use crate::evaluate::setup::Setup;
 use crate::evaluate::{Evaluator, Sheet};
@@ -74,8 +74,13 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
     let evaluator = Evaluator::new(setup, material, &tools, machine)
         .map_err(|error| misfit(source, &error.to_string()))?;
     check_baseline(source, &evaluator)?;
-    let catalogue_text =
-        frozen_catalogue(material, machine, &tools).map_err(|error| misfit(source, &error))?;
+    let drills: Vec<&str> = tools.drills.iter().map(|drill| drill.id.as_str()).collect();
+    let end_mills: Vec<&str> = tools
+        .end_mills
+        .iter()
+        .map(|mill| mill.id.as_str())
+        .collect();
+    let catalogue_text = catalogue.extract(&[&material.id], &drills, &end_mills, &[&machine.id]);
     let job = job(source, overrides, &study, catalogue_text);
     Ok(Prepared {
         job,
@@ -190,28 +195,6 @@ fn columns(study: &Study) -> (Vec<Column>, Vec<Goal>) {
         });
     }
     (columns, goals)
-}
-
-/// The catalogue entries that a study uses, as TOML, so that a rerun years later finds them.
-fn frozen_catalogue(
-    material: &Material,
-    machine: &Machine,
-    tools: &Tools,
-) -> Result<String, String> {
-    #[derive(serde::Serialize)]
-    struct Frozen<'a> {
-        material: [&'a Material; 1],
-        machine: [&'a Machine; 1],
-        drill: &'a [crate::catalogue::Drill],
-        end_mill: &'a [crate::catalogue::EndMill],
-    }
-    toml::to_string(&Frozen {
-        material: [material],
-        machine: [machine],
-        drill: &tools.drills,
-        end_mill: &tools.end_mills,
-    })
-    .map_err(|error| format!("the catalogue entries could not be written down: {error}"))
 }
 
 /// Today's revision must be a part that can be made and solved, or nothing can be compared with it.

@@ -4,9 +4,9 @@ use std::path::Path;
 use std::thread;
 use std::time::{Duration, Instant};
 
-use super::{mistaken, rooms, show, source};
+use super::{mistaken, show, source};
 use crate::cli::{Failure, json, meaning};
-use crate::run::{Job, Overrides};
+use crate::run::{self, Job, Overrides, prepare, probe};
 
 /// Reads a study and says what it means.
 ///
@@ -14,8 +14,8 @@ use crate::run::{Job, Overrides};
 /// Mistakes in the study, all of them.
 pub fn check(study: &Path, as_json: bool) -> Result<(), Failure> {
     let source = source(study)?;
-    let job = match rooms::read(&source, Overrides::default()) {
-        Ok(job) => job,
+    let prepared = match prepare(&source, Overrides::default()) {
+        Ok(prepared) => prepared,
         Err(mistakes) => {
             if as_json {
                 let object = json::mistakes(&source.study, &source.file, &mistakes);
@@ -24,12 +24,13 @@ pub fn check(study: &Path, as_json: bool) -> Result<(), Failure> {
             return Err(mistaken(&mistakes));
         }
     };
-    let words = rooms::meaning(&job);
+    let words = run::meaning(&prepared);
     let threads = thread::available_parallelism().map_or(1, usize::from);
-    let seconds = run_time(&job, threads, |count| rooms::probe(&job, count));
+    let job = &prepared.job;
+    let seconds = run_time(job, threads, |count| probe(&prepared, count));
     show(|out| match as_json {
-        true => writeln!(out, "{:#}", json::meaning(&job, &words, seconds, threads)),
-        false => meaning::print(out, &job, &words, seconds, threads),
+        true => writeln!(out, "{:#}", json::meaning(job, &words, seconds, threads)),
+        false => meaning::print(out, job, &words, seconds, threads),
     })
 }
 

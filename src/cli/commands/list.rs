@@ -13,15 +13,15 @@ pub fn list(what: rooms::Catalogue, own: Option<&Path>, as_json: bool) -> Result
     let text = own
         .map(|path| read_text(path, "catalogue file"))
         .transpose()?;
-    let name = own.map(|path| path.display().to_string());
-    let listing = rooms::listing(what, name.as_deref().zip(text.as_deref())).map_err(|why| {
+    let table = rooms::listing(what, text.as_deref()).map_err(|error| {
+        let file = own.map_or_else(String::new, |path| path.display().to_string());
         Failure::call(
-            format!("failed to {why}"),
-            "mend the file, then list it again",
+            format!("{file}:{}:{}: {}", error.line, error.column, error.message),
+            error.mend,
         )
     })?;
     show(|out| match as_json {
-        true => writeln!(out, "{:#}", listing::json(&listing)),
-        false => listing::print(out, &listing),
+        true => writeln!(out, "{:#}", listing::json(&table)),
+        false => listing::print(out, &table),
     })
 }

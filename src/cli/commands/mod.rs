@@ -14,7 +14,8 @@ use std::path::Path;
 
 use super::failure::Failure;
 use super::rooms;
-use crate::run::{Job, Mistakes, Overrides, Source};
+use crate::run::{Mistakes, Overrides, Prepared, Source, prepare};
+use crate::study;
 
 /// Prints results: made in memory first, so that a reader who leaves (`| head`) is met in one place.
 fn show(make: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> Result<(), Failure> {
@@ -33,7 +34,7 @@ fn tell(text: &str) {
 /// The texts of a study and of the catalogue file that it names.
 fn source(study: &Path) -> Result<Source, Failure> {
     let text = read_text(study, "study")?;
-    let catalogue = match rooms::catalogue_file(&text) {
+    let catalogue = match study::catalogue_file(&text) {
         Some(name) => {
             let beside = study.parent().unwrap_or(Path::new("")).join(name);
             Some(read_text(&beside, "catalogue file")?)
@@ -52,8 +53,8 @@ fn source(study: &Path) -> Result<Source, Failure> {
 }
 
 /// A study, read and checked.
-fn job(study: &Path, overrides: Overrides) -> Result<Job, Failure> {
-    rooms::read(&source(study)?, overrides).map_err(|mistakes| mistaken(&mistakes))
+fn prepared(study: &Path, overrides: Overrides) -> Result<Prepared, Failure> {
+    prepare(&source(study)?, overrides).map_err(|mistakes| mistaken(&mistakes))
 }
 
 fn mistaken(mistakes: &Mistakes) -> Failure {

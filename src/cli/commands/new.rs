@@ -3,7 +3,7 @@
 use std::io;
 use std::path::Path;
 
-use super::{rooms, show};
+use super::show;
 use crate::cli::Failure;
 use crate::store::{self, StoreError};
 
@@ -12,7 +12,7 @@ use crate::store::{self, StoreError};
 /// # Errors
 /// A file of that name; a folder that can't be written.
 pub fn new(file: &Path) -> Result<(), Failure> {
-    write(file, rooms::starter())?;
+    write(file, crate::study::starter())?;
     show(|out| {
         let file = file.display();
         writeln!(out, "wrote {file}")?;

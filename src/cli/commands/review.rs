@@ -5,7 +5,7 @@ use std::path::Path;
 
 use super::{mistaken, rooms, show};
 use crate::cli::Failure;
-use crate::run::{Overrides, Source};
+use crate::run::{Overrides, Source, prepare};
 use crate::store::{self, StoreError, Stored};
 
 /// Reads a run folder, evaluates its baseline and candidates again, and writes the page.
@@ -14,14 +14,15 @@ use crate::store::{self, StoreError, Stored};
 /// A folder that is no run or is damaged; an existing file where the page should go.
 pub fn review(run: &Path, out: Option<&Path>) -> Result<(), Failure> {
     let stored = store::open(run)?;
+    let manifest = stored.manifest.clone();
     let overrides = Overrides {
         seed: Some(stored.manifest.seed),
         evaluations: Some(stored.manifest.evaluations),
     };
-    let job = rooms::read(&source(&stored), overrides).map_err(|mistakes| mistaken(&mistakes))?;
-    let finished = rooms::recall(&job, &stored)
+    let prepared = prepare(&source(&stored), overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    let finished = rooms::recall(&prepared, stored)
         .map_err(|why| Failure::call(format!("failed to {why}"), "run the study again"))?;
-    let page = rooms::page(&finished, &rooms::Facts::of(&stored.manifest, run));
+    let page = rooms::page(&finished, &manifest, run);
     let written = match out {
         None => store::replace_page(run, &page)?,
         Some(out) => {

@@ -3,10 +3,11 @@
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::{job, rooms, show, tell};
+use super::{prepared, rooms, show, tell};
 use crate::cli::progress::Progress;
 use crate::cli::{Failure, interrupt, json, summary};
-use crate::run::{Batch, Finished, Job, Known, Next, Overrides};
+use crate::review;
+use crate::run::{Batch, Finished, Job, Known, Next, Overrides, explore};
 use crate::store::{Folder, Frozen};
 
 /// Explores a study, or goes on with a run of it that was stopped.
@@ -20,8 +21,9 @@ pub fn run(
     overrides: Overrides,
     as_json: bool,
 ) -> Result<(), Failure> {
-    let job = job(study, overrides)?;
-    let (mut folder, known) = open(results, &frozen(&job))?;
+    let prepared = prepared(study, overrides)?;
+    let job = &prepared.job;
+    let (mut folder, known) = open(results, &frozen(job))?;
     let stop = interrupt::watch()?;
     let pool = rayon::ThreadPoolBuilder::new()
         .num_threads(threads.map_or(0, usize::from))
@@ -34,17 +36,14 @@ pub fn run(
         })?;
     let sitting = pool.install(|| {
         sit(&mut folder, &known, job.evaluations, &stop, |observer| {
-            rooms::explore(&job, &known, observer)
+            explore(&prepared, &known, observer)
         })
     });
     let (finished, complete) = sitting?;
     let path = folder.path().to_path_buf();
     let (plots, page) = (
-        rooms::plots(&finished),
-        rooms::page(
-            &finished,
-            &rooms::Facts::of(folder.manifest(), folder.path()),
-        ),
+        review::plots(&finished),
+        rooms::page(&finished, folder.manifest(), folder.path()),
     );
     let manifest = folder.close(&finished, &plots, &page, complete)?;
     show(|out| match as_json {
