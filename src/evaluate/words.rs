@@ -113,24 +113,30 @@ impl Evaluator {
             .collect();
         let least = answer.map_or(f64::NAN, |answer| answer.rules.least_mm());
         judged.push(implied(
-            "geometry",
-            "every geometric rule keeps metal or room",
+            "geometric rules",
+            "least metal or room by the geometric rules >= 0 mm",
             least,
             "mm",
         ));
         if let Some(solved) = answer.and_then(|answer| answer.solved.as_ref()) {
             judged.push(implied(
-                "cutter",
-                "an end mill in stock fits every slot",
+                "slots and cutters",
+                "narrowest slot less the smallest end mill in stock >= 0 mm",
                 solved.plan.cutter_gap_mm,
                 "mm",
             ));
-            judged.push(implied(
-                "drills",
-                "every hole has its drill in stock (drills missing, as a negative number)",
-                -(solved.plan.missing_drills as f64),
-                "",
-            ));
+            let missing = solved.plan.missing_drills;
+            judged.push(Judged {
+                relation: "at most",
+                met: missing == 0,
+                margin: 0.0 - missing as f64,
+                ..implied(
+                    "holes and drills",
+                    "sizes of holes without a drill in stock <= 0",
+                    missing as f64,
+                    "",
+                )
+            });
         }
         judged
     }

@@ -10,7 +10,7 @@ use crate::explore::{self, Ending, Plan, Problem, Settings};
 use crate::study::PlanKind;
 
 /// Candidates that a page shows in full at most; a larger front is represented by a spread selection.
-pub const MOST_SHEETS: usize = 240;
+pub const MOST_SHEETS: usize = 150;
 
 /// Explores a job: hands every batch of designs, known ones included, to the observer, and returns the run.
 ///
