@@ -30,7 +30,7 @@ impl Model {
         let mut basis: Vec<Vec<Row>> = Vec::with_capacity(12);
         let mut weighted: Vec<Vec<Row>> = Vec::with_capacity(12);
         let (mut diagonal, mut beside) = (Vec::with_capacity(12), Vec::<f64>::with_capacity(12));
-        let mut last = 0.0;
+        let (mut last, mut still) = (0.0, 0);
         for step in 0..MOST_STEPS.min(7 * nodes) {
             if let Some(free) = &free {
                 free.remove(self, &mut vector);
@@ -57,7 +57,13 @@ impl Model {
             self.factor_at(factor).solve(&mut next);
             diagonal.push(inner(&heavy, &next));
             let greatest = greatest_eigenvalue(&diagonal, &beside);
-            if step > 2 && (greatest - last).abs() <= CHANGE * greatest {
+            // Two still steps in a row: one may be a pause before a mode that the start holds little of.
+            still = if (greatest - last).abs() <= CHANGE * greatest {
+                still + 1
+            } else {
+                0
+            };
+            if step > 3 && still == 2 {
                 return frequency(greatest);
             }
             last = greatest;
@@ -68,9 +74,11 @@ impl Model {
         Err(StructureError::NoFrequency)
     }
 
-    /// A mixture of smooth shapes, uneven on purpose so that no symmetry of the frame hides a mode.
+    /// A mixture of smooth shapes in all displacements and rotations, uneven on purpose so that no symmetry of
+    /// the frame hides a mode.
     fn first_guess(&self, free: bool) -> Vec<Row> {
         let nodes = self.poses.len();
+        let radius = self.laws[0].mass.radius();
         (0..nodes)
             .map(|node| {
                 let s = node as f64 / self.pieces.len() as f64;
@@ -85,13 +93,26 @@ impl Model {
                         0.6 + 0.3 * (TAU * s + 0.7).sin(),
                     )
                 };
+                // Any frame's modes have a share in numbers that follow no pattern (multiples of the golden
+                // ratio, their fractions).
+                let uneven = |seed: f64| ((node as f64 + seed) * 0.618_033_988_75).fract() - 0.5;
                 let (sin, cos) = self.headings[node];
                 let (x, y) = if free {
                     (0.0, 0.8 * b)
                 } else {
                     (0.7 * b * cos, -0.7 * b * sin)
                 };
-                [x, y, a, 0.0, 0.0, 0.0, 0.0, 0.0]
+                let twist = (3.0 * s + 0.2).cos() + 0.2 * uneven(0.3);
+                [
+                    x + 0.1 * uneven(0.1),
+                    y + 0.1 * uneven(0.7),
+                    a + 0.1 * uneven(0.5),
+                    0.5 * twist / radius,
+                    0.0,
+                    0.0,
+                    0.0,
+                    0.0,
+                ]
             })
             .collect()
     }

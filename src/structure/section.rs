@@ -61,6 +61,13 @@ pub(super) struct MassLaw {
     pub yz: f64,
 }
 
+impl MassLaw {
+    /// Radius of gyration about the path line, in mm.
+    pub fn radius(&self) -> f64 {
+        ((self.yy + self.zz) / self.mass).sqrt()
+    }
+}
+
 /// A place of the section where stress is looked at.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct StressPoint {
@@ -84,8 +91,6 @@ pub(super) struct SectionLaw {
     pub odd: [[f64; 3]; 3],
     /// The same per unit of warping amplitude p.
     pub lever: [f64; 3],
-    /// Uniform torque per rate of twist.
-    pub torsion: f64,
     /// Work of the warping amplitude p without torque: torsion / (1 + torsion x warping shear flexibility).
     pub twist: f64,
     /// E C_w.
@@ -159,7 +164,6 @@ impl SectionLaw {
             even,
             odd,
             lever,
-            torsion,
             twist,
             warping: modulus * midlines.warping,
             properties: SectionProperties {

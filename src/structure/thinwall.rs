@@ -46,6 +46,8 @@ struct Edge {
     standing: bool,
     /// Correction of the secondary warping of a stocky plate.
     stocky: f64,
+    /// Part of the length (from, to) that lies outside the plates it meets.
+    clear: (f64, f64),
     plate: usize,
 }
 
@@ -254,8 +256,10 @@ impl Midlines {
     ) {
         let plate = &section.plates[edge.plate];
         let thickness = plate.thickness();
-        let factor = edge.length / (30.0 * thickness);
-        let [a, b, c] = values;
+        // Where two plates cross, the metal of both carries the flow: that length gives next to nothing.
+        let (from, to) = edge.clear;
+        let factor = edge.length * (to - from) / (30.0 * thickness);
+        let [a, b, c] = [from, 0.5 * (from + to), to].map(|t| quadratic(values, t));
         for i in 0..3 {
             for j in 0..3 {
                 self.shear[i][j] += factor
@@ -266,11 +270,10 @@ impl Midlines {
             }
         }
         let across = if edge.standing { 1 } else { 2 };
-        let own = edge.own * edge.length;
-        let force = [own * gradients[0][across], own * gradients[1][across]];
+        let own = edge.own * edge.own * edge.length / (5.0 / 6.0 * thickness);
         for i in 0..2 {
             for j in 0..2 {
-                self.shear[i][j] += force[i] * force[j] / (5.0 / 6.0 * edge.length * thickness);
+                self.shear[i][j] += own * gradients[i][across] * gradients[j][across];
             }
         }
     }
@@ -325,7 +328,7 @@ fn edges(section: &Plates, stops: &[Stop], curvature: f64) -> Vec<Edge> {
     for (index, plate) in section.plates.iter().enumerate() {
         let thickness = plate.thickness();
         let ratio = (thickness / plate.length()).min(plate.length() / thickness);
-        let mut edge = |from: (f64, f64), to: (f64, f64)| {
+        let mut edge = |from: (f64, f64), to: (f64, f64), clear: (f64, f64)| {
             let weight = 1.0 / (1.0 - curvature * 0.5 * (from.0 + to.0));
             edges.push(Edge {
                 from,
@@ -335,16 +338,24 @@ fn edges(section: &Plates, stops: &[Stop], curvature: f64) -> Vec<Edge> {
                 own: plate.out_of_plane * thickness * thickness * thickness / 12.0 * weight,
                 standing: plate.standing,
                 stocky: secondary_warping(ratio),
+                clear,
                 plate: index,
             });
         };
         let foot = section.floor_middle;
         if plate.standing {
             let y = plate.middle().0;
-            edge((y, foot), (y, plate.z.1));
+            let joint = (plate.z.0 - foot) / (plate.z.1 - foot);
+            edge((y, foot), (y, plate.z.1), (joint, 1.0));
         } else {
             for pair in stops.windows(2) {
-                edge((pair[0].y, foot), (pair[1].y, foot));
+                let length = pair[1].y - pair[0].y;
+                let covered = |stop: &Stop| {
+                    let wall = stop.plate.map(|plate| section.plates[plate].thickness());
+                    (0.5 * wall.unwrap_or(0.0) / length).min(0.5)
+                };
+                let clear = (covered(&pair[0]), 1.0 - covered(&pair[1]));
+                edge((pair[0].y, foot), (pair[1].y, foot), clear);
             }
         }
     }
