@@ -2,9 +2,7 @@
 
 mod support;
 
-use fretwork::explore::{
-    Axis, Ending, Error, Known, Next, Outcome, Plan, Problem, Settings, explore, hypervolume,
-};
+use fretwork::explore::{Known, Next, Outcome, Plan, Problem, Settings, explore, hypervolume};
 use support::problems::{all, named};
 use support::reference::{fronts, median, numbers};
 

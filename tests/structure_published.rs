@@ -247,7 +247,7 @@ fn torsion_with_warping_held() {
     };
     let layout = chain(section, vec![], 0.0, 200.0, 1, false);
     let mut model = model(&layout);
-    let p = model.section_properties(0).unwrap().clone();
+    let p = *model.section_properties(0).unwrap();
     let rigidity = shear_modulus() * p.torsion_mm4;
     let k = (rigidity / (E * p.warping_mm6)).sqrt();
     let expected = 1000.0 / rigidity * (200.0 - (k * 200.0_f64).tanh() / k);

@@ -48,6 +48,7 @@ fn operation(
     Operation {
         name: name.into(),
         feature: feature.into(),
+        setup: 1,
         tool: tool.into(),
         spindle_rpm: turns.0,
         feed_mm_min: turns.1,
@@ -55,6 +56,7 @@ fn operation(
         width_mm: 0.6,
         count: sizes.1,
         cut_length_mm: 300.0,
+        removed_mm3: 0.0,
         cut_s: times.0,
         move_s: times.1,
         fixed_s: times.2,
@@ -149,6 +151,12 @@ pub fn sheet() -> Sheet {
             ],
             tool_changes: 2,
             cycle_s: 509.9,
+            cut_s: 379.0,
+            move_s: 74.0,
+            fixed_s: 57.0,
+            removed_mm3: 5000.0,
+            cutter_gap_mm: -1.4,
+            missing_drills: 0,
             remarks: vec!["no end mill in stock fits slot 2 (1.6 mm)".into()],
         },
         mass: vec![

@@ -219,7 +219,7 @@ impl Frame {
         let u = (x - self.low.0) / (self.high.0 - self.low.0);
         let v = (y - self.low.1) / (self.high.1 - self.low.1);
         let inside = (0.0..=1.0).contains(&u) && (0.0..=1.0).contains(&v);
-        inside.then(|| {
+        inside.then_some({
             (
                 LEFT + u * (WIDTH - LEFT - RIGHT),
                 HEIGHT - BOTTOM - v * (HEIGHT - TOP - BOTTOM),
