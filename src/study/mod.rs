@@ -100,8 +100,12 @@ pub struct Context<'a> {
     /// Diameters of the known end mills.
     pub end_mills_mm: &'a [f64],
     /// Names and units of the measures of a study with these load cases: name, and whether only moments act.
-    pub measures: &'a dyn Fn(&[(String, bool)]) -> Vec<(String, Unit)>,
+    pub measures: &'a MeasuresOf<'a>,
 }
+
+/// Names and units of the measures, in the order of their slots, for load cases: name, and whether only moments
+/// act.
+pub type MeasuresOf<'a> = dyn Fn(&[(String, bool)]) -> Vec<(String, Unit)> + 'a;
 
 /// Most designs that a run may hold.
 pub const MOST_DESIGNS: f64 = 10_000_000.0;
