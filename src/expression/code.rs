@@ -44,32 +44,84 @@ impl Op {
     }
 }
 
-/// Value of the code; NaN for an empty one.
-pub(super) fn run(code: &[Op], slots: &[f64]) -> f64 {
-    if let [Op::Constant(value)] = code {
+/// A step as it is run: one of arithmetic may bring its right operand along, which spares a step.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Step {
+    Plain(Op),
+    AddSlot(u32),
+    SubtractSlot(u32),
+    MultiplySlot(u32),
+    DivideSlot(u32),
+    AddConstant(f64),
+    SubtractConstant(f64),
+    MultiplyConstant(f64),
+    DivideConstant(f64),
+}
+
+/// Steps of the code with right operands joined to their operation.
+pub(super) fn steps(code: &[Op]) -> Vec<Step> {
+    let mut steps: Vec<Step> = Vec::with_capacity(code.len());
+    for op in code {
+        let joined = match (op, steps.last()) {
+            (Op::Add, Some(Step::Plain(Op::Slot(slot)))) => Step::AddSlot(*slot),
+            (Op::Subtract, Some(Step::Plain(Op::Slot(slot)))) => Step::SubtractSlot(*slot),
+            (Op::Multiply, Some(Step::Plain(Op::Slot(slot)))) => Step::MultiplySlot(*slot),
+            (Op::Divide, Some(Step::Plain(Op::Slot(slot)))) => Step::DivideSlot(*slot),
+            (Op::Add, Some(Step::Plain(Op::Constant(value)))) => Step::AddConstant(*value),
+            (Op::Subtract, Some(Step::Plain(Op::Constant(value)))) => {
+                Step::SubtractConstant(*value)
+            }
+            (Op::Multiply, Some(Step::Plain(Op::Constant(value)))) => {
+                Step::MultiplyConstant(*value)
+            }
+            (Op::Divide, Some(Step::Plain(Op::Constant(value)))) => Step::DivideConstant(*value),
+            _ => {
+                steps.push(Step::Plain(*op));
+                continue;
+            }
+        };
+        steps.pop();
+        steps.push(joined);
+    }
+    steps
+}
+
+/// Value of the steps; NaN where there are none.
+pub(super) fn run(steps: &[Step], slots: &[f64]) -> f64 {
+    if let [Step::Plain(Op::Constant(value))] = steps {
         return *value;
     }
     // Indices are cut to the stack's size, which the reader guarantees anyway, so that no bounds are checked.
     const MASK: usize = STACK - 1;
+    let slot = |index: u32| slots.get(index as usize).copied().unwrap_or(f64::NAN);
     let mut stack = [0.0_f64; STACK];
     let mut top = f64::NAN;
     let mut count = 0_usize;
-    for op in code {
-        match op.takes() {
-            0 => {
+    for step in steps {
+        match *step {
+            Step::Plain(Op::Constant(value)) => {
                 stack[count & MASK] = top;
                 count = count.wrapping_add(1);
-                top = match *op {
-                    Op::Constant(value) => value,
-                    Op::Slot(slot) => slots.get(slot as usize).copied().unwrap_or(f64::NAN),
-                    _ => f64::NAN,
-                };
+                top = value;
             }
-            1 => top = apply_one(*op, top),
-            _ => {
+            Step::Plain(Op::Slot(index)) => {
+                stack[count & MASK] = top;
+                count = count.wrapping_add(1);
+                top = slot(index);
+            }
+            Step::Plain(op) if op.takes() == 1 => top = apply_one(op, top),
+            Step::Plain(op) => {
                 count = count.wrapping_sub(1);
-                top = apply_two(*op, stack[count & MASK], top);
+                top = apply_two(op, stack[count & MASK], top);
             }
+            Step::AddSlot(index) => top += slot(index),
+            Step::SubtractSlot(index) => top -= slot(index),
+            Step::MultiplySlot(index) => top *= slot(index),
+            Step::DivideSlot(index) => top /= slot(index),
+            Step::AddConstant(value) => top += value,
+            Step::SubtractConstant(value) => top -= value,
+            Step::MultiplyConstant(value) => top *= value,
+            Step::DivideConstant(value) => top /= value,
         }
     }
     top

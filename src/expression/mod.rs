@@ -21,7 +21,7 @@ pub use fault::{Fault, FaultKind};
 pub use read::FUNCTIONS;
 
 use crate::units::Dimension;
-use code::Op;
+use code::{Op, Step};
 
 /// An expression read once and evaluated many times.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,16 +30,25 @@ pub struct Formula {
     pub text: String,
     /// What the result measures.
     pub dimension: Dimension,
+    /// What is looked at: uses, bounds.
     code: Vec<Op>,
+    /// The same, as it is run.
+    steps: Vec<Step>,
 }
 
 impl Formula {
     /// Formula of one fixed value in base units.
     pub fn constant(value: f64, dimension: Dimension) -> Formula {
+        Formula::from_code(value.to_string(), dimension, vec![Op::Constant(value)])
+    }
+
+    fn from_code(text: String, dimension: Dimension, code: Vec<Op>) -> Formula {
+        let steps = code::steps(&code);
         Formula {
-            text: value.to_string(),
+            text,
             dimension,
-            code: vec![Op::Constant(value)],
+            code,
+            steps,
         }
     }
 
@@ -70,7 +79,7 @@ impl Formula {
     /// the formula was read; a missing one is NaN. May be infinite or NaN where the arithmetic is (division by
     /// zero); callers check.
     pub fn value(&self, slots: &[f64]) -> f64 {
-        code::run(&self.code, slots)
+        code::run(&self.steps, slots)
     }
 
     /// Bounds between which the value lies when every slot lies between its own, by interval arithmetic: never

@@ -39,11 +39,12 @@ pub(super) fn read(
     }
     let dimension = operand.and_then(|operand| operand.dimension);
     if reader.faults.is_empty() {
-        Ok(Formula {
-            text: text.trim().to_string(),
-            dimension: dimension.or(wanted).unwrap_or(Dimension::NUMBER),
-            code: reader.code,
-        })
+        let dimension = dimension.or(wanted).unwrap_or(Dimension::NUMBER);
+        Ok(Formula::from_code(
+            text.trim().to_string(),
+            dimension,
+            reader.code,
+        ))
     } else {
         reader.faults.sort_by_key(|fault| fault.range.start);
         Err(reader.faults)

@@ -1,6 +1,6 @@
 //! What a study means, as plain data for `check`.
 
-use super::variables::range_words;
+use super::values::range_words;
 use super::{PlanKind, Study};
 use crate::evaluate::setup::{Range, Relation};
 use crate::units::print_number;

@@ -228,7 +228,7 @@ impl Reader<'_> {
         };
         let title = format!("`{name}` must be {wanted}");
         let label = match formula.constant_value() {
-            Some(value) if value == 0.0 => "this is zero".to_string(),
+            Some(0.0) => "this is zero".to_string(),
             Some(_) => "this is negative".to_string(),
             None => format!("at most {}", Unit::base(formula.dimension).print(most)),
         };

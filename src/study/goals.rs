@@ -227,9 +227,9 @@ fn check_can_be_met(
 
 pub(super) fn read_objectives(reader: &mut Reader, root: &Entries) -> Vec<Objective> {
     let tables = reader.tables(root, "objective");
-    if let (Some(node), true) = (root.node("objective"), tables.is_empty())
-        && matches!(node.value.get_ref(), DeValue::Array(_))
-    {
+    let empty =
+        |node: &&Node| matches!(node.value.get_ref(), DeValue::Array(items) if items.is_empty());
+    if let Some(node) = root.node("objective").filter(empty) {
         let title = "the study has no objective";
         let problem = Problem::new("objective/none", title, node.span.clone(), "empty");
         reader.note(problem.mend("add one: [[objective]] least = \"mass\""));

@@ -11,15 +11,18 @@ mod loads;
 mod names;
 mod part;
 mod problem;
+mod ranges;
 mod reader;
 mod schema;
 mod sections;
+mod tools;
+mod values;
 mod variables;
 
 pub use describe::{Description, VariableLine, describe};
 pub use problem::{CODES, Problem, print};
 pub use schema::{json_schema, key_reference};
-pub use variables::{ValueFault, variable_value};
+pub use values::{ValueFault, variable_value};
 
 use crate::evaluate::measures::LoadName;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
@@ -101,8 +104,11 @@ pub struct Context<'a> {
     /// Diameters of the known end mills.
     pub end_mills_mm: &'a [f64],
     /// Names and units of the measures of a study with these load cases.
-    pub measures: &'a dyn Fn(&[LoadName]) -> Vec<(String, Unit)>,
+    pub measures: &'a MeasuresOf<'a>,
 }
+
+/// Names and units of the measures of a study with these load cases, in the order of their slots.
+pub type MeasuresOf<'a> = dyn Fn(&[LoadName]) -> Vec<(String, Unit)> + 'a;
 
 /// Most designs that a run may hold.
 pub const MOST_DESIGNS: f64 = 10_000_000.0;
@@ -154,12 +160,12 @@ pub fn starter() -> &'static str {
 
 fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> Study {
     reader.whole(root, "format");
-    let tools = variables::read_tools(reader, root, context);
-    let variables = variables::read_variables(reader, root, &tools);
+    let stock = tools::read_tools(reader, root, context);
+    let variables = variables::read_variables(reader, root, &stock);
     let loads_ahead = loads::names_ahead(reader, root);
     let measures = (context.measures)(&loads_ahead);
     let derived = goals::read_derived(reader, root, &measures);
-    let part = part::read_part(reader, root, &tools, &variables);
+    let part = part::read_part(reader, root, &stock, &variables);
     let loads = loads::read_loads(reader, root);
     let constraints = goals::read_constraints(reader, root);
     let objectives = goals::read_objectives(reader, root);
@@ -169,10 +175,10 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
         title: reader.text(root, "title"),
         notes: reader.text(root, "notes"),
         text: reader.text.to_string(),
-        material: variables::catalogue_id(reader, root, "material", context.materials),
-        machine: variables::catalogue_id(reader, root, "machine", context.machines),
-        drills_mm: tools.drills_mm,
-        end_mills_mm: tools.end_mills_mm,
+        material: tools::catalogue_id(reader, root, "material", context.materials),
+        machine: tools::catalogue_id(reader, root, "machine", context.machines),
+        drills_mm: stock.drills_mm,
+        end_mills_mm: stock.end_mills_mm,
         catalogue_file: root
             .node("catalogue")
             .map(|_| reader.text(root, "catalogue")),

@@ -6,7 +6,7 @@ use super::names::Stage;
 use super::problem::Problem;
 use super::reader::{Entries, Reader, Value};
 use super::sections::{read_boss_section, read_section, read_strip};
-use super::variables::{Tools, has_size, nearest_sizes};
+use super::tools::{Tools, has_size, nearest_sizes};
 use crate::evaluate::setup::{
     BossRecipe, CarriedRecipe, HoleRowRecipe, PartRecipe, PathRecipe, PieceRecipe, Range,
     SectionRecipe, Station, Variable,

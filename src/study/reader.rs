@@ -337,18 +337,8 @@ impl<'a> Reader<'a> {
     /// Where to point for a whole table: its heading, or the key before an inline table.
     fn heading(&self, node: &Node) -> Range<usize> {
         let span = node.value.span();
-        if self
-            .text
-            .get(span.clone())
-            .is_some_and(|text| text.starts_with('['))
-        {
-            self.first_line(span)
-        } else if node.span.is_empty()
-            || self
-                .text
-                .get(span.clone())
-                .is_some_and(|text| text.starts_with('{'))
-        {
+        let text = self.text.get(span.clone()).unwrap_or_default();
+        if text.starts_with(['[', '{']) || node.span.is_empty() {
             self.first_line(span)
         } else {
             node.span.clone()
