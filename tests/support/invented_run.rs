@@ -596,6 +596,7 @@ fn plan(row: &[f64]) -> Plan {
                      fixed: f64| Operation {
         name: name.into(),
         feature: feature.into(),
+        setup: 1,
         tool: tool.into(),
         spindle_rpm: rpm,
         feed_mm_min: feed,
@@ -607,6 +608,7 @@ fn plan(row: &[f64]) -> Plan {
         },
         count: if name == "drill" { holes as usize } else { 5 },
         cut_length_mm: cut * feed / 60.0,
+        removed_mm3: 100.0 * cut,
         cut_s: cut,
         move_s: moved,
         fixed_s: fixed,
@@ -716,6 +718,6 @@ fn plan(row: &[f64]) -> Plan {
         cycle_s: row[CYCLE],
         operations,
         tool_changes: 6,
-        remarks: vec![],
+        ..Plan::empty()
     }
 }
