@@ -29,11 +29,17 @@
 //! | [`review`] | the offline page and the plots |
 //! | [`cli`] | arguments, progress, printed tables and problems |
 
+pub mod analyse;
+pub mod catalogue;
+pub mod cli;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;
 pub mod machining;
 pub mod part;
+pub mod review;
+pub mod run;
+pub mod store;
 pub mod structure;
 pub mod study;
 pub mod units;

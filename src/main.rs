@@ -1,3 +1,56 @@
-//! The command line.
+//! The command line: arguments in, exit code out.
 
-fn main() {}
+use std::io::Write;
+use std::process::ExitCode;
+
+use clap::Parser;
+use fretwork::cli::Failure;
+use fretwork::cli::arguments::{Arguments, Command};
+use fretwork::cli::commands::{check, completions, list, new, review, run, try_design};
+use fretwork::run::Overrides;
+
+fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(message) => {
+            // Help goes to stdout with 0, a mistake to stderr with 2; a closed stream leaves nobody to tell.
+            let _ = message.print();
+            return ExitCode::from(if message.use_stderr() { 2 } else { 0 });
+        }
+    };
+    match perform(arguments.command) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            let _ = write!(anstream::stderr(), "{failure}");
+            ExitCode::from(failure.code())
+        }
+    }
+}
+
+fn perform(command: Command) -> Result<(), Failure> {
+    match command {
+        Command::New { file } => new::new(&file),
+        Command::Check { study, json } => check::check(&study, json),
+        Command::Try { study, set, json } => try_design::try_design(&study, &set, json),
+        Command::Run {
+            study,
+            results,
+            threads,
+            seed,
+            evaluations,
+            json,
+        } => {
+            let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
+            run::run(
+                &study,
+                &results,
+                threads,
+                Overrides { seed, evaluations },
+                json,
+            )
+        }
+        Command::Review { run, out } => review::review(&run, out.as_deref()),
+        Command::List { what, file, json } => list::list(what, file.as_deref(), json),
+        Command::Completions { shell } => completions::completions(shell),
+    }
+}

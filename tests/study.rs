@@ -20,7 +20,7 @@ fn file(name: &str) -> String {
     fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
-const STUDIES: [&str; 2] = ["studies/yaw-ring.toml", "studies/tilt-arm.toml"];
+const STUDIES: [&str; 2] = ["tests/data/study/ring.toml", "studies/tilt-arm.toml"];
 
 /// Values of all slots at the baseline, with zeros for measures.
 fn slots(study: &fretwork::study::Study) -> Vec<f64> {

@@ -279,3 +279,20 @@ pub struct Objective {
     /// Unit for printing.
     pub unit: Unit,
 }
+
+/// All that an evaluator needs of a study.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Setup {
+    /// Design variables; slots 0, 1, ...
+    pub variables: Vec<Variable>,
+    /// Derived values, in the order in which they are worked out; slots after the variables.
+    pub derived: Vec<Derived>,
+    /// The parametric frame.
+    pub part: PartRecipe,
+    /// Load cases.
+    pub loads: Vec<LoadRecipe>,
+    /// Constraints.
+    pub constraints: Vec<Constraint>,
+    /// Objectives.
+    pub objectives: Vec<Objective>,
+}

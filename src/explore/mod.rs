@@ -1,1 +1,91 @@
 //! Exploring a design space: samplers and search. Plain numbers in and out; nothing of frames.
+//!
+//! The caller describes a space and what comes out of a design ([`Problem`]), says how to explore it
+//! ([`Settings`]), and [`explore`] returns every design that was evaluated, in order ([`Outcome`]). Designs of a
+//! block are evaluated in parallel in the caller's rayon pool; everything that decides which designs come next runs
+//! serially from one random stream, so the same seed gives the same bytes on any number of threads of one
+//! platform. A stopped run goes on from its rows ([`Known`]) and ends with the same bytes as one never stopped.
+
+mod archive;
+mod axis;
+mod hypervolume;
+mod ledger;
+mod problem;
+mod random;
+mod samplers;
+mod search;
+mod settings;
+mod trace;
+
+pub use axis::Axis;
+pub use hypervolume::hypervolume;
+pub use problem::{Problem, violation};
+pub use samplers::discrepancy::centred_discrepancy;
+pub use settings::{Ending, Error, Known, Next, Outcome, Plan, Progress, Settings, TracePoint};
+
+use axis::{scales, space_size};
+use ledger::Ledger;
+
+/// Explores a space as the settings say and returns all designs evaluated, the front and why it ended.
+///
+/// The designs of [`Settings::start`] come first, then what the plan adds, `settings.evaluations` altogether at
+/// most. No two designs are equal in all variables; a space that holds no more designs than the budget is evaluated
+/// whole. `known` are the designs of an earlier, stopped run of the same settings (empty: none): they are not
+/// evaluated again. `observer` sees each block of designs as it is finished and may stop.
+///
+/// # Errors
+///
+/// Axes, starts or levels that make no sense, more axes than the sampler serves, no or too many objectives for the
+/// search, a grid larger than the budget, known designs that are not those of these settings.
+pub fn explore(
+    problem: &dyn Problem,
+    settings: &Settings,
+    known: Known<'_>,
+    observer: &mut dyn FnMut(&Progress<'_>) -> Next,
+) -> Result<Outcome, Error> {
+    let scales = scales(problem.axes())?;
+    check(problem, settings)?;
+    let mut ledger = Ledger::new(problem, settings, known, observer)?;
+    for start in &settings.start {
+        ledger.propose(start);
+    }
+    let size = space_size(&scales);
+    let whole = size.is_some_and(|size| size <= ledger.room() as u64);
+    let ending = match &settings.plan {
+        Plan::Grid { levels } => samplers::factorial::run(&mut ledger, &scales, levels)?,
+        _ if whole => samplers::factorial::run(&mut ledger, &scales, &vec![0; scales.len()])?,
+        Plan::LatinHypercube => {
+            samplers::latin_hypercube::run(&mut ledger, &scales, settings.seed)?
+        }
+        Plan::Sobol => samplers::sobol::run(&mut ledger, &scales, settings.seed)?,
+        Plan::Search => search::run(&mut ledger, &scales, settings)?,
+    };
+    Ok(ledger.finish(ending))
+}
+
+fn check(problem: &dyn Problem, settings: &Settings) -> Result<(), Error> {
+    let objectives = problem.objectives();
+    if objectives > 4 || objectives == 0 && settings.plan == Plan::Search {
+        return Err(Error::ObjectiveCount { objectives });
+    }
+    if problem.axes().is_empty() {
+        return Err(Error::NoAxes);
+    }
+    let needed = objectives + problem.constraints();
+    if problem.width() < needed {
+        return Err(Error::NarrowRow {
+            width: problem.width(),
+            needed,
+        });
+    }
+    for (start, x) in settings.start.iter().enumerate() {
+        let fits = |(axis, value): (&Axis, &f64)| match axis {
+            Axis::Choice { count } => value.fract() == 0.0 && (0.0..*count as f64).contains(value),
+            _ => value.is_finite(),
+        };
+        if x.len() != problem.axes().len() || !problem.axes().iter().zip(x).all(fits) {
+            return Err(Error::BadStart { start });
+        }
+    }
+    Ok(())
+}

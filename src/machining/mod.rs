@@ -1,12 +1,39 @@
 //! Time on the mill: the operations a machinist would plan, with tools, speeds, feeds and moves.
+//!
+//! A [`Shop`] (tools in stock, material, machine) is prepared once; [`plan`] then goes from a part to its
+//! operations. The numbers are worked out as small [`Step`]s without text; words are put to them only where
+//! the plan is asked for in detail, so that both ways give the same figures.
+//!
+//! The part is cut from a billet as high as its tallest strip, with 0.5 mm on both faces: faced, pocketed,
+//! drilled and cut out from the top, then turned over for the underside; holes in walls and ribs take a third
+//! setup. Rules of thumb are gathered in `practice.rs`; each is common practice without a source.
+
+mod bands;
+pub mod cutting;
+mod describe;
+mod job;
+pub mod motion;
+mod operations;
+mod practice;
+mod shop;
+mod step;
+mod tooling;
+
+pub use shop::{MachiningError, Shop};
+pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
+
+use crate::part::{Layout, Part};
+use job::Job;
 
 /// One operation of the plan, with everything its time follows from.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Operation {
-    /// What is done: `pocket rough`, `outer wall finish`, `drill`.
+    /// What is done: `pocket rough`, `wall finish`, `drill`.
     pub name: String,
     /// On which feature: `slot 1`, `row relief`.
     pub feature: String,
+    /// In which setup: 1 from the top, 2 from the underside, 3 from the side.
+    pub setup: usize,
     /// Tool from the stock, in words: `end mill 3 mm, 3 flutes, carbide`. Empty where none is used.
     pub tool: String,
     /// Spindle speed, in rev/min; 0 where no tool turns.
@@ -17,17 +44,19 @@ pub struct Operation {
     pub depth_mm: f64,
     /// Radial width of cut, in mm; 0 for drilling.
     pub width_mm: f64,
-    /// Passes, levels or holes.
+    /// Passes over all levels, or holes.
     pub count: usize,
     /// Length travelled in cut, in mm.
     pub cut_length_mm: f64,
+    /// Metal removed, in mm³.
+    pub removed_mm3: f64,
     /// Time in cut, in s, with the acceleration-limited moves it consists of.
     pub cut_s: f64,
     /// Time of positioning moves, in s.
     pub move_s: f64,
     /// Fixed times that belong to the operation (load, tool change, spindle start), in s.
     pub fixed_s: f64,
-    /// What bounds the feed or speed: `chip load`, `spindle speed`, `power`, `feed limit`.
+    /// What bounds the feed or speed: `chip load`, `spindle speed`, `power`, `feed limit`, `acceleration`.
     pub limit: String,
 }
 
@@ -41,12 +70,111 @@ impl Operation {
 /// The plan of a part.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Plan {
-    /// In the order in which they are done.
+    /// In the order in which they are done; empty unless asked for in detail.
     pub operations: Vec<Operation>,
-    /// Tool changes.
+    /// Tool changes: one for each distinct tool of each setup.
     pub tool_changes: usize,
-    /// Time for one part, in s.
+    /// Time for one part, in s: the sum over the operations.
     pub cycle_s: f64,
-    /// Remarks the sheet must show: `no end mill in stock fits slot 2 (1.6 mm)`.
+    /// Time in cut, in s.
+    pub cut_s: f64,
+    /// Time of positioning moves, in s.
+    pub move_s: f64,
+    /// Loading, tool changes, spindle starts, in s.
+    pub fixed_s: f64,
+    /// Metal removed, in mm³.
+    pub removed_mm3: f64,
+    /// Width of the narrowest slot less the diameter of the smallest end mill in stock, in mm: negative where
+    /// a slot cannot be cut, infinite where the part has no slot.
+    pub cutter_gap_mm: f64,
+    /// Sets of holes for which no drill is in stock.
+    pub missing_drills: usize,
+    /// Remarks the sheet must show: `no end mill in stock fits slot 2 (1.60 mm)`; empty unless asked for in
+    /// detail.
     pub remarks: Vec<String>,
+}
+
+impl Plan {
+    /// The plan of a design that is no part: nothing is done, and no time is known.
+    pub fn empty() -> Plan {
+        Plan {
+            operations: Vec::new(),
+            tool_changes: 0,
+            cycle_s: f64::NAN,
+            cut_s: f64::NAN,
+            move_s: f64::NAN,
+            fixed_s: f64::NAN,
+            removed_mm3: f64::NAN,
+            cutter_gap_mm: f64::NAN,
+            missing_drills: 0,
+            remarks: Vec::new(),
+        }
+    }
+}
+
+/// The plan of a part in a shop; operations and remarks in words only where `detail` is asked for.
+///
+/// Sizes must be positive and finite, as a checked part's are; a slot that no end mill in stock fits is charged
+/// with the smallest and told by [`Plan::cutter_gap_mm`].
+pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
+    let mut job = Job::new(part, layout, shop);
+    let mut remarks = std::mem::take(&mut job.remarks);
+    let (steps, tool_changes) = steps(&job, &mut remarks);
+    let sum = |of: fn(&Step) -> f64| steps.iter().map(of).sum::<f64>();
+    let missing = |remark: &&Remark| matches!(remark, Remark::NoDrill(..));
+    let mut plan = Plan {
+        operations: Vec::new(),
+        tool_changes,
+        cycle_s: sum(Step::total_s),
+        cut_s: sum(|step| step.cut_s),
+        move_s: sum(|step| step.move_s),
+        fixed_s: sum(|step| step.fixed_s),
+        removed_mm3: sum(|step| step.removed_mm3),
+        cutter_gap_mm: job.cutter_gap,
+        missing_drills: remarks.iter().filter(missing).count(),
+        remarks: Vec::new(),
+    };
+    if detail {
+        plan.operations = steps
+            .iter()
+            .map(|step| describe::operation(&job, step))
+            .collect();
+        plan.remarks = remarks
+            .iter()
+            .map(|remark| describe::remark(&job, remark))
+            .collect();
+        plan.remarks.extend(shop.assumed.iter().cloned());
+    }
+    plan
+}
+
+/// All steps in the order in which they are done, each tool loaded once a setup, and the number of tool changes.
+fn steps(job: &Job, remarks: &mut Vec<Remark>) -> (Vec<Step>, usize) {
+    let mut planned = Vec::with_capacity(48);
+    for operation in operations::ALL {
+        operation(job, &mut planned, remarks);
+    }
+    let mut ordered: Vec<Step> = Vec::with_capacity(planned.len());
+    let mut changes = 0;
+    for setup in 0..3 {
+        let first = ordered.len();
+        for at in 0..planned.len() {
+            let step = &planned[at];
+            let loaded = |done: &Step| done.tool == step.tool;
+            if step.setup != setup || ordered[first..].iter().any(loaded) {
+                continue;
+            }
+            let from = ordered.len();
+            ordered.extend(
+                planned[at..]
+                    .iter()
+                    .filter(|other| other.setup == setup && loaded(other)),
+            );
+            if step.tool != Tool::Hand {
+                ordered[from].fixed_s += job.shop.limits.tool_change_s;
+                changes += 1;
+            }
+        }
+    }
+    (ordered, changes)
 }

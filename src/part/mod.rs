@@ -17,11 +17,11 @@ mod volume;
 
 pub use boss::{Bore, Boss, CarriedMass};
 pub use holes::{Depth, Hole, HoleRow, drill_point_height_mm};
-pub use layout::{Layout, Perforation, Segment, SegmentKind};
+pub use layout::{Layout, LayoutError, MOST_HOLES, Perforation, Segment, SegmentKind};
 pub use path::{Path, PathError, Piece, Pose};
-pub use rules::{Rule, RuleKind, Rules};
+pub use rules::{Place, Rule, RuleKind, Rules};
 pub use section::{Rib, Section, Strip, StripName, Wall};
-pub use volume::{MassItem, Volume};
+pub use volume::{Item, MassItem, Volume, carried_g};
 
 /// A frame with every dimension fixed.
 #[derive(Clone, Debug, PartialEq)]

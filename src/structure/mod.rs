@@ -3,16 +3,27 @@
 //! Units here: mm, N, MPa, s, and so tonne for mass. Directions in the plan are global: x, y in the plane of
 //! the path, z along the tool axis.
 
-/// A degree of freedom that a support holds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Freedom {
-    /// Displacement along x, y, z.
-    Move(usize),
-    /// Rotation about x, y, z.
-    Turn(usize),
-    /// Rate of twist (warping).
-    Warp,
-}
+mod block;
+mod element;
+mod error;
+mod factor;
+mod frequency;
+mod ladder;
+mod model;
+mod perforated;
+mod plates;
+mod response;
+mod section;
+mod stress;
+mod thinwall;
+mod torsion;
+
+pub use error::{Caution, StructureError};
+pub use model::{Carried, Model, PointMass};
+pub use perforated::{StripFactors, strip_factors};
+pub use response::LoadResponse;
+pub use section::{Metal, OutsideRange, SectionProperties, outside_validated_range};
+pub use stress::StripStress;
 
 /// Axes in which a direction is given.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]

@@ -4,14 +4,15 @@ use super::keys;
 use super::problem::{Problem, suggest};
 use super::reader::{Entries, Node, Reader, in_order};
 use super::variables::check_name;
+use crate::evaluate::measures::{Acting, LoadName};
 use crate::evaluate::setup::{ActionRecipe, LoadRecipe, SupportRecipe};
 use crate::structure::Frame;
 use crate::units::read_quantity;
 use toml::de::DeValue;
 
-/// Names of the load cases, and whether only moments act, before anything else of them is read: the names of
-/// their measures follow from that, and derived values may use those.
-pub(super) fn names_ahead(reader: &mut Reader, root: &Entries) -> Vec<(String, bool)> {
+/// The load cases by name, and what acts in each, before anything else of them is read: the names of their
+/// measures follow from that, and derived values may use those.
+pub(super) fn names_ahead(reader: &mut Reader, root: &Entries) -> Vec<LoadName> {
     let nodes = match root.node("load").map(|node| node.value.get_ref()) {
         Some(DeValue::Table(found)) => in_order(found),
         _ => Vec::new(),
@@ -21,29 +22,37 @@ pub(super) fn names_ahead(reader: &mut Reader, root: &Entries) -> Vec<(String, b
     }
     nodes
         .iter()
-        .map(|node| (node.name.to_string(), only_moments(node)))
+        .map(|node| LoadName {
+            name: node.name.to_string(),
+            acting: acting(node),
+        })
         .collect()
 }
 
-/// Whether no force and no acceleration is written but a moment is; a written zero counts as none.
-fn only_moments(node: &Node) -> bool {
-    let entry = |value: &DeValue, name: &str| match value {
-        DeValue::Table(table) => table
-            .get(name)
-            .is_some_and(|value| !all_zero(value.get_ref())),
-        _ => false,
-    };
-    let load = node.value.get_ref();
-    let forces = match load {
+/// What acts in a load case; a written zero counts as none.
+fn acting(node: &Node) -> Acting {
+    let forces = match node.value.get_ref() {
         DeValue::Table(table) => table
             .get("forces")
             .and_then(|value| value.get_ref().as_array()),
         _ => None,
     };
-    let any = |name: &str| {
-        forces.is_some_and(|forces| forces.iter().any(|force| entry(force.get_ref(), name)))
+    let acts = |name: &str| {
+        let has = |force: &DeValue| match force {
+            DeValue::Table(table) => table
+                .get(name)
+                .is_some_and(|value| !all_zero(value.get_ref())),
+            _ => false,
+        };
+        forces.is_some_and(|forces| forces.iter().any(|force| has(force.get_ref())))
     };
-    any("moment") && !any("force") && !entry(load, "acceleration")
+    if acts("force") {
+        Acting::Forces
+    } else if acts("moment") {
+        Acting::Moments
+    } else {
+        Acting::Inertia
+    }
 }
 
 fn all_zero(value: &DeValue) -> bool {

@@ -24,6 +24,7 @@ pub use problem::{CODES, Problem, print};
 pub use schema::{json_schema, key_reference};
 pub use values::{ValueFault, variable_value};
 
+use crate::evaluate::measures::LoadName;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
 use crate::units::Unit;
 use reader::{Reader, Value};
@@ -102,13 +103,12 @@ pub struct Context<'a> {
     pub drills_mm: &'a [f64],
     /// Diameters of the known end mills.
     pub end_mills_mm: &'a [f64],
-    /// Names and units of the measures of a study with these load cases: name, and whether only moments act.
+    /// Names and units of the measures of a study with these load cases.
     pub measures: &'a MeasuresOf<'a>,
 }
 
-/// Names and units of the measures, in the order of their slots, for load cases: name, and whether only moments
-/// act.
-pub type MeasuresOf<'a> = dyn Fn(&[(String, bool)]) -> Vec<(String, Unit)> + 'a;
+/// Names and units of the measures, in the order of their slots, for some load cases.
+pub type MeasuresOf<'a> = dyn Fn(&[LoadName]) -> Vec<(String, Unit)> + 'a;
 
 /// Most designs that a run may hold.
 pub const MOST_DESIGNS: f64 = 10_000_000.0;

@@ -1,10 +1,11 @@
 //! A stand-in for catalogue and evaluator: names enough to check studies without them.
 
+use fretwork::evaluate::measures::{Acting, LoadName};
 use fretwork::study::{Context, Problem, Study, print, read};
 use fretwork::units::Unit;
 
 /// Measures as the evaluator names them.
-fn measures(loads: &[(String, bool)]) -> Vec<(String, Unit)> {
+fn measures(loads: &[LoadName]) -> Vec<(String, Unit)> {
     let lengths = [
         "ligament",
         "edge",
@@ -31,13 +32,12 @@ fn measures(loads: &[(String, bool)]) -> Vec<(String, Unit)> {
     ] {
         all.push((name.to_string(), unit));
     }
-    for (load, only_moments) in loads {
-        let stiffness = if *only_moments {
-            Unit::N_MM_PER_RAD
-        } else {
-            Unit::N_PER_MM
-        };
-        all.push((format!("{load}.stiffness"), stiffness));
+    for LoadName { name: load, acting } in loads {
+        match acting {
+            Acting::Forces => all.push((format!("{load}.stiffness"), Unit::N_PER_MM)),
+            Acting::Moments => all.push((format!("{load}.stiffness"), Unit::N_MM_PER_RAD)),
+            Acting::Inertia => {}
+        }
         all.push((format!("{load}.displacement"), Unit::MM));
         all.push((format!("{load}.stress"), Unit::MPA));
         all.push((format!("{load}.safety"), Unit::NUMBER));

@@ -1,0 +1,81 @@
+//! Milling machines.
+
+use serde::Serialize;
+
+use super::rows::MachineRow;
+
+/// A milling machine.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Machine {
+    /// Key in the catalogue: `small_vmc`.
+    pub id: String,
+    /// In words.
+    pub name: String,
+    /// Slowest spindle speed, in rev/min.
+    pub spindle_min_rpm: f64,
+    /// Fastest spindle speed, in rev/min.
+    pub spindle_max_rpm: f64,
+    /// Continuous spindle power, in kW.
+    pub power_kw: f64,
+    /// Share of the power that reaches the cut.
+    pub efficiency: f64,
+    /// Rapid rate in the table's plane, in m/min.
+    pub rapid_xy_m_min: f64,
+    /// Rapid rate along the tool axis, in m/min.
+    pub rapid_z_m_min: f64,
+    /// Acceleration in the table's plane, in m/s².
+    pub acceleration_xy_m_s2: f64,
+    /// Acceleration along the tool axis, in m/s².
+    pub acceleration_z_m_s2: f64,
+    /// Highest feed in cut, in m/min.
+    pub feed_max_m_min: f64,
+    /// Tool change, chip to chip, in s.
+    pub tool_change_s: f64,
+    /// Spindle start to speed, in s.
+    pub spindle_start_s: f64,
+    /// Settling and block time for each drilled hole, in s.
+    pub settle_s: f64,
+    /// Turning the part to the next hole in its side (rotary axis or by hand), in s.
+    pub index_s: f64,
+    /// Height above the face at which rapid turns to feed, in mm.
+    pub clearance_mm: f64,
+    /// Loading and clamping, with unloading, for each setup, in s.
+    pub load_s: f64,
+    /// Coolant: `flood`, `mist`, `air blast`, `dry`.
+    pub coolant: String,
+    /// What else to know; may be empty.
+    pub note: String,
+    /// Where the figures come from.
+    pub source: String,
+}
+
+impl Machine {
+    pub(super) fn from_row(row: &MachineRow) -> Result<Machine, &'static str> {
+        let id = row.id.clone().ok_or("id")?;
+        Ok(Machine {
+            name: row.name.clone().unwrap_or_else(|| id.clone()),
+            id,
+            spindle_min_rpm: row.spindle_min_rpm.unwrap_or(1.0),
+            spindle_max_rpm: row.spindle_max_rpm.ok_or("spindle_max_rpm")?,
+            power_kw: row.power_kw.ok_or("power_kw")?,
+            efficiency: row.efficiency.unwrap_or(0.8),
+            rapid_xy_m_min: row.rapid_xy_m_min.ok_or("rapid_xy_m_min")?,
+            rapid_z_m_min: row.rapid_z_m_min.ok_or("rapid_z_m_min")?,
+            acceleration_xy_m_s2: row.acceleration_xy_m_s2.ok_or("acceleration_xy_m_s2")?,
+            acceleration_z_m_s2: row.acceleration_z_m_s2.ok_or("acceleration_z_m_s2")?,
+            feed_max_m_min: row.feed_max_m_min.ok_or("feed_max_m_min")?,
+            tool_change_s: row.tool_change_s.ok_or("tool_change_s")?,
+            spindle_start_s: row.spindle_start_s.unwrap_or(2.0),
+            settle_s: row.settle_s.unwrap_or(0.1),
+            index_s: row.index_s.unwrap_or(1.5),
+            clearance_mm: row.clearance_mm.unwrap_or(2.0),
+            load_s: row.load_s.ok_or("load_s")?,
+            coolant: row.coolant.clone().unwrap_or_else(|| "dry".into()),
+            note: row.note.clone().unwrap_or_default(),
+            source: row
+                .source
+                .clone()
+                .unwrap_or_else(|| "user's catalogue file".into()),
+        })
+    }
+}

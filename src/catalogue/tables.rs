@@ -1,0 +1,175 @@
+//! The catalogue as plain tables, for printing.
+
+use super::{Catalogue, Material};
+
+/// Headers and rows of text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Table {
+    /// One a column.
+    pub headers: Vec<String>,
+    /// Cells, row by row.
+    pub rows: Vec<Vec<String>>,
+}
+
+impl Table {
+    fn new(headers: &[&str]) -> Table {
+        Table {
+            headers: headers.iter().map(|&header| header.to_owned()).collect(),
+            rows: Vec::new(),
+        }
+    }
+}
+
+fn number(value: Option<f64>) -> String {
+    value.map_or_else(|| "-".into(), |value| format!("{value}"))
+}
+
+/// Sources of a material, those of equal text together: `density, price: ...; elastic: ...`.
+fn sources(material: &Material) -> String {
+    let mut groups: Vec<(String, &str)> = Vec::new();
+    for source in &material.sources {
+        match groups.iter_mut().find(|(_, text)| *text == source.text) {
+            Some((names, _)) => {
+                names.push_str(", ");
+                names.push_str(source.of);
+            }
+            None => groups.push((source.of.to_owned(), &source.text)),
+        }
+    }
+    let lines: Vec<_> = groups
+        .iter()
+        .map(|(names, text)| format!("{names}: {text}"))
+        .collect();
+    lines.join("; ")
+}
+
+impl Catalogue {
+    /// Materials: id, name, form, density, elastic and strength figures, cutting force, price class, source.
+    pub fn material_table(&self) -> Table {
+        let mut table = Table::new(&[
+            "id",
+            "name",
+            "form",
+            "density kg/m³",
+            "E GPa",
+            "Poisson",
+            "yield MPa",
+            "ultimate MPa",
+            "fatigue MPa",
+            "at cycles",
+            "kc1.1 MPa",
+            "mc",
+            "price class",
+            "source",
+        ]);
+        for m in &self.materials {
+            table.rows.push(vec![
+                m.id.clone(),
+                m.name.clone(),
+                m.form.clone(),
+                number(Some(m.density_kg_m3)),
+                number(Some(m.modulus_gpa)),
+                number(Some(m.poisson)),
+                number(m.yield_mpa),
+                number(m.ultimate_mpa),
+                number(m.fatigue_mpa),
+                m.fatigue_cycles
+                    .map_or_else(|| "-".into(), |n| format!("{n:e}")),
+                number(m.kc11_mpa),
+                number(m.mc),
+                number(m.price_class),
+                sources(m),
+            ]);
+        }
+        table
+    }
+
+    /// Drills: designation, system, diameter, flute length, tool material, use, source.
+    pub fn drill_table(&self) -> Table {
+        let mut table = Table::new(&[
+            "id",
+            "system",
+            "diameter mm",
+            "flutes mm",
+            "made of",
+            "use",
+            "source",
+        ]);
+        for drill in &self.drills {
+            table.rows.push(vec![
+                drill.id.clone(),
+                drill.system.clone(),
+                number(Some(drill.diameter_mm)),
+                number(Some(drill.flute_length_mm)),
+                drill.material.words().into(),
+                drill.note.clone(),
+                drill.source.clone(),
+            ]);
+        }
+        table
+    }
+
+    /// End mills: designation, diameter, flutes, flute length, corner radius, tool material, source.
+    pub fn end_mill_table(&self) -> Table {
+        let mut table = Table::new(&[
+            "id",
+            "diameter mm",
+            "flutes",
+            "flute length mm",
+            "corner mm",
+            "made of",
+            "source",
+        ]);
+        for mill in &self.end_mills {
+            table.rows.push(vec![
+                mill.id.clone(),
+                number(Some(mill.diameter_mm)),
+                number(Some(mill.flutes)),
+                number(Some(mill.flute_length_mm)),
+                number(Some(mill.corner_radius_mm)),
+                mill.material.words().into(),
+                mill.source.clone(),
+            ]);
+        }
+        table
+    }
+
+    /// Machines: id, name, spindle, rapids, accelerations, feed, fixed times, coolant, source.
+    pub fn machine_table(&self) -> Table {
+        let mut table = Table::new(&[
+            "id",
+            "name",
+            "spindle rpm",
+            "power kW",
+            "rapid xy m/min",
+            "rapid z m/min",
+            "accel xy m/s²",
+            "accel z m/s²",
+            "feed m/min",
+            "tool change s",
+            "load s",
+            "coolant",
+            "note",
+            "source",
+        ]);
+        for m in &self.machines {
+            table.rows.push(vec![
+                m.id.clone(),
+                m.name.clone(),
+                number(Some(m.spindle_max_rpm)),
+                number(Some(m.power_kw)),
+                number(Some(m.rapid_xy_m_min)),
+                number(Some(m.rapid_z_m_min)),
+                number(Some(m.acceleration_xy_m_s2)),
+                number(Some(m.acceleration_z_m_s2)),
+                number(Some(m.feed_max_m_min)),
+                number(Some(m.tool_change_s)),
+                number(Some(m.load_s)),
+                m.coolant.clone(),
+                m.note.clone(),
+                m.source.clone(),
+            ]);
+        }
+        table
+    }
+}

@@ -1,0 +1,204 @@
+//! What can be asked for on the command line.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand, ValueHint};
+use clap_complete::Shell;
+
+use super::rooms::Catalogue;
+
+/// Which revision of a light machined frame should be cut next, and what is given up for it?
+#[derive(Debug, Parser)]
+#[command(
+    version,
+    name = "fretwork",
+    max_term_width = 80,
+    subcommand_required = true,
+    arg_required_else_help = true,
+    after_help = "\
+Examples:
+  fretwork new ring.toml               write a commented study to start from
+  fretwork check ring.toml             read it, say what it means
+  fretwork try ring.toml --set 'hole=2.8 mm'
+                                       one design in full, beside the baseline
+  fretwork run ring.toml               explore; folder and page in results/
+  fretwork list materials              what the built-in catalogue knows
+
+Exit codes: 0 done; 2 a mistake in the call or the study; 1 anything else."
+)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// Commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Write a commented study to start from
+    #[command(after_help = "\
+Examples:
+  fretwork new                         writes study.toml
+  fretwork new tilt-arm.toml
+An existing file is never replaced.")]
+    New {
+        /// File to write
+        #[arg(default_value = "study.toml", value_hint = ValueHint::FilePath)]
+        file: PathBuf,
+    },
+
+    /// Read a study and say what it means
+    #[command(after_help = "\
+Examples:
+  fretwork check studies/yaw-ring.toml
+  fretwork check studies/yaw-ring.toml --json")]
+    Check {
+        /// Study file
+        #[arg(value_hint = ValueHint::FilePath)]
+        study: PathBuf,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Evaluate one design and print its sheet
+    #[command(after_help = "\
+Examples:
+  fretwork try studies/yaw-ring.toml   today's revision
+  fretwork try studies/yaw-ring.toml --set 'hole=2.8 mm' --set rows=2
+  fretwork try studies/yaw-ring.toml --json | jq .measures.mass")]
+    Try {
+        /// Study file
+        #[arg(value_hint = ValueHint::FilePath)]
+        study: PathBuf,
+        /// Give a design variable another value than the baseline's
+        #[arg(long, value_name = "NAME=VALUE", value_parser = assignment)]
+        set: Vec<(String, String)>,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Explore a study: front, run folder, review page
+    #[command(after_help = "\
+Examples:
+  fretwork run studies/yaw-ring.toml
+  fretwork run studies/yaw-ring.toml --evaluations 4000 --seed 2 --threads 2
+  fretwork run studies/yaw-ring.toml --json | jq -r .run
+
+Ctrl-C ends the run at the next block and leaves a folder that can be used; the
+same call goes on with it. A second Ctrl-C ends at once. The same seed gives the
+same designs on any number of threads.")]
+    Run {
+        /// Study file
+        #[arg(value_hint = ValueHint::FilePath)]
+        study: PathBuf,
+        /// Folder for run folders
+        #[arg(long, value_name = "DIR", default_value = "results", value_hint = ValueHint::DirPath)]
+        results: PathBuf,
+        /// Threads to evaluate on [default: all processors]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
+        /// Seed of the search [default: the study's]
+        #[arg(long, value_name = "S")]
+        seed: Option<u64>,
+        /// Designs to evaluate [default: the study's]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+        evaluations: Option<u64>,
+        /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Make the review page of a run anew
+    #[command(after_help = "\
+Examples:
+  fretwork review results/yaw-ring-001
+  fretwork review results/yaw-ring-001 --out meeting.html")]
+    Review {
+        /// Run folder
+        #[arg(value_hint = ValueHint::DirPath)]
+        run: PathBuf,
+        /// New file to write the page to [default: review.html of the run]
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        out: Option<PathBuf>,
+    },
+
+    /// List a catalogue
+    #[command(after_help = "\
+Examples:
+  fretwork list drills
+  fretwork list materials --file own.toml
+  fretwork list machines --json")]
+    List {
+        /// Catalogue
+        #[arg(value_enum)]
+        what: Catalogue,
+        /// Own catalogue file that adds to the built-in one or overrides it
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        file: Option<PathBuf>,
+        /// Print one JSON list
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Print a completion script for a shell
+    #[command(after_help = "\
+Examples:
+  fretwork completions bash > ~/.local/share/bash-completion/completions/fretwork
+  fretwork completions fish > ~/.config/fish/completions/fretwork.fish")]
+    Completions {
+        /// Shell
+        #[arg(value_enum)]
+        shell: Shell,
+    },
+}
+
+/// `NAME=VALUE` cut at the first equals sign.
+fn assignment(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
+            Ok((name.trim().to_string(), value.trim().to_string()))
+        }
+        _ => Err("write NAME=VALUE, as in 'hole=2.8 mm'".into()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_commands_are_consistent() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn help_fits_a_terminal() {
+        let mut command = Arguments::command();
+        command.build();
+        for part in std::iter::once(&mut command.clone()).chain(command.get_subcommands_mut()) {
+            let help = part.render_long_help().to_string();
+            for line in help.lines() {
+                assert!(line.chars().count() <= 80, "{line}");
+            }
+            assert!(
+                help.contains("Examples:") || part.get_name() == "help",
+                "{help}"
+            );
+        }
+    }
+
+    #[test]
+    fn assignments_have_a_name_and_a_value() {
+        assert_eq!(
+            assignment("hole=2.8 mm"),
+            Ok(("hole".into(), "2.8 mm".into()))
+        );
+        assert_eq!(assignment(" a = b=c"), Ok(("a".into(), "b=c".into())));
+        for wrong in ["hole", "hole=", "=3", ""] {
+            assert!(assignment(wrong).is_err(), "{wrong}");
+        }
+    }
+}

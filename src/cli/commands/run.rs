@@ -1,0 +1,210 @@
+//! `fretwork run`: explore a study into a run folder.
+
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use super::{prepared, rooms, show, tell};
+use crate::cli::progress::Progress;
+use crate::cli::{Failure, interrupt, json, summary};
+use crate::review;
+use crate::run::{Batch, Finished, Job, Known, Next, Overrides, explore};
+use crate::store::{Folder, Frozen};
+
+/// Explores a study, or goes on with a run of it that was stopped.
+///
+/// # Errors
+/// Mistakes in the study; a folder that can't be written; `Stopped` where Ctrl-C ended it early.
+pub fn run(
+    study: &Path,
+    results: &Path,
+    threads: Option<u16>,
+    overrides: Overrides,
+    as_json: bool,
+) -> Result<(), Failure> {
+    let prepared = prepared(study, overrides)?;
+    let job = &prepared.job;
+    let (mut folder, known) = open(results, &frozen(job))?;
+    let stop = interrupt::watch()?;
+    let pool = rayon::ThreadPoolBuilder::new()
+        .num_threads(threads.map_or(0, usize::from))
+        .build()
+        .map_err(|error| {
+            Failure::other(
+                format!("failed to start threads: {error}"),
+                "ask for fewer: --threads 1",
+            )
+        })?;
+    let sitting = pool.install(|| {
+        sit(&mut folder, &known, job.evaluations, &stop, |observer| {
+            explore(&prepared, &known, observer)
+        })
+    });
+    let (finished, complete) = sitting?;
+    let path = folder.path().to_path_buf();
+    let (plots, page) = (
+        review::plots(&finished),
+        rooms::page(&finished, folder.manifest(), folder.path()),
+    );
+    let manifest = folder.close(&finished, &plots, &page, complete)?;
+    show(|out| match as_json {
+        true => writeln!(
+            out,
+            "{}",
+            json::run(&finished, &path, manifest.seconds, complete)
+        ),
+        false => summary::print(out, &finished, &path, manifest.seconds),
+    })?;
+    if complete {
+        return Ok(());
+    }
+    tell("stopped on request; the same call goes on with this run");
+    Err(Failure::Stopped)
+}
+
+fn frozen(job: &Job) -> Frozen {
+    Frozen {
+        study: job.study.clone(),
+        title: job.title.clone(),
+        study_text: job.study_text.clone(),
+        catalogue_text: job.catalogue_text.clone(),
+        seed: job.seed,
+        evaluations: job.evaluations,
+        columns: job.columns.clone(),
+        search_width: job.search_width,
+        goals: job.goals.clone(),
+        limits: job.limits.clone(),
+    }
+}
+
+/// The folder to go on with, or a new one.
+fn open(results: &Path, frozen: &Frozen) -> Result<(Folder, Known), Failure> {
+    let Some(resumed) = Folder::resume(results, frozen)? else {
+        return Ok((Folder::create(results, frozen)?, Known::default()));
+    };
+    for remark in &resumed.remarks {
+        tell(remark);
+    }
+    let known = resumed.known.designs.len();
+    tell(&format!(
+        "going on with {}: {known} designs are known",
+        resumed.folder.path().display()
+    ));
+    Ok((resumed.folder, resumed.known))
+}
+
+/// One sitting at a run: what is evaluated goes to the folder and the progress line. Returns the run, and whether
+/// it did all that was asked.
+fn sit(
+    folder: &mut Folder,
+    known: &Known,
+    budget: usize,
+    stop: &AtomicBool,
+    explore: impl FnOnce(&mut dyn FnMut(&Batch) -> Next) -> Result<Finished, String>,
+) -> Result<(Finished, bool), Failure> {
+    let progress = Progress::new(budget, known.designs.len());
+    let (mut designs, mut feasible, mut stopped) = (0, 0, false);
+    let mut refused = None;
+    let explored = explore(&mut |batch| {
+        designs += batch.violation.len();
+        feasible += batch
+            .violation
+            .iter()
+            .filter(|violation| **violation <= 0.0)
+            .count();
+        progress.show(designs, feasible, batch.front);
+        if let Err(error) = folder.add(batch) {
+            refused = Some(error);
+            return Next::Stop;
+        }
+        stopped = stop.load(Ordering::SeqCst);
+        if stopped { Next::Stop } else { Next::Continue }
+    });
+    progress.end();
+    if let Some(error) = refused {
+        return Err(error.into());
+    }
+    let finished = explored.map_err(|why| Failure::call(format!("failed to {why}"), ""))?;
+    let complete = !stopped || finished.designs.len() >= budget;
+    Ok((finished, complete))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cli::samples;
+    use crate::store::{self, Status};
+
+    /// Hands the sample's designs to the observer, two at a time, as a search would.
+    fn explore(observer: &mut dyn FnMut(&Batch) -> Next) -> Result<Finished, String> {
+        let mut whole = samples::finished();
+        let width = whole.columns.len();
+        for start in (0..whole.designs.len()).step_by(2) {
+            let end = (start + 2).min(whole.designs.len());
+            let batch = Batch {
+                values: &whole.designs.values[start * width..end * width],
+                violation: &whole.designs.violation[start..end],
+                search: &[],
+                front: 1,
+            };
+            if observer(&batch) == Next::Stop {
+                whole.designs.values.truncate(end * width);
+                whole.designs.violation.truncate(end);
+                whole.front.retain(|design| *design < end);
+                break;
+            }
+        }
+        Ok(whole)
+    }
+
+    fn sample_job() -> Job {
+        let run = samples::finished();
+        Job {
+            study: run.study,
+            title: run.title,
+            study_text: "text".into(),
+            catalogue_text: "catalogue".into(),
+            seed: 1,
+            evaluations: 8,
+            columns: run.columns,
+            search_width: 0,
+            goals: run.goals,
+            limits: run.limits,
+        }
+    }
+
+    #[test]
+    fn a_stopped_run_is_usable_and_goes_on() {
+        let results = tempfile::tempdir().unwrap();
+        let frozen = frozen(&sample_job());
+        let (mut folder, known) = open(results.path(), &frozen).unwrap();
+        let path = folder.path().to_path_buf();
+        let (finished, complete) =
+            sit(&mut folder, &known, 8, &AtomicBool::new(true), explore).unwrap();
+        assert!(!complete);
+        folder.close(&finished, &[], "page", complete).unwrap();
+        let stored = store::open(&path).unwrap();
+        assert_eq!(
+            (stored.designs.len(), stored.manifest.status),
+            (2, Status::Stopped)
+        );
+
+        let (mut folder, known) = open(results.path(), &frozen).unwrap();
+        assert_eq!((folder.path(), known.designs.len()), (&*path, 2));
+        let (finished, complete) =
+            sit(&mut folder, &known, 8, &AtomicBool::new(false), explore).unwrap();
+        assert!(complete);
+        folder.close(&finished, &[], "page", complete).unwrap();
+        let stored = store::open(&path).unwrap();
+        assert_eq!(
+            (stored.designs.len(), stored.manifest.status),
+            (8, Status::Finished)
+        );
+        assert_eq!(stored.designs, samples::finished().designs);
+
+        let (folder, known) = open(results.path(), &frozen).unwrap();
+        assert!(
+            known.designs.is_empty() && folder.path() != path,
+            "a finished run is never touched"
+        );
+    }
+}

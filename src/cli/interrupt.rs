@@ -1,0 +1,30 @@
+//! Ctrl-C: the first asks the run to end at its next block, the second ends the program.
+
+use std::io::Write;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use super::failure::Failure;
+
+/// A flag that goes up with the first Ctrl-C (or request to terminate).
+///
+/// # Errors
+/// Where the system takes no handler.
+pub fn watch() -> Result<Arc<AtomicBool>, Failure> {
+    let flag = Arc::new(AtomicBool::new(false));
+    let raised = Arc::clone(&flag);
+    let handler = move || {
+        if raised.swap(true, Ordering::SeqCst) {
+            // Whole files and numbered parts make this safe at any moment.
+            std::process::exit(1);
+        }
+        // Where stderr is closed there is nobody to tell.
+        let _ = writeln!(
+            anstream::stderr(),
+            "\nstopping at the next block; Ctrl-C once more to end at once"
+        );
+    };
+    ctrlc::set_handler(handler)
+        .map_err(|error| Failure::other(format!("failed to watch for Ctrl-C: {error}"), ""))?;
+    Ok(flag)
+}

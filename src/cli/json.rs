@@ -1,0 +1,137 @@
+//! Results as JSON objects. What is infinite or unknown is `null`.
+
+use std::path::Path;
+
+use serde_json::{Map, Value, json};
+
+use super::summary;
+use crate::evaluate::{Judged, Named, Sheet};
+use crate::run::{Finished, Job, Meaning, Mistakes};
+
+/// One design.
+pub fn sheet(sheet: &Sheet) -> Value {
+    json!({
+        "design": named(&sheet.variables),
+        "derived": named(&sheet.derived),
+        "objectives": named(&sheet.objectives),
+        "measures": named(&sheet.measures),
+        "constraints": sheet.constraints.iter().map(judged).collect::<Map<_, _>>(),
+        "sections": sheet.sections,
+        "loads": sheet.loads,
+        "operations": sheet.plan.operations,
+        "cycle_s": sheet.plan.cycle_s,
+        "mass": sheet.mass,
+        "rules": sheet.rules,
+        "remarks": sheet.remarks,
+    })
+}
+
+fn named(values: &[Named]) -> Map<String, Value> {
+    let entry = |value: &Named| {
+        (
+            value.name.clone(),
+            json!({ "value": value.value, "unit": value.unit }),
+        )
+    };
+    values.iter().map(entry).collect()
+}
+
+fn judged(constraint: &Judged) -> (String, Value) {
+    let value = json!({
+        "value": constraint.value,
+        "limit": constraint.limit,
+        "unit": constraint.unit,
+        "relation": constraint.relation,
+        "met": constraint.met,
+        "margin": constraint.margin,
+        "text": constraint.text,
+    });
+    (constraint.name.clone(), value)
+}
+
+/// A run that is over. `complete` is false where it was stopped.
+pub fn run(finished: &Finished, folder: &Path, seconds: f64, complete: bool) -> Value {
+    json!({
+        "run": folder.display().to_string(),
+        "designs": finished.designs.len(),
+        "feasible": summary::feasible(finished),
+        "front": finished.front.len(),
+        "hypervolume": finished.trace.last().map(|last| last.hypervolume),
+        "seconds": seconds,
+        "complete": complete,
+    })
+}
+
+/// A study that can be run.
+pub fn meaning(job: &Job, meaning: &Meaning, seconds: f64, threads: usize) -> Value {
+    let mut object = json!({
+        "ok": true,
+        "study": job.study,
+        "title": job.title,
+        "seed": job.seed,
+        "evaluations": job.evaluations,
+        "seconds": seconds,
+        "threads": threads,
+        "problems": [],
+    });
+    if let (Value::Object(object), Ok(Value::Object(more))) =
+        (&mut object, serde_json::to_value(meaning))
+    {
+        object.extend(more);
+    }
+    object
+}
+
+/// A study with mistakes.
+pub fn mistakes(study: &str, file: &str, mistakes: &Mistakes) -> Value {
+    json!({ "ok": false, "study": study, "file": file, "problems": mistakes.list })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples;
+    use super::*;
+
+    #[test]
+    fn a_sheet_has_the_promised_fields() {
+        let mut sample = samples::sheet();
+        sample.measures[0].value = f64::INFINITY;
+        sample.constraints[0].margin = f64::NAN;
+        sample.loads[0].safety = f64::INFINITY;
+        let json = sheet(&sample);
+        for field in ["design", "measures", "constraints", "operations", "loads"] {
+            assert!(!json[field].is_null(), "{field}");
+        }
+        assert_eq!(
+            json["design"]["hole"],
+            json!({ "value": 2.8, "unit": "mm" })
+        );
+        assert_eq!(
+            json["measures"]["mass"],
+            json!({ "value": null, "unit": "g" })
+        );
+        assert_eq!(json["constraints"]["stiff enough"]["met"], true);
+        assert_eq!(json["constraints"]["stiff enough"]["limit"], 100.0);
+        assert_eq!(json["constraints"]["stiff enough"]["unit"], "N/mm");
+        assert_eq!(json["constraints"]["stiff enough"]["margin"], Value::Null);
+        assert_eq!(json["loads"][0]["safety"], Value::Null);
+        assert_eq!(json["operations"][0]["name"], "load");
+        let text = serde_json::to_string(&json).unwrap();
+        assert!(!text.contains("inf") && !text.contains("NaN"), "{text}");
+    }
+
+    #[test]
+    fn a_run_has_the_promised_fields() {
+        let json = run(
+            &samples::finished(),
+            Path::new("results/yaw-ring-001"),
+            1.5,
+            true,
+        );
+        let expected = json!({
+            "run": "results/yaw-ring-001", "designs": 8, "feasible": 7, "front": 6,
+            "hypervolume": 0.75, "seconds": 1.5, "complete": true,
+        });
+        assert_eq!(json, expected);
+    }
+}

@@ -1,0 +1,24 @@
+//! Arguments, progress, printed tables and problems: where the program meets its user.
+//!
+//! Results go to stdout; progress, remarks and errors to stderr. Both drop their colours where they are no
+//! terminal or `NO_COLOR` is set. Everything is laid out for 80 columns.
+
+pub mod arguments;
+pub mod commands;
+mod failure;
+mod interrupt;
+mod json;
+mod listing;
+mod meaning;
+mod number;
+mod progress;
+mod rooms;
+mod sheet;
+mod style;
+mod summary;
+mod table;
+
+pub use failure::Failure;
+
+#[cfg(test)]
+mod samples;

@@ -1,0 +1,67 @@
+//! Calls into the other rooms that need more than one line.
+
+use std::path::Path;
+
+use crate::catalogue::{self, CatalogueError, Table};
+use crate::review::{self, PageFacts};
+use crate::run::{self, Finished, Prepared};
+use crate::store::{Manifest, Stored};
+
+/// What can be listed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Catalogue {
+    /// Materials with density, stiffness, strength and machining figures.
+    Materials,
+    /// Drills in the built-in index.
+    Drills,
+    /// End mills.
+    EndMills,
+    /// Milling machines.
+    Machines,
+}
+
+/// A run as it was, its baseline and candidates evaluated again.
+///
+/// # Errors
+/// In words, why the stored run can't be evaluated.
+pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
+    run::recall(
+        prepared,
+        stored.designs,
+        stored.front,
+        stored.trace,
+        stored.manifest.ending,
+    )
+}
+
+/// The review page of the run in a folder: one HTML file.
+pub fn page(run: &Finished, manifest: &Manifest, folder: &Path) -> String {
+    let version = manifest.tool.rsplit(' ').next().unwrap_or_default();
+    let name = folder
+        .file_name()
+        .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let facts = PageFacts {
+        tool_version: version.to_string(),
+        run_name: name,
+        date: manifest.started.clone(),
+    };
+    review::page(run, &facts)
+}
+
+/// A catalogue, a user's file (its text) laid over it.
+///
+/// # Errors
+/// What is wrong with the user's file, and where.
+pub fn listing(which: Catalogue, own: Option<&str>) -> Result<Table, CatalogueError> {
+    let builtin = catalogue::Catalogue::builtin();
+    let all = match own {
+        Some(text) => builtin.with_user_file(text)?,
+        None => builtin,
+    };
+    Ok(match which {
+        Catalogue::Materials => all.material_table(),
+        Catalogue::Drills => all.drill_table(),
+        Catalogue::EndMills => all.end_mill_table(),
+        Catalogue::Machines => all.machine_table(),
+    })
+}

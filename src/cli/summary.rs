@@ -1,0 +1,213 @@
+//! What a run says when it is over.
+
+use std::io::{self, Write};
+use std::path::Path;
+
+use super::number::{count, duration, figure, short};
+use super::style;
+use super::table::{Align, Cell, Table, WIDTH, paragraph};
+use crate::analyse;
+use crate::run::{Finished, Role};
+
+/// Candidates that stand beside the baseline.
+const PICKS: usize = 5;
+
+/// Prints how a run ended, where it lies, and a few candidates that stand for its front.
+pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -> io::Result<()> {
+    paragraph(out, &run.title, 0, style::HEADING)?;
+    let designs = run.designs.len();
+    let feasible = feasible(run);
+    let mut table = Table::new(&[("RUN", Align::Left), ("", Align::Right), ("", Align::Wrap)]);
+    table.row([
+        "designs".into(),
+        count(designs).into(),
+        run.ending.as_str().into(),
+    ]);
+    table.row([
+        "feasible".into(),
+        count(feasible).into(),
+        share(feasible, designs).into(),
+    ]);
+    table.row([
+        "front".into(),
+        count(run.front.len()).into(),
+        better(run).into(),
+    ]);
+    table.row([
+        "time".into(),
+        duration(seconds).into(),
+        rate(designs, seconds).into(),
+    ]);
+    writeln!(out)?;
+    table.print(out, WIDTH)?;
+    picks(out, run)?;
+    let bold = style::HEADING;
+    writeln!(out, "\n{bold}FILES{bold:#}")?;
+    writeln!(out, "  folder  {}", folder.display())?;
+    writeln!(out, "  page    {}", folder.join("review.html").display())
+}
+
+/// Number of feasible designs.
+pub fn feasible(run: &Finished) -> usize {
+    run.designs
+        .violation
+        .iter()
+        .filter(|violation| **violation <= 0.0)
+        .count()
+}
+
+fn share(part: usize, all: usize) -> String {
+    if all == 0 {
+        String::new()
+    } else {
+        format!("{:.0} % of them", part as f64 / all as f64 * 100.0)
+    }
+}
+
+fn rate(designs: usize, seconds: f64) -> String {
+    if seconds > 0.0 {
+        format!(
+            "{} designs a second",
+            count((designs as f64 / seconds) as usize)
+        )
+    } else {
+        String::new()
+    }
+}
+
+/// Objectives of a design, less is better.
+fn objectives(run: &Finished, design: usize) -> Vec<f64> {
+    let row = run.designs.row(design);
+    run.goals
+        .iter()
+        .map(|goal| {
+            if goal.most {
+                -row[goal.column]
+            } else {
+                row[goal.column]
+            }
+        })
+        .collect()
+}
+
+/// How many candidates beat today's revision in every objective.
+fn better(run: &Finished) -> String {
+    if run.designs.is_empty() || run.front.is_empty() {
+        return "no design meets every constraint".into();
+    }
+    let rows: Vec<Vec<f64>> = run
+        .front
+        .iter()
+        .map(|design| objectives(run, *design))
+        .collect();
+    match analyse::beats(&rows, &objectives(run, 0)).len() {
+        0 => "none better than the baseline in all objectives".into(),
+        1 => "1 better than the baseline in all objectives".into(),
+        some => format!("{} better than the baseline in all objectives", count(some)),
+    }
+}
+
+/// A table of a few candidates: a row an objective or variable, the baseline first.
+fn picks(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
+    if run.front.is_empty() || run.designs.is_empty() {
+        return Ok(());
+    }
+    let rows: Vec<Vec<f64>> = run
+        .front
+        .iter()
+        .map(|design| objectives(run, *design))
+        .collect();
+    let chosen: Vec<usize> = analyse::spread(&rows, PICKS)
+        .into_iter()
+        .map(|index| run.front[index])
+        .collect();
+    let names: Vec<String> = chosen.iter().map(|design| format!("#{design}")).collect();
+    let mut columns = vec![
+        ("CANDIDATES", Align::Wrap),
+        ("", Align::Left),
+        ("baseline", Align::Point),
+    ];
+    columns.extend(names.iter().map(|name| (name.as_str(), Align::Point)));
+    let mut table = Table::new(&columns);
+    let is_goal = |column: usize| run.goals.iter().any(|goal| goal.column == column);
+    let mut shown: Vec<(usize, &str)> = run
+        .goals
+        .iter()
+        .map(|goal| (goal.column, if goal.most { " ↑" } else { " ↓" }))
+        .collect();
+    let variables = run
+        .columns
+        .iter()
+        .enumerate()
+        .filter(|(_, column)| column.role == Role::Variable);
+    shown.extend(
+        variables
+            .filter(|(index, _)| !is_goal(*index))
+            .map(|(index, _)| (index, "")),
+    );
+    for (index, arrow) in shown {
+        let column = &run.columns[index];
+        let text = if column.role == Role::Variable {
+            short
+        } else {
+            figure
+        };
+        let mut cells = vec![
+            Cell::from(format!("{}{arrow}", column.name)),
+            Cell::styled(&*column.unit, style::DIM),
+            Cell::styled(text(run.designs.row(0)[index]), style::DIM),
+        ];
+        cells.extend(
+            chosen
+                .iter()
+                .map(|design| Cell::from(text(run.designs.row(*design)[index]))),
+        );
+        table.cells(cells);
+    }
+    writeln!(out)?;
+    table.print(out, WIDTH)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples;
+    use super::*;
+
+    fn printed(run: &Finished) -> String {
+        let mut out = anstream::StripStream::new(Vec::new());
+        print(&mut out, run, Path::new("results/yaw-ring-001"), 0.5).unwrap();
+        String::from_utf8(out.into_inner()).unwrap()
+    }
+
+    #[test]
+    fn a_run_says_what_came_of_it() {
+        let text = printed(&samples::finished());
+        assert!(
+            text.lines().all(|line| line.chars().count() <= WIDTH),
+            "{text}"
+        );
+        for words in [
+            "all 8 evaluations used",
+            "16 designs a second",
+            "88 % of them",
+            "2 better than the baseline in all objectives",
+            "results/yaw-ring-001/review.html",
+        ] {
+            assert!(text.contains(words), "{words} is not in\n{text}");
+        }
+        // Least mass and greatest stiffness are among the five.
+        let heads = text
+            .lines()
+            .find(|line| line.starts_with("CANDIDATES"))
+            .unwrap();
+        assert!(heads.contains("#1 ") && heads.contains("#6"), "{heads}");
+        assert_eq!(heads.matches('#').count(), PICKS);
+    }
+
+    #[test]
+    fn a_run_without_a_front_says_so() {
+        let mut run = samples::finished();
+        run.front.clear();
+        assert!(printed(&run).contains("no design meets every constraint"));
+    }
+}

@@ -1,0 +1,441 @@
+//! The evaluator: variables in, every measure out.
+
+use std::fmt;
+
+use super::build::{self, BuildError};
+use super::measures::{self, Acting, Facts, LoadFacts, LoadName, Taken};
+use super::setup::{Constraint, LoadRecipe, Relation, Setup};
+use super::stations::{loadings, stations};
+use crate::catalogue::{Machine, Material, MissingProperty, Tools};
+use crate::expression::Formula;
+use crate::machining::{self, MachiningError, Plan, Shop};
+use crate::part::{Layout, Part, Rules, Volume, carried_g};
+use crate::structure::{
+    Carried, LoadResponse, Loading, Metal, Model, PointMass, StructureError, Support,
+};
+use crate::units::{Unit, read_unit};
+
+/// Grams to tonnes.
+const TONNES: f64 = 1e-6;
+
+/// Violation of a design that is no part, or that can't be solved: worse than any that is.
+const NO_PART: f64 = 1e3;
+
+/// Violation of a part that breaks a geometric rule, added to the mm by which it does.
+const BROKEN_RULE: f64 = 10.0;
+
+/// Objective of a design that has none, so that searches can sort it by violation.
+const NO_VALUE: f64 = 1e30;
+
+/// A study ready to evaluate designs.
+#[derive(Clone, Debug)]
+pub struct Evaluator {
+    pub(super) setup: Setup,
+    pub(super) metal: Metal,
+    pub(super) shop: Shop,
+    pub(super) measures: Vec<Taken>,
+    /// Base units in each measure's unit.
+    pub(super) sizes: Vec<Unit>,
+}
+
+/// Why a study can't be evaluated at all.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SetupError {
+    /// The catalogue lacks a property that is needed.
+    Missing(MissingProperty),
+    /// No machining plan can be made.
+    Machining(MachiningError),
+}
+
+impl fmt::Display for SetupError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            SetupError::Missing(error) => error.fmt(f),
+            SetupError::Machining(error) => error.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for SetupError {}
+
+/// Why a design has no measures of strength and time.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Trouble {
+    /// It is no part.
+    Build(BuildError),
+    /// It breaks a geometric rule.
+    Geometry,
+    /// A load case, by its index, or the frequency (`None`) can't be solved.
+    Structure(Option<usize>, StructureError),
+}
+
+/// Everything found out about a part.
+pub(super) struct Answer {
+    pub part: Part,
+    pub layout: Layout,
+    pub volume: Volume,
+    pub rules: Rules,
+    pub loadings: Vec<Loading>,
+    pub solved: Option<Solved>,
+}
+
+/// Strength and time of a part that can be made.
+pub(super) struct Solved {
+    pub model: Model,
+    pub responses: Vec<LoadResponse>,
+    pub frequency_hz: f64,
+    pub plan: Plan,
+}
+
+/// One design as numbers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Record {
+    /// Objectives, all to be made least, in base units; 1e30 where the design has none.
+    pub objectives: Vec<f64>,
+    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock: 0 or
+    /// less where met.
+    pub violations: Vec<f64>,
+    /// Every named quantity in base units: variables, derived values, measures. Not a number where it could
+    /// not be had.
+    pub slots: Vec<f64>,
+}
+
+/// Load cases of a study as their measures need to know them.
+pub fn load_names(loads: &[LoadRecipe]) -> Vec<LoadName> {
+    loads
+        .iter()
+        .map(|load| LoadName {
+            name: load.name.clone(),
+            acting: acting(load),
+        })
+        .collect()
+}
+
+fn acting(load: &LoadRecipe) -> Acting {
+    let acts = |formulas: &[Formula; 3]| {
+        formulas
+            .iter()
+            .any(|formula| formula.constant_value() != Some(0.0))
+    };
+    if load.actions.iter().any(|action| acts(&action.force)) {
+        Acting::Forces
+    } else if load.actions.iter().any(|action| acts(&action.moment)) {
+        Acting::Moments
+    } else {
+        Acting::Inertia
+    }
+}
+
+impl Evaluator {
+    /// The evaluator of a study with its material, tools in stock and machine.
+    ///
+    /// # Errors
+    /// [`SetupError`] where the catalogue lacks what is needed.
+    pub fn new(
+        setup: Setup,
+        material: &Material,
+        tools: &Tools,
+        machine: &Machine,
+    ) -> Result<Evaluator, SetupError> {
+        let yield_mpa = material
+            .yield_mpa
+            .ok_or(SetupError::Missing(MissingProperty {
+                id: material.id.clone(),
+                property: "yield_mpa",
+            }))?;
+        let metal = Metal {
+            modulus_mpa: material.modulus_gpa * 1e3,
+            poisson: material.poisson,
+            density_t_mm3: material.density_kg_m3 * 1e-12,
+            yield_mpa,
+        };
+        let shop = Shop::new(tools, material, machine).map_err(SetupError::Machining)?;
+        let measures = measures::of_study(&load_names(&setup.loads));
+        let sizes = measures.iter().map(|taken| unit(taken.unit)).collect();
+        Ok(Evaluator {
+            setup,
+            metal,
+            shop,
+            measures,
+            sizes,
+        })
+    }
+
+    /// The study.
+    pub fn setup(&self) -> &Setup {
+        &self.setup
+    }
+
+    /// The measures with their units, in the order of their slots.
+    pub fn measures(&self) -> impl Iterator<Item = (&str, Unit)> {
+        self.measures
+            .iter()
+            .zip(&self.sizes)
+            .map(|(taken, unit)| (taken.name.as_str(), *unit))
+    }
+
+    /// Values of the design variables in today's revision, in base units.
+    pub fn baseline(&self) -> Vec<f64> {
+        self.setup
+            .variables
+            .iter()
+            .map(|variable| variable.baseline)
+            .collect()
+    }
+
+    /// Number of violations in a [`Record`].
+    pub fn violations(&self) -> usize {
+        self.setup.constraints.len() + 2
+    }
+
+    /// One design, from its variables in base units, to numbers.
+    pub fn record(&self, variables: &[f64]) -> Record {
+        let (record, _, _) = self.examine(variables, false);
+        record
+    }
+
+    /// One design with all that was found out on the way.
+    pub(super) fn examine(
+        &self,
+        variables: &[f64],
+        detail: bool,
+    ) -> (Record, Option<Answer>, Option<Trouble>) {
+        let setup = &self.setup;
+        let known = variables.len() + setup.derived.len();
+        let mut slots = Vec::with_capacity(known + self.measures.len());
+        slots.extend_from_slice(variables);
+        for derived in &setup.derived {
+            let value = if derived.after {
+                f64::NAN
+            } else {
+                derived.formula.value(&slots)
+            };
+            slots.push(value);
+        }
+        let mut record = Record {
+            objectives: vec![NO_VALUE; setup.objectives.len()],
+            violations: vec![0.0; self.violations()],
+            slots,
+        };
+        let geometry = setup.constraints.len();
+        let (answer, trouble) = match self.answer(&record.slots, detail) {
+            Ok(found) => found,
+            Err(error) => {
+                record.violations[geometry] = NO_PART;
+                record.slots.resize(known + self.measures.len(), f64::NAN);
+                return (record, None, Some(Trouble::Build(error)));
+            }
+        };
+        self.take_measures(&answer, &mut record.slots);
+        for (index, derived) in setup.derived.iter().enumerate() {
+            if derived.after {
+                record.slots[variables.len() + index] = derived.formula.value(&record.slots);
+            }
+        }
+        match &trouble {
+            None => self.judge(&answer, &mut record),
+            Some(Trouble::Geometry) => {
+                record.violations[geometry] = BROKEN_RULE - answer.rules.least_mm().max(-NO_PART);
+            }
+            Some(_) => record.violations[geometry] = NO_PART,
+        }
+        (record, Some(answer), trouble)
+    }
+
+    fn answer(&self, slots: &[f64], detail: bool) -> Result<(Answer, Option<Trouble>), BuildError> {
+        let part = build::part(&self.setup.part, slots)?;
+        let layout = Layout::new(&part, &stations(&self.setup.loads, &part, slots))?;
+        let volume = Volume::of(&part, &layout);
+        let rules = Rules::of(&part, &layout);
+        let (loadings, carried_nodes) = loadings(&self.setup.loads, &layout, slots);
+        let mut answer = Answer {
+            part,
+            layout,
+            volume,
+            rules,
+            loadings,
+            solved: None,
+        };
+        if !(answer.rules.least_mm() >= 0.0) {
+            return Ok((answer, Some(Trouble::Geometry)));
+        }
+        match self.solve(&answer, &carried_nodes, detail) {
+            Ok(solved) => {
+                answer.solved = Some(solved);
+                Ok((answer, None))
+            }
+            Err((load, error)) => Ok((answer, Some(Trouble::Structure(load, error)))),
+        }
+    }
+
+    fn solve(
+        &self,
+        answer: &Answer,
+        carried_nodes: &[usize],
+        detail: bool,
+    ) -> Result<Solved, (Option<usize>, StructureError)> {
+        let (part, layout) = (&answer.part, &answer.layout);
+        let start = part.path.pose(layout.nodes_mm[0]);
+        let carried = carried(part, layout.length_mm, carried_nodes);
+        let mut model =
+            Model::new(layout, start, &self.metal, &carried).map_err(|error| (None, error))?;
+        let mut responses = Vec::with_capacity(answer.loadings.len());
+        for (index, loading) in answer.loadings.iter().enumerate() {
+            let response = model.solve(loading).map_err(|error| (Some(index), error))?;
+            responses.push(response);
+        }
+        let frequency_hz = model
+            .first_frequency_hz(frequency_supports(&answer.loadings))
+            .map_err(|error| (None, error))?;
+        Ok(Solved {
+            model,
+            responses,
+            frequency_hz,
+            plan: machining::plan(part, layout, &self.shop, detail),
+        })
+    }
+
+    fn take_measures(&self, answer: &Answer, slots: &mut Vec<f64>) {
+        let mut loads = Vec::with_capacity(self.setup.loads.len());
+        let solved = answer.solved.as_ref();
+        for (index, loading) in answer.loadings.iter().enumerate() {
+            loads.push(match solved {
+                Some(solved) => load_facts(loading, &solved.responses[index]),
+                None => LoadFacts {
+                    stiffness: f64::NAN,
+                    displacement_mm: f64::NAN,
+                    stress_mpa: f64::NAN,
+                },
+            });
+        }
+        let of_plan = |of: fn(&Plan) -> f64| solved.map_or(f64::NAN, |solved| of(&solved.plan));
+        let facts = Facts {
+            part: &answer.part,
+            layout: &answer.layout,
+            volume: &answer.volume,
+            rules: &answer.rules,
+            density: self.metal.density_t_mm3,
+            yield_mpa: self.metal.yield_mpa,
+            loads: &loads,
+            frequency_hz: solved.map_or(f64::NAN, |solved| solved.frequency_hz),
+            cycle_s: of_plan(|plan| plan.cycle_s),
+            tool_changes: of_plan(|plan| plan.tool_changes as f64),
+            cutter_gap_mm: of_plan(|plan| plan.cutter_gap_mm),
+            removed_mm3: of_plan(|plan| plan.removed_mm3),
+        };
+        let taken = self.measures.iter().zip(&self.sizes);
+        slots.extend(taken.map(|(taken, unit)| taken.value(&facts) * unit.size));
+    }
+
+    fn judge(&self, answer: &Answer, record: &mut Record) {
+        let setup = &self.setup;
+        for (violation, constraint) in record.violations.iter_mut().zip(&setup.constraints) {
+            *violation = -margin(constraint, &record.slots);
+        }
+        let plan = answer.solved.as_ref().map(|solved| &solved.plan);
+        record.violations[setup.constraints.len()] = -answer.rules.least_mm().min(1.0);
+        record.violations[setup.constraints.len() + 1] = plan.map_or(0.0, |plan| {
+            (-plan.cutter_gap_mm.min(1.0)).max(plan.missing_drills as f64)
+        });
+        for (value, objective) in record.objectives.iter_mut().zip(&setup.objectives) {
+            let base = objective.value.value(&record.slots);
+            *value = if objective.most { -base } else { base };
+        }
+    }
+}
+
+/// Room left in a constraint as a share of its limit (of one printing unit where the limit is 0); negative
+/// where broken.
+pub(super) fn margin(constraint: &Constraint, slots: &[f64]) -> f64 {
+    let (value, limit) = (constraint.value.value(slots), constraint.limit.value(slots));
+    let scale = if limit == 0.0 {
+        constraint.unit.size
+    } else {
+        limit.abs()
+    };
+    // Infinite room counts as much.
+    let room = match constraint.relation {
+        Relation::AtMost => (limit - value) / scale,
+        Relation::AtLeast => (value - limit) / scale,
+    };
+    if room.is_nan() {
+        room
+    } else {
+        room.clamp(-1e6, 1e6)
+    }
+}
+
+/// Supports that the frequency is taken with: those of the first load case that has any; none: free.
+pub(super) fn frequency_supports(loadings: &[Loading]) -> &[Support] {
+    loadings
+        .iter()
+        .map(|loading| loading.supports.as_slice())
+        .find(|supports| !supports.is_empty())
+        .unwrap_or(&[])
+}
+
+fn carried(part: &Part, length: f64, nodes: &[usize]) -> Carried {
+    let mut carried = Carried::default();
+    let mut nodes = nodes.iter();
+    let mut spread = (0.0, 0.0, 0.0);
+    for each in &part.carried {
+        let mass_t = each.mass_g * TONNES;
+        if each.stations_mm.is_empty() {
+            spread.0 += mass_t;
+            spread.1 += mass_t * each.offset_mm.0;
+            spread.2 += mass_t * each.offset_mm.1;
+        }
+        for _ in &each.stations_mm {
+            carried.points.push(PointMass {
+                node: nodes.next().copied().unwrap_or(0),
+                mass_t,
+                offset_mm: each.offset_mm,
+            });
+        }
+    }
+    if spread.0 > 0.0 {
+        carried.spread_t_per_mm = spread.0 / length;
+        carried.spread_offset_mm = (spread.1 / spread.0, spread.2 / spread.0);
+    }
+    carried
+}
+
+/// Greatest force, or where there is none moment, of a load case, in N or N mm.
+pub(super) fn load_size(loading: &Loading) -> f64 {
+    let length = |v: &[f64; 3]| v.iter().map(|x| x * x).sum::<f64>().sqrt();
+    let greatest = |of: &dyn Fn(&crate::structure::Action) -> f64| {
+        loading.actions.iter().map(of).fold(0.0, f64::max)
+    };
+    let force = greatest(&|action| length(&action.force));
+    if force > 0.0 {
+        force
+    } else {
+        greatest(&|action| length(&action.moment))
+    }
+}
+
+fn load_facts(loading: &Loading, response: &LoadResponse) -> LoadFacts {
+    let size = load_size(loading);
+    LoadFacts {
+        stiffness: size * size / response.work_n_mm,
+        displacement_mm: response.greatest_displacement_mm,
+        stress_mpa: response
+            .strips
+            .first()
+            .map_or(0.0, |strip| strip.equivalent_mpa),
+    }
+}
+
+/// Total mass that a part carries and is, in t.
+pub(super) fn total_t(part: &Part, volume: &Volume, density: f64) -> f64 {
+    volume.metal_mm3 * density + carried_g(part) * TONNES
+}
+
+/// A unit of the measures, all of which the unit table knows.
+fn unit(symbol: &str) -> Unit {
+    if symbol.is_empty() {
+        Unit::NUMBER
+    } else {
+        read_unit(symbol).unwrap_or(Unit::NUMBER)
+    }
+}

@@ -1,0 +1,33 @@
+//! What a load case does to the frame.
+
+use super::{Measure, Take};
+
+/// The measure that depends on what acts.
+pub(super) const STIFFNESS: &str = "stiffness";
+
+pub(super) const MEASURES: &[Measure] = &[
+    Measure {
+        name: STIFFNESS,
+        unit: "N/mm",
+        words: "load over the displacement of its points along it",
+        take: Take::EachLoad(|facts, load| facts.loads[load].stiffness),
+    },
+    Measure {
+        name: "displacement",
+        unit: "mm",
+        words: "greatest displacement",
+        take: Take::EachLoad(|facts, load| facts.loads[load].displacement_mm),
+    },
+    Measure {
+        name: "stress",
+        unit: "MPa",
+        words: "greatest nominal stress",
+        take: Take::EachLoad(|facts, load| facts.loads[load].stress_mpa),
+    },
+    Measure {
+        name: "safety",
+        unit: "",
+        words: "yield strength over the greatest nominal stress",
+        take: Take::EachLoad(|facts, load| facts.yield_mpa / facts.loads[load].stress_mpa),
+    },
+];

@@ -1,0 +1,131 @@
+//! Everything known of one design, for people: values with units, and where they come from.
+
+use serde::Serialize;
+
+use crate::machining::Plan;
+use crate::part::{Layout, Part};
+
+/// A value with its name and unit, in the unit named.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Named {
+    /// Name as formulas use it.
+    pub name: String,
+    /// Value in `unit`.
+    pub value: f64,
+    /// Unit as printed; empty for a plain number.
+    pub unit: String,
+}
+
+/// A constraint, judged.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Judged {
+    /// Name from the study.
+    pub name: String,
+    /// The constraint as written.
+    pub text: String,
+    /// Left side, in `unit`.
+    pub value: f64,
+    /// Right side, in `unit`.
+    pub limit: f64,
+    /// `at most` or `at least`.
+    pub relation: &'static str,
+    /// Unit of both sides.
+    pub unit: String,
+    /// Whether it is met.
+    pub met: bool,
+    /// Room left as a share of the limit (of 1 in base units where the limit is zero); negative when broken.
+    pub margin: f64,
+}
+
+/// Properties of one section of the part, perforation included.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SectionRow {
+    /// Which: `frame`, `frame, drilled`, `boss lug`.
+    pub name: String,
+    /// (name, value, unit) in the order to print.
+    pub values: Vec<Named>,
+    /// Why the beam model is outside its validated range for this section; empty where it is inside.
+    pub outside_range: String,
+}
+
+/// One load case, answered.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LoadRow {
+    /// Name from the study.
+    pub name: String,
+    /// In words: what holds and what pulls.
+    pub words: String,
+    /// Load over the displacement of its points along it; absent where only acceleration loads the frame.
+    pub stiffness: Option<Named>,
+    /// Greatest displacement, in mm.
+    pub displacement_mm: f64,
+    /// Station of the greatest displacement, in mm.
+    pub displacement_at_mm: f64,
+    /// Greatest nominal stress, in MPa.
+    pub stress_mpa: f64,
+    /// Where, in words: `outer wall, s = 31.2 mm (in boss lug 2)`.
+    pub stress_place: String,
+    /// Yield strength over the greatest nominal stress.
+    pub safety: f64,
+    /// Arrows to draw: (x, y) of the point in the plan in mm, (x, y, z) force in N.
+    pub arrows: Vec<([f64; 2], [f64; 3])>,
+    /// Supports to draw: (x, y) in the plan in mm.
+    pub supports: Vec<[f64; 2]>,
+    /// Displaced centreline: (x, y) of the point, (x, y, z) displacement, in mm; true scale.
+    pub shape: Vec<([f64; 2], [f64; 3])>,
+}
+
+/// One line of the mass account.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MassRow {
+    /// What it is.
+    pub name: String,
+    /// Volume, in mm³; negative for holes.
+    pub volume_mm3: f64,
+    /// Mass, in g; negative for holes.
+    pub mass_g: f64,
+}
+
+/// A geometric rule, judged.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct RuleRow {
+    /// Measure name: `ligament`.
+    pub name: String,
+    /// Least value, in mm.
+    pub value_mm: f64,
+    /// Where, in words.
+    pub place: String,
+}
+
+/// One design, in full.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Sheet {
+    /// Design variables.
+    pub variables: Vec<Named>,
+    /// Derived values.
+    pub derived: Vec<Named>,
+    /// Measures.
+    pub measures: Vec<Named>,
+    /// Objectives, by name.
+    pub objectives: Vec<Named>,
+    /// Constraints.
+    pub constraints: Vec<Judged>,
+    /// Section properties.
+    pub sections: Vec<SectionRow>,
+    /// Load cases.
+    pub loads: Vec<LoadRow>,
+    /// Operations, cycle time.
+    pub plan: Plan,
+    /// Mass account.
+    pub mass: Vec<MassRow>,
+    /// Geometric rules.
+    pub rules: Vec<RuleRow>,
+    /// What the reader must know: outside the validated range, unmachinable slot, missing data.
+    pub remarks: Vec<String>,
+    /// The frame with its dimensions fixed; absent where it can't be built (`remarks` say why).
+    #[serde(skip)]
+    pub part: Option<Part>,
+    /// The frame cut into segments.
+    #[serde(skip)]
+    pub layout: Option<Layout>,
+}

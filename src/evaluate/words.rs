@@ -1,0 +1,470 @@
+//! One design in full, with words to every number: the sheet.
+
+use super::evaluator::{Answer, Evaluator, Record, Solved, Trouble, load_size, margin, total_t};
+use super::measures::rule_name;
+use super::setup::Relation;
+use super::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
+use crate::machining::Plan;
+use crate::part::{Layout, Part};
+use crate::structure::{Frame, LoadResponse, Loading};
+use crate::units::Unit;
+
+/// Standard gravity, in mm/s² (exact by ISO 80000-3).
+const STANDARD_GRAVITY: f64 = 9806.65;
+
+/// Yield safety below this is remarked on.
+const LOW_SAFETY: f64 = 1.0;
+
+impl Evaluator {
+    /// One design in full, from its variables in base units.
+    pub fn sheet(&self, variables: &[f64]) -> Sheet {
+        let (record, answer, trouble) = self.examine(variables, true);
+        let setup = &self.setup;
+        let solved = answer.as_ref().and_then(|answer| answer.solved.as_ref());
+        let mut sheet = Sheet {
+            variables: named(
+                setup
+                    .variables
+                    .iter()
+                    .map(|each| (&each.name[..], each.unit)),
+                &record.slots,
+            ),
+            derived: named(
+                setup.derived.iter().map(|each| (&each.name[..], each.unit)),
+                &record.slots[variables.len()..],
+            ),
+            measures: named(
+                self.measures(),
+                &record.slots[variables.len() + setup.derived.len()..],
+            ),
+            objectives: self.objectives(&record, solved.is_some()),
+            constraints: self.judged(&record, answer.as_ref()),
+            sections: Vec::new(),
+            loads: Vec::new(),
+            plan: solved.map_or_else(Plan::empty, |solved| solved.plan.clone()),
+            mass: Vec::new(),
+            rules: Vec::new(),
+            remarks: trouble
+                .iter()
+                .map(|trouble| self.trouble(trouble))
+                .collect(),
+            part: None,
+            layout: None,
+        };
+        if let Some(mut answer) = answer {
+            self.account(&answer, &mut sheet);
+            if let Some(solved) = answer.solved.take() {
+                sheet.sections = sections(&answer.part, &answer.layout, &solved);
+                sheet.loads = self.loads(&answer, &solved);
+                sheet
+                    .remarks
+                    .extend(remarks(&sheet, &answer.layout, &solved));
+            }
+            sheet.part = Some(answer.part);
+            sheet.layout = Some(answer.layout);
+        }
+        sheet
+    }
+
+    fn objectives(&self, record: &Record, solved: bool) -> Vec<Named> {
+        let value = |objective: &super::setup::Objective| {
+            if solved {
+                objective.value.value(&record.slots) / objective.unit.size
+            } else {
+                f64::NAN
+            }
+        };
+        self.setup
+            .objectives
+            .iter()
+            .map(|objective| Named {
+                name: objective.name.clone(),
+                value: value(objective),
+                unit: objective.unit.symbol.to_string(),
+            })
+            .collect()
+    }
+
+    fn judged(&self, record: &Record, answer: Option<&Answer>) -> Vec<Judged> {
+        let mut judged: Vec<Judged> = self
+            .setup
+            .constraints
+            .iter()
+            .map(|constraint| {
+                let margin = margin(constraint, &record.slots);
+                let sign = match constraint.relation {
+                    Relation::AtMost => "<=",
+                    Relation::AtLeast => ">=",
+                };
+                Judged {
+                    name: constraint.name.clone(),
+                    text: format!("{} {sign} {}", constraint.value.text, constraint.limit.text),
+                    value: constraint.value.value(&record.slots) / constraint.unit.size,
+                    limit: constraint.limit.value(&record.slots) / constraint.unit.size,
+                    relation: match constraint.relation {
+                        Relation::AtMost => "at most",
+                        Relation::AtLeast => "at least",
+                    },
+                    unit: constraint.unit.symbol.to_string(),
+                    met: margin >= 0.0,
+                    margin,
+                }
+            })
+            .collect();
+        let least = answer.map_or(f64::NAN, |answer| answer.rules.least_mm());
+        judged.push(implied(
+            "geometric rules",
+            "least metal or room by the geometric rules >= 0 mm",
+            least,
+            "mm",
+        ));
+        if let Some(solved) = answer.and_then(|answer| answer.solved.as_ref()) {
+            judged.push(implied(
+                "slots and cutters",
+                "narrowest slot less the smallest end mill in stock >= 0 mm",
+                solved.plan.cutter_gap_mm,
+                "mm",
+            ));
+            let missing = solved.plan.missing_drills;
+            judged.push(Judged {
+                relation: "at most",
+                met: missing == 0,
+                margin: 0.0 - missing as f64,
+                ..implied(
+                    "holes and drills",
+                    "sizes of holes without a drill in stock <= 0",
+                    missing as f64,
+                    "",
+                )
+            });
+        }
+        judged
+    }
+
+    fn trouble(&self, trouble: &Trouble) -> String {
+        match trouble {
+            Trouble::Build(error) => format!("not a part: {error}"),
+            Trouble::Geometry => "a geometric rule is broken, so strength and time on the mill \
+                                  were not worked out; see the rules for the place"
+                .into(),
+            Trouble::Structure(Some(load), error) => format!(
+                "load case {} could not be solved: {error}",
+                self.setup.loads[*load].name
+            ),
+            Trouble::Structure(None, error) => format!("the frame could not be solved: {error}"),
+        }
+    }
+
+    fn account(&self, answer: &Answer, sheet: &mut Sheet) {
+        let density = self.metal.density_t_mm3;
+        sheet.mass = answer
+            .volume
+            .items(&answer.part, density)
+            .into_iter()
+            .map(|item| MassRow {
+                name: item.name,
+                volume_mm3: item.volume_mm3,
+                mass_g: item.mass_g,
+            })
+            .collect();
+        sheet.rules = answer
+            .rules
+            .all
+            .iter()
+            .map(|rule| RuleRow {
+                name: rule_name(rule.kind).into(),
+                value_mm: rule.value_mm,
+                place: rule.words(&answer.part, &answer.layout),
+            })
+            .collect();
+    }
+
+    fn loads(&self, answer: &Answer, solved: &Solved) -> Vec<LoadRow> {
+        let mass_t = total_t(&answer.part, &answer.volume, self.metal.density_t_mm3);
+        let mut rows = Vec::with_capacity(answer.loadings.len());
+        for (index, loading) in answer.loadings.iter().enumerate() {
+            let response = &solved.responses[index];
+            let name = &self.setup.loads[index].name;
+            let stiffness = sheet_stiffness(self, name, loading, response);
+            let strip = response.strips.first();
+            rows.push(LoadRow {
+                name: name.clone(),
+                words: load_words(loading, &answer.layout),
+                stiffness,
+                displacement_mm: response.greatest_displacement_mm,
+                displacement_at_mm: answer.layout.nodes_mm[response.greatest_displacement_node],
+                stress_mpa: strip.map_or(0.0, |strip| strip.equivalent_mpa),
+                stress_place: strip.map_or_else(String::new, |strip| {
+                    format!(
+                        "{}, s = {:.1} mm{}",
+                        strip.strip.words(),
+                        strip.station_mm,
+                        in_boss(&answer.part, &answer.layout, strip.segment)
+                    )
+                }),
+                safety: self.metal.yield_mpa / strip.map_or(0.0, |strip| strip.equivalent_mpa),
+                arrows: arrows(loading, answer, mass_t),
+                supports: loading
+                    .supports
+                    .iter()
+                    .map(|support| point(answer, support.node))
+                    .collect(),
+                shape: shape(answer, solved, response),
+            });
+        }
+        rows
+    }
+}
+
+fn named<'a>(names: impl Iterator<Item = (&'a str, Unit)>, values: &[f64]) -> Vec<Named> {
+    names
+        .zip(values)
+        .map(|((name, unit), value)| Named {
+            name: name.into(),
+            value: value / unit.size,
+            unit: unit.symbol.to_string(),
+        })
+        .collect()
+}
+
+/// A constraint that every part must meet, stated or not: a value of at least 0.
+fn implied(name: &str, text: &str, value: f64, unit: &str) -> Judged {
+    Judged {
+        name: name.into(),
+        text: text.into(),
+        value,
+        limit: 0.0,
+        relation: "at least",
+        unit: unit.into(),
+        met: value >= 0.0,
+        margin: value,
+    }
+}
+
+fn sheet_stiffness(
+    evaluator: &Evaluator,
+    load: &str,
+    loading: &Loading,
+    response: &LoadResponse,
+) -> Option<Named> {
+    let size = load_size(loading);
+    let name = format!("{load}.stiffness");
+    let taken = evaluator.measures.iter().find(|taken| taken.name == name)?;
+    (size > 0.0).then(|| Named {
+        name,
+        value: size * size / response.work_n_mm,
+        unit: taken.unit.into(),
+    })
+}
+
+/// `, in boss lug 2` where a segment lies in one.
+fn in_boss(part: &Part, layout: &Layout, segment: usize) -> String {
+    let middle = 0.5 * (layout.segments[segment].start_mm + layout.end_mm(segment));
+    layout
+        .boss_at(part, middle)
+        .map(|boss| format!(", in boss {}", part.bosses[boss].name))
+        .unwrap_or_default()
+}
+
+fn point(answer: &Answer, node: usize) -> [f64; 2] {
+    let pose = answer.part.path.pose(answer.layout.nodes_mm[node]);
+    [pose.x, pose.y]
+}
+
+/// Forces to draw: those that act, and for an acceleration the inertia force of the whole at the middle.
+fn arrows(loading: &Loading, answer: &Answer, mass_t: f64) -> Vec<([f64; 2], [f64; 3])> {
+    let mut arrows: Vec<_> = loading
+        .actions
+        .iter()
+        .map(|action| {
+            let pose = answer.part.path.pose(answer.layout.nodes_mm[action.node]);
+            let [a, b, c] = action.force;
+            let (sin, cos) = pose.heading.sin_cos();
+            let force = match action.frame {
+                Frame::Plan => [a, b, c],
+                Frame::Path => [a * cos - b * sin, a * sin + b * cos, c],
+            };
+            ([pose.x, pose.y], force)
+        })
+        .collect();
+    if loading.acceleration.iter().any(|a| *a != 0.0) {
+        let nodes = answer.layout.nodes_mm.len();
+        let mut middle = [0.0; 2];
+        for node in 0..nodes {
+            let at = point(answer, node);
+            middle[0] += at[0] / nodes as f64;
+            middle[1] += at[1] / nodes as f64;
+        }
+        arrows.push((middle, loading.acceleration.map(|a| -a * mass_t)));
+    }
+    arrows
+}
+
+fn shape(answer: &Answer, solved: &Solved, response: &LoadResponse) -> Vec<([f64; 2], [f64; 3])> {
+    let rest = solved.model.deformed_path(response, 0.0);
+    let moved = solved.model.deformed_path(response, 1.0);
+    let mut shape: Vec<_> = rest
+        .iter()
+        .zip(&moved)
+        .map(|(rest, moved)| {
+            (
+                [rest[0], rest[1]],
+                [moved[0] - rest[0], moved[1] - rest[1], moved[2] - rest[2]],
+            )
+        })
+        .collect();
+    if answer.layout.closed
+        && let Some(first) = shape.first().copied()
+        && shape
+            .last()
+            .is_some_and(|last| (last.0[0] - first.0[0]).hypot(last.0[1] - first.0[1]) > 1e-6)
+    {
+        shape.push(first);
+    }
+    shape
+}
+
+/// A load case in words: what holds, what pulls.
+fn load_words(loading: &Loading, layout: &Layout) -> String {
+    let places = |count: usize| match count {
+        1 => "at one place".into(),
+        count => format!("at {count} places"),
+    };
+    let mut words = Vec::new();
+    words.push(if loading.supports.is_empty() {
+        "floating free".into()
+    } else {
+        format!("held {}", places(loading.supports.len()))
+    });
+    for action in &loading.actions {
+        let axes = match action.frame {
+            Frame::Plan => "x, y, z",
+            Frame::Path => "along, inward, up",
+        };
+        let vector = |v: &[f64; 3]| format!("({}, {}, {})", plain(v[0]), plain(v[1]), plain(v[2]));
+        let at = layout.nodes_mm[action.node];
+        if action.force.iter().any(|f| *f != 0.0) {
+            words.push(format!(
+                "force {} N ({axes}) at s = {at:.1} mm",
+                vector(&action.force)
+            ));
+        }
+        if action.moment.iter().any(|m| *m != 0.0) {
+            words.push(format!(
+                "moment {} N mm ({axes}) at s = {at:.1} mm",
+                vector(&action.moment)
+            ));
+        }
+    }
+    if loading.acceleration.iter().any(|a| *a != 0.0) {
+        let [x, y, z] = loading
+            .acceleration
+            .map(|a| plain((a / STANDARD_GRAVITY * 1e6).round() / 1e6));
+        words.push(format!("acceleration ({x}, {y}, {z}) gn (x, y, z)"));
+    }
+    words.join("; ")
+}
+
+/// A number without a trailing `.0`, and never `-0`.
+fn plain(value: f64) -> String {
+    format!("{}", value + 0.0)
+}
+
+fn sections(part: &Part, layout: &Layout, solved: &Solved) -> Vec<SectionRow> {
+    let mut rows: Vec<SectionRow> = Vec::new();
+    let mut seen: Vec<(usize, Vec<usize>, u64)> = Vec::new();
+    for (kind, each) in layout.kinds.iter().enumerate() {
+        let drilled: Vec<usize> = each.perforations.iter().map(|p| p.row).collect();
+        let key = (each.section, drilled, each.curvature.to_bits());
+        let Some(properties) = solved.model.section_properties(kind) else {
+            continue;
+        };
+        if seen.contains(&key) {
+            continue;
+        }
+        let curved = layout
+            .kinds
+            .iter()
+            .any(|other| other.curvature != each.curvature);
+        let mut name = match each.section {
+            0 => "frame".to_string(),
+            section => part
+                .bosses
+                .iter()
+                .find(|boss| boss.section == layout.sections[section])
+                .map_or("boss".into(), |boss| format!("boss {}", boss.name)),
+        };
+        if !key.1.is_empty() {
+            name.push_str(", drilled");
+        }
+        if curved {
+            name.push_str(&match each.curvature {
+                0.0 => ", straight".to_string(),
+                curvature => format!(", R {:.1} mm", 1.0 / curvature.abs()),
+            });
+        }
+        let value = |name: &str, value: f64, unit: &str| Named {
+            name: name.into(),
+            value,
+            unit: unit.into(),
+        };
+        let p = properties;
+        rows.push(SectionRow {
+            name,
+            values: vec![
+                value("area", p.area_mm2, "mm^2"),
+                value("area in tension", p.stretch_area_mm2, "mm^2"),
+                value("centroid y", p.centroid_mm.0, "mm"),
+                value("centroid z", p.centroid_mm.1, "mm"),
+                value("I out of plane", p.bending_mm4.0, "mm^4"),
+                value("I in plane", p.bending_mm4.1, "mm^4"),
+                value("I product", p.bending_mm4.2, "mm^4"),
+                value("torsion constant", p.torsion_mm4, "mm^4"),
+                value("shear centre y", p.shear_centre_mm.0, "mm"),
+                value("shear centre z", p.shear_centre_mm.1, "mm"),
+                value("warping constant", p.warping_mm6, "mm^6"),
+                value("shear area y", p.shear_areas_mm2.0, "mm^2"),
+                value("shear area z", p.shear_areas_mm2.1, "mm^2"),
+            ],
+            outside_range: solved
+                .model
+                .cautions()
+                .iter()
+                .find(|caution| caution.kind == kind)
+                .map_or_else(String::new, |caution| caution.reason.to_string()),
+        });
+        seen.push(key);
+    }
+    rows
+}
+
+fn remarks(sheet: &Sheet, layout: &Layout, solved: &Solved) -> Vec<String> {
+    let mut remarks = solved.plan.remarks.clone();
+    let mut outside: Vec<&str> = sheet
+        .sections
+        .iter()
+        .map(|section| section.outside_range.as_str())
+        .filter(|reason| !reason.is_empty())
+        .collect();
+    outside.dedup();
+    for reason in outside {
+        remarks.push(format!(
+            "outside the range in which the beam model was checked: {reason}"
+        ));
+    }
+    for load in &sheet.loads {
+        if load.safety < LOW_SAFETY {
+            remarks.push(format!(
+                "load case {} passes yield: safety {:.2}",
+                load.name, load.safety
+            ));
+        }
+    }
+    if !layout.holes.is_empty() {
+        remarks.push(
+            "stress at holes is nominal on the net section; the peak at a hole's edge is higher"
+                .into(),
+        );
+    }
+    remarks
+}

@@ -1,0 +1,243 @@
+//! Everything evaluated so far, in order: the one place where designs are evaluated, counted and kept.
+
+use rayon::prelude::*;
+
+use super::archive::Archive;
+use super::trace::Trace;
+use super::{Ending, Error, Known, Next, Outcome, Problem, Progress, Settings, violation};
+
+/// Designs proposed and evaluated; flat, index = order.
+pub(crate) struct Ledger<'a> {
+    problem: &'a dyn Problem,
+    known: Known<'a>,
+    observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
+    budget: usize,
+    axes: usize,
+    width: usize,
+    objectives: usize,
+    xs: Vec<f64>,
+    rows: Vec<f64>,
+    violations: Vec<f64>,
+    seen: Seen,
+    archive: Archive,
+    trace: Trace,
+    feasible: usize,
+    stopped: bool,
+}
+
+impl<'a> Ledger<'a> {
+    pub(crate) fn new(
+        problem: &'a dyn Problem,
+        settings: &Settings,
+        known: Known<'a>,
+        observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
+    ) -> Result<Self, Error> {
+        let (axes, width, objectives) =
+            (problem.axes().len(), problem.width(), problem.objectives());
+        let designs = known.xs.len() / axes;
+        if designs * axes != known.xs.len() || designs * width != known.rows.len() {
+            return Err(Error::BadKnown);
+        }
+        Ok(Self {
+            problem,
+            known,
+            observer,
+            budget: settings.evaluations,
+            axes,
+            width,
+            objectives,
+            xs: Vec::new(),
+            rows: Vec::new(),
+            violations: Vec::new(),
+            seen: Seen::default(),
+            archive: Archive::new(objectives),
+            trace: Trace::new(objectives, settings),
+            feasible: 0,
+            stopped: false,
+        })
+    }
+
+    /// Designs evaluated.
+    pub(crate) fn len(&self) -> usize {
+        self.violations.len()
+    }
+
+    /// Designs evaluated or proposed.
+    pub(crate) fn proposed(&self) -> usize {
+        self.xs.len() / self.axes
+    }
+
+    /// Designs that may still be proposed.
+    pub(crate) fn room(&self) -> usize {
+        self.budget - self.proposed()
+    }
+
+    pub(crate) fn x(&self, design: usize) -> &[f64] {
+        &self.xs[design * self.axes..(design + 1) * self.axes]
+    }
+
+    pub(crate) fn goals(&self, design: usize) -> &[f64] {
+        &self.rows[design * self.width..design * self.width + self.objectives]
+    }
+
+    pub(crate) fn objectives(&self) -> usize {
+        self.objectives
+    }
+
+    pub(crate) fn violation(&self, design: usize) -> f64 {
+        self.violations[design]
+    }
+
+    /// Proposes a design for the next block; `false` where it is not new or the budget is used up.
+    pub(crate) fn propose(&mut self, x: &[f64]) -> bool {
+        self.room() > 0 && self.seen.insert(x, &mut self.xs)
+    }
+
+    /// Evaluates what was proposed. Returns why the run is over, if it is.
+    pub(crate) fn evaluate(&mut self) -> Result<Option<Ending>, Error> {
+        let (first, end) = (self.len(), self.proposed());
+        if first < end {
+            self.fill_rows(first, end)?;
+            (first..end).for_each(|design| self.enter(design));
+            self.report(first, end);
+        }
+        Ok(if self.stopped {
+            Some(Ending::Stopped)
+        } else if self.room() == 0 {
+            Some(Ending::Budget)
+        } else if self.trace.is_stalled() {
+            Some(Ending::Stalled)
+        } else {
+            None
+        })
+    }
+
+    fn fill_rows(&mut self, first: usize, end: usize) -> Result<(), Error> {
+        let (axes, width, problem) = (self.axes, self.width, self.problem);
+        self.rows.resize(end * width, f64::NAN);
+        let from = (self.known.xs.len() / axes).clamp(first, end);
+        let same = |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(a, b)| a.to_bits() == b.to_bits());
+        for design in first..from {
+            if !same(
+                self.x(design),
+                &self.known.xs[design * axes..(design + 1) * axes],
+            ) {
+                return Err(Error::KnownDiffers { design });
+            }
+        }
+        let stored = first * width..from * width;
+        self.rows[stored.clone()].copy_from_slice(
+            &self.known.rows[stored.start.min(self.known.rows.len())..][..stored.len()],
+        );
+        let xs = &self.xs[from * axes..end * axes];
+        let rows = &mut self.rows[from * width..];
+        if rayon::current_num_threads() == 1 {
+            let pairs = xs.chunks_exact(axes).zip(rows.chunks_exact_mut(width));
+            pairs.for_each(|(x, row)| problem.evaluate(x, row));
+        } else {
+            let pairs = xs
+                .par_chunks_exact(axes)
+                .zip(rows.par_chunks_exact_mut(width));
+            pairs.for_each(|(x, row)| problem.evaluate(x, row));
+        }
+        Ok(())
+    }
+
+    fn enter(&mut self, design: usize) {
+        let row = &self.rows[design * self.width..(design + 1) * self.width];
+        let violation = violation(row, self.objectives, self.problem.constraints());
+        self.violations.push(violation);
+        let feasible = violation == 0.0;
+        self.feasible += usize::from(feasible);
+        if feasible && self.objectives > 0 {
+            self.archive.insert(&row[..self.objectives], design);
+        }
+    }
+
+    fn report(&mut self, first: usize, end: usize) {
+        if self.trace.is_due(end) {
+            let front = self.archive.designs();
+            self.trace.look(end, front, |design| {
+                &self.rows[design * self.width..][..self.objectives]
+            });
+        }
+        let progress = Progress {
+            block: first..end,
+            xs: &self.xs[first * self.axes..end * self.axes],
+            rows: &self.rows[first * self.width..end * self.width],
+            budget: self.budget,
+            feasible: self.feasible,
+            front: self.archive.len(),
+            hypervolume: self.trace.hypervolume(),
+        };
+        self.stopped |= (self.observer)(&progress) == Next::Stop;
+    }
+
+    pub(crate) fn finish(self, ending: Ending) -> Outcome {
+        let mut front = self.archive.designs();
+        let trace = self.trace.finish(self.violations.len(), &front, |design| {
+            &self.rows[design * self.width..][..self.objectives]
+        });
+        Outcome {
+            xs: self.xs,
+            rows: self.rows,
+            feasible: self.feasible,
+            front,
+            trace,
+            ending,
+        }
+    }
+}
+
+/// Which designs there are already: a hash table of indices, open addressing.
+#[derive(Default)]
+struct Seen {
+    slots: Vec<u32>,
+    count: usize,
+}
+
+impl Seen {
+    /// Appends `x` to `xs` unless it is there.
+    fn insert(&mut self, x: &[f64], xs: &mut Vec<f64>) -> bool {
+        if (self.count + 1) * 2 > self.slots.len() {
+            self.grow(x.len(), xs);
+        }
+        let slot = self.find(x, xs);
+        if self.slots[slot] != 0 {
+            return false;
+        }
+        self.count += 1;
+        self.slots[slot] = self.count as u32;
+        xs.extend_from_slice(x);
+        true
+    }
+
+    fn find(&self, x: &[f64], xs: &[f64]) -> usize {
+        let mut slot = hash(x) as usize & (self.slots.len() - 1);
+        loop {
+            let number = self.slots[slot] as usize;
+            if number == 0 || xs[(number - 1) * x.len()..number * x.len()] == *x {
+                return slot;
+            }
+            slot = (slot + 1) & (self.slots.len() - 1);
+        }
+    }
+
+    fn grow(&mut self, axes: usize, xs: &[f64]) {
+        self.slots = vec![0; (self.slots.len() * 2).max(1_024)];
+        for (k, x) in xs.chunks_exact(axes).enumerate() {
+            let slot = self.find(x, xs);
+            self.slots[slot] = k as u32 + 1;
+        }
+    }
+}
+
+fn hash(x: &[f64]) -> u64 {
+    let mix = |hash: u64, value: &f64| {
+        (hash ^ (value + 0.0).to_bits())
+            .wrapping_mul(0x9E37_79B9_7F4A_7C15)
+            .rotate_left(29)
+    };
+    let hash = x.iter().fold(0, mix);
+    hash ^ hash >> 32
+}

@@ -1,0 +1,132 @@
+//! Steps and remarks in words, for the sheet.
+
+use super::Operation;
+use super::job::Job;
+use super::step::{Feature, Kind, Limit, Remark, Step};
+
+/// A step with its words.
+pub(super) fn operation(job: &Job, step: &Step) -> Operation {
+    Operation {
+        name: kind(step.kind).into(),
+        feature: feature(job, step.feature),
+        setup: step.setup + 1,
+        tool: job.shop.words(step.tool),
+        spindle_rpm: step.spindle_rpm,
+        feed_mm_min: step.feed_mm_min,
+        depth_mm: step.depth_mm,
+        width_mm: step.width_mm,
+        count: step.count.round() as usize,
+        cut_length_mm: step.cut_length_mm,
+        removed_mm3: step.removed_mm3,
+        cut_s: step.cut_s,
+        move_s: step.move_s,
+        fixed_s: step.fixed_s,
+        limit: limit(step.limit).into(),
+    }
+}
+
+fn kind(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Load => "load and unload",
+        Kind::Face => "face",
+        Kind::OutlineRough => "outline rough",
+        Kind::Corners => "corners rough",
+        Kind::OutlineFinish => "outline finish",
+        Kind::PocketRough => "pocket rough",
+        Kind::FloorFinish => "floor finish",
+        Kind::WallFinish => "wall finish",
+        Kind::Top => "mill to height",
+        Kind::Spot => "spot",
+        Kind::Drill => "drill",
+        Kind::Peck => "drill in pecks",
+        Kind::Bore => "bore on a helix",
+        Kind::EdgeBreak => "break edges",
+    }
+}
+
+fn limit(limit: Limit) -> &'static str {
+    match limit {
+        Limit::Nothing => "",
+        Limit::ChipLoad => "chip load",
+        Limit::SpindleSpeed => "spindle speed",
+        Limit::FeedLimit => "feed limit",
+        Limit::Power => "power",
+        Limit::Acceleration => "acceleration",
+    }
+}
+
+/// ` of boss lug 1` for a boss's section; empty for the frame's own.
+fn of_section(job: &Job, section: usize) -> String {
+    let shape = job.layout.sections.get(section);
+    let boss = job
+        .part
+        .bosses
+        .iter()
+        .find(|boss| Some(&boss.section) == shape);
+    match boss {
+        Some(boss) if section > 0 => format!(" of boss {}", boss.name),
+        _ => String::new(),
+    }
+}
+
+fn feature(job: &Job, feature: Feature) -> String {
+    match feature {
+        Feature::Part => "part".into(),
+        Feature::Top => "top".into(),
+        Feature::Underside => "underside".into(),
+        Feature::Outline => "outline".into(),
+        Feature::Slot(section, place) => format!("slot {}{}", place + 1, of_section(job, section)),
+        Feature::OpenSide(section, 0) => format!("outer side{}", of_section(job, section)),
+        Feature::OpenSide(section, _) => format!("inner side{}", of_section(job, section)),
+        Feature::Strip(section, name) => format!("{}{}", name.words(), of_section(job, section)),
+        Feature::Row(index) => {
+            let name = job.part.hole_rows.get(index).map_or("", |row| &row.name);
+            format!("row {name}")
+        }
+        Feature::Bore(index) => {
+            let name = job.part.bosses.get(index).map_or("", |boss| &boss.name);
+            format!("bore of {name}")
+        }
+    }
+}
+
+/// A remark in words.
+pub(super) fn remark(job: &Job, remark: &Remark) -> String {
+    match *remark {
+        Remark::Narrow(slot, width) => format!(
+            "no end mill in stock fits {} ({width:.2} mm); it is charged with the smallest, {:.2} mm",
+            feature(job, slot),
+            job.shop.cutters[0].diameter
+        ),
+        Remark::Deep(pocket, depth, cutter) => format!(
+            "{} is {depth:.1} mm deep, the flutes of the {:.2} mm end mill are {:.1} mm long: a long-reach tool is needed",
+            feature(job, pocket),
+            job.shop.cutters[cutter].diameter,
+            job.shop.cutters[cutter].flute_length
+        ),
+        Remark::SharpBend(radius) => {
+            format!(
+                "the inside of the sharpest bend ({radius:.2} mm) is tighter than the smallest end mill in stock"
+            )
+        }
+        Remark::Slender(section, name, slenderness) => format!(
+            "{}{} is {slenderness:.0} times as high as thick: support it while it is finished",
+            name.words(),
+            of_section(job, section)
+        ),
+        Remark::NoDrill(holes, diameter) => format!(
+            "no drill of {diameter:.3} mm in stock for {}; charged as if there were one",
+            feature(job, holes)
+        ),
+        Remark::DeepHole(holes, depth) => {
+            format!(
+                "{} goes {depth:.1} mm deep, beyond the flutes of its drill",
+                feature(job, holes)
+            )
+        }
+        Remark::SideHoles(row) => format!(
+            "{} is drilled from the side in a setup of its own, the part turned for every hole; whether the drill reaches is not checked",
+            feature(job, Feature::Row(row))
+        ),
+    }
+}

@@ -1,0 +1,139 @@
+//! Bores of bosses: drilled where the drill is in stock, else drilled smaller and widened on a helix.
+
+use super::holes::{Set, drill};
+use crate::machining::job::{Job, parts};
+use crate::machining::motion::{move_s, turn_s};
+use crate::machining::practice::*;
+use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
+use crate::part::{Bore, Boss};
+
+pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
+    let bosses = &job.part.bosses;
+    for (index, boss) in bosses.iter().enumerate() {
+        let Some(bore) = boss.bore else { continue };
+        let alike = |other: &Boss| other.bore == Some(bore) && other.section == boss.section;
+        if bosses[..index].iter().any(alike) {
+            continue;
+        }
+        let count = bosses[index..].iter().filter(|other| alike(other)).count() as f64;
+        let depth = bore.depth_mm.unwrap_or_else(|| boss_height(boss));
+        let limits = &job.shop.limits;
+        let apart = job.layout.length_mm / count;
+        let set = Set {
+            feature: Feature::Bore(index),
+            setup: 0,
+            diameter: bore.diameter_mm,
+            depth,
+            through: bore.depth_mm.is_none(),
+            count,
+            travel_s: (count - 1.0)
+                * move_s(apart.min(job.size), limits.rapid_xy, limits.acceleration_xy),
+        };
+        make(job, bore, set, steps, remarks);
+    }
+}
+
+/// Height of metal over the path, where the bore goes: the strip that stands there, else the floor.
+fn boss_height(boss: &Boss) -> f64 {
+    let section = &boss.section;
+    let half = 0.5 * section.width_mm;
+    let mut height = section.floor_mm;
+    if let Some(wall) = section.outer_wall.filter(|wall| wall.thickness_mm >= half) {
+        height = height.max(wall.height_mm);
+    }
+    if let Some(wall) = section.inner_wall.filter(|wall| wall.thickness_mm >= half) {
+        height = height.max(wall.height_mm);
+    }
+    for rib in &section.ribs {
+        if rib.offset_mm.abs() <= 0.5 * rib.thickness_mm {
+            height = height.max(rib.height_mm);
+        }
+    }
+    height
+}
+
+fn make(job: &Job, bore: Bore, set: Set, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
+    let diameter = bore.diameter_mm;
+    let cutter = job.shop.widest_within(BORE_CUTTER * diameter);
+    let Some(cutter) = cutter.filter(|_| job.shop.drill_for(diameter).is_none()) else {
+        drill(job, &set, steps, remarks);
+        return;
+    };
+    let pilot = job
+        .shop
+        .drills
+        .iter()
+        .rfind(|bit| bit.diameter < diameter - 2.0 * FINISH_ALLOWANCE_MM);
+    let start = pilot.map_or(0.0, |bit| bit.diameter);
+    if pilot.is_some() {
+        drill(
+            job,
+            &Set {
+                diameter: start,
+                ..set
+            },
+            steps,
+            remarks,
+        );
+    }
+    steps.push(widen(job, &set, cutter, start));
+}
+
+/// The helix from a pilot of `start` mm (0: none) to the bore's diameter, turn by turn.
+fn widen(job: &Job, set: &Set, index: usize, start: f64) -> Step {
+    let cutter = &job.shop.cutters[index];
+    let width = (0.5 * (set.diameter - start)).min(cutter.diameter);
+    let turns = parts(set.depth, job.axial(index, SLOT_DEPTH, set.depth)) + 1.0;
+    let depth = set.depth / (turns - 1.0).max(1.0);
+    let cut = job.shop.mill(cutter, depth, width);
+    let radius = 0.5 * (set.diameter - cutter.diameter);
+    // Rings from the pilot outward where one is not enough.
+    let inner = 0.5 * (start - cutter.diameter).max(0.0);
+    let rings = parts(radius - inner, 0.5 * cutter.diameter);
+    let limits = &job.shop.limits;
+    let mut step = Step::new(Kind::Bore, set.feature, Tool::EndMill(index), set.setup);
+    step.spindle_rpm = cut.rpm;
+    step.feed_mm_min = 60.0 * cut.feed_mm_s;
+    step.depth_mm = depth;
+    step.width_mm = width;
+    step.count = set.count * turns * rings;
+    step.limit = cut.limit;
+    let mean = radius * (rings + 1.0) / (2.0 * rings);
+    step.cut_length_mm = step.count * 2.0 * std::f64::consts::PI * mean;
+    step.cut_s = step.count * turn_s(mean, cut.feed_mm_s, limits.acceleration_xy);
+    let area = 0.25 * std::f64::consts::PI * (set.diameter.powi(2) - start.powi(2));
+    step.removed_mm3 = set.count * area * set.depth;
+    step.move_s = job.position(job.size, set.depth)
+        + set.travel_s
+        + (set.count - 1.0) * job.position(0.0, set.depth);
+    step
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::part::{Section, Wall};
+
+    #[test]
+    fn a_solid_boss_is_bored_over_its_full_height() {
+        let section = |thickness_mm| Section {
+            width_mm: 8.0,
+            floor_mm: 1.0,
+            outer_wall: Some(Wall {
+                thickness_mm,
+                height_mm: 6.0,
+            }),
+            inner_wall: None,
+            ribs: vec![],
+        };
+        let boss = |thickness| Boss {
+            name: "lug".into(),
+            station_mm: 0.0,
+            length_mm: 8.0,
+            section: section(thickness),
+            bore: None,
+        };
+        assert_eq!(boss_height(&boss(8.0)), 6.0);
+        assert_eq!(boss_height(&boss(1.0)), 1.0);
+    }
+}

@@ -1,0 +1,161 @@
+//! Hole rows: spotted, then drilled in one stroke or in pecks, with every move from hole to hole.
+
+use crate::catalogue::ToolMaterial;
+use crate::machining::job::Job;
+use crate::machining::motion::{PeckCycle, move_s};
+use crate::machining::practice::*;
+use crate::machining::step::{Feature, Kind, Limit, Remark, Step, Tool};
+use crate::machining::tooling::Bit;
+use crate::part::{Depth, StripName, drill_point_height_mm};
+
+/// Equal holes to be drilled.
+pub(super) struct Set {
+    pub feature: Feature,
+    pub setup: usize,
+    pub diameter: f64,
+    /// Depth of the full diameter.
+    pub depth: f64,
+    pub through: bool,
+    pub count: f64,
+    /// Moves from hole to hole, turning of the part included, in s.
+    pub travel_s: f64,
+}
+
+pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
+    let mut from = 0;
+    let holes = &job.layout.holes;
+    while from < holes.len() {
+        let index = holes[from].row;
+        let to = from
+            + holes[from..]
+                .iter()
+                .take_while(|hole| hole.row == index)
+                .count();
+        if let Some(row) = job.part.hole_rows.get(index) {
+            let side = row.strip != StripName::Floor;
+            let thickness = job.strip_thickness(row.strip);
+            let (depth, through) = match row.depth {
+                Depth::Through => (thickness, true),
+                Depth::Blind(depth) => (depth, false),
+            };
+            let mut travel_s = travel(job, from, to, row.strip);
+            if side {
+                travel_s += job.shop.limits.index_s * (to - from) as f64;
+            }
+            let set = Set {
+                feature: Feature::Row(index),
+                setup: if side { 2 } else { 0 },
+                diameter: row.diameter_mm,
+                depth,
+                through,
+                count: (to - from) as f64,
+                travel_s,
+            };
+            drill(job, &set, steps, remarks);
+        }
+        from = to;
+    }
+}
+
+/// Time in s of the moves between consecutive holes; equal moves are worked out once.
+fn travel(job: &Job, from: usize, to: usize, strip: StripName) -> f64 {
+    let limits = &job.shop.limits;
+    let total = job.layout.length_mm;
+    let turn: f64 = job
+        .bands
+        .iter()
+        .flat_map(|band| &band.runs)
+        .map(|run| run.length * run.curvature)
+        .sum();
+    let (mut last, mut last_s, mut sum) = ((f64::NAN, f64::NAN), 0.0, 0.0);
+    for pair in job.layout.holes[from..to].windows(2) {
+        let mut along = (pair[1].station_mm - pair[0].station_mm).abs();
+        if job.layout.closed {
+            along = along.min((total - along).abs());
+        }
+        let across = (pair[1].across_mm - pair[0].across_mm).abs();
+        let same = (along - last.0).abs() < 1e-9 && (across - last.1).abs() < 1e-9;
+        if !same {
+            let y = if strip == StripName::Floor {
+                pair[0].across_mm
+            } else {
+                0.0
+            };
+            let chord = along * (1.0 - y * turn / total).max(0.0);
+            last = (along, across);
+            last_s = move_s(chord.hypot(across), limits.rapid_xy, limits.acceleration_xy);
+        }
+        sum += last_s;
+    }
+    sum
+}
+
+/// Spots and drills a set of equal holes.
+pub(super) fn drill(job: &Job, set: &Set, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
+    let special;
+    let (tool, bit) = match job.shop.drill_for(set.diameter) {
+        Some(index) => (Tool::Drill(index), &job.shop.drills[index]),
+        None => {
+            remarks.push(Remark::NoDrill(set.feature, set.diameter));
+            special = job.shop.bit(set.diameter, ToolMaterial::Hss);
+            (Tool::SpecialDrill(set.diameter), &special)
+        }
+    };
+    let point = drill_point_height_mm(set.diameter);
+    let travel = set.depth + point + if set.through { BREAKTHROUGH_MM } else { 0.0 };
+    if travel > bit.flute_length {
+        remarks.push(Remark::DeepHole(set.feature, travel));
+    }
+    if bit.hss {
+        steps.push(spot(job, set));
+    }
+    steps.push(bore_out(job, set, tool, bit, travel, point));
+}
+
+fn spot(job: &Job, set: &Set) -> Step {
+    let depth = (SPOT_DEPTH * set.diameter).min(0.5 * SPOT_TOOL_MM);
+    let feed = (2.0 * SPOT_CHIP_MM * job.shop.spot_rpm / 60.0).min(job.shop.limits.feed);
+    let mut step = cycle(job, set, Kind::Spot, Tool::Spot, feed, depth, depth);
+    step.spindle_rpm = job.shop.spot_rpm;
+    step.limit = Limit::ChipLoad;
+    step
+}
+
+fn bore_out(job: &Job, set: &Set, tool: Tool, bit: &Bit, travel: f64, point: f64) -> Step {
+    let pecked = travel > PECK_BEYOND * set.diameter;
+    let (kind, peck) = if pecked {
+        (Kind::Peck, PECK * set.diameter)
+    } else {
+        (Kind::Drill, travel)
+    };
+    let mut step = cycle(job, set, kind, tool, bit.feed_mm_s, travel, peck);
+    step.spindle_rpm = bit.rpm;
+    step.limit = bit.limit;
+    let cone = if set.through { 0.0 } else { point / 3.0 };
+    let area = 0.25 * std::f64::consts::PI * set.diameter * set.diameter;
+    step.removed_mm3 = set.count * area * (set.depth + cone);
+    step
+}
+
+fn cycle(job: &Job, set: &Set, kind: Kind, tool: Tool, feed: f64, depth: f64, peck: f64) -> Step {
+    let limits = &job.shop.limits;
+    let cycle = PeckCycle {
+        depth_mm: depth,
+        peck_mm: peck,
+        feed_mm_s: feed,
+        rapid_mm_s: limits.rapid_z,
+        acceleration_mm_s2: limits.acceleration_z,
+        gap_mm: PECK_GAP_MM,
+        start_mm: limits.clearance,
+    };
+    let (cut_s, rapid_s) = cycle.times_s();
+    let mut step = Step::new(kind, set.feature, tool, set.setup);
+    step.feed_mm_min = 60.0 * feed;
+    step.depth_mm = depth;
+    step.count = set.count;
+    step.cut_length_mm = set.count * depth;
+    step.cut_s = set.count * cut_s;
+    step.move_s =
+        job.position(job.size, 0.0) + set.travel_s + set.count * (rapid_s + limits.settle_s);
+    step
+}

@@ -1,0 +1,87 @@
+//! Rules of thumb of the shop floor. All of them: common practice, no source.
+
+/// Metal left on the billet's faces, in mm.
+pub const FACE_ALLOWANCE_MM: f64 = 0.5;
+/// Metal that roughing leaves on floors and walls, in mm.
+pub const FINISH_ALLOWANCE_MM: f64 = 0.2;
+/// Widest cutter for the outline, in mm: a wider one only turns more billet into chips.
+pub const OUTLINE_CUTTER_MM: f64 = 10.0;
+/// Radius of a bend over that of the cutter, at least, so that it is not wrapped by metal (1.1 to 1.5).
+pub const CORNER_ROOM: f64 = 1.1;
+/// Turn in rad up to which a bend is a corner that a wider cutter may leave to a smaller one; a bend that turns
+/// further is the end of a room that the cutter must enter.
+pub const CORNER_RAD: f64 = 2.0;
+/// Depth of cut in a full slot, as a share of the cutter's diameter (0.25 to 1).
+pub const SLOT_DEPTH: f64 = 0.5;
+/// Width of cut when widening a slot, as a share of the diameter (0.1 to 0.4).
+pub const SIDE_WIDTH: f64 = 0.4;
+/// Step-over on floors and faces, as a share of the diameter (0.5 to 0.75).
+pub const FLOOR_WIDTH: f64 = 0.6;
+/// Depth of a wall's finish pass, in diameters.
+pub const FINISH_DEPTH: f64 = 2.0;
+/// Reach in diameters up to which a cutter works undiminished; beyond it the depth of cut falls in proportion.
+pub const PLAIN_REACH: f64 = 3.0;
+/// Least share of the depth of cut that a long reach leaves.
+pub const LEAST_REACH_SHARE: f64 = 0.25;
+/// Ramp into a pocket, in degrees (1 to 5), at half feed.
+pub const RAMP_DEG: f64 = 3.0;
+/// Most by which thinned chips raise the chip load.
+pub const MOST_THINNING: f64 = 3.0;
+/// Unsupported height in wall thicknesses that may be cut at once: the eight-to-one rule.
+pub const STEP_RULE: f64 = 8.0;
+/// Share of the eight-to-one step used on a slender wall (0.5 to 1).
+pub const STEP_SHARE: f64 = 0.75;
+/// Share of the eight-to-one step used on a wall that wants support.
+pub const SUPPORT_STEP_SHARE: f64 = 0.5;
+/// Depth in diameters beyond which a hole is pecked (2.5 to 4).
+pub const PECK_BEYOND: f64 = 3.0;
+/// Depth of a peck, in diameters (0.5 to 2).
+pub const PECK: f64 = 1.0;
+/// Re-entry gap of a peck, in mm.
+pub const PECK_GAP_MM: f64 = 0.5;
+/// Travel of a drill's point beyond the far face, in mm.
+pub const BREAKTHROUGH_MM: f64 = 0.5;
+/// Depth of a spot, in diameters of the hole (0.3 to 0.5).
+pub const SPOT_DEPTH: f64 = 0.4;
+/// Diameter of the 90 degree tool that spots holes and breaks edges, in mm.
+pub const SPOT_TOOL_MM: f64 = 6.0;
+/// Chip load of that tool, in mm a tooth.
+pub const SPOT_CHIP_MM: f64 = 0.05;
+/// Width of a broken edge, in mm.
+pub const EDGE_MM: f64 = 0.3;
+/// Widest end mill for a bore, as a share of the bore's diameter.
+pub const BORE_CUTTER: f64 = 0.8;
+/// How near a drill in stock must be to a hole, in mm.
+pub const SAME_DRILL_MM: f64 = 0.02;
+/// Cutting speed where a material has none in the catalogue, in m/min.
+pub const UNKNOWN_SPEED_M_MIN: f64 = 30.0;
+/// Cutting speed of high-speed steel as a share of carbide's.
+pub const HSS_SPEED: f64 = 0.3;
+/// Chip load of high-speed steel as a share of carbide's (0.6 to 0.7).
+pub const HSS_CHIP: f64 = 0.65;
+/// Drill feed a turn as a share of the diameter where a material has none in the catalogue.
+pub const UNKNOWN_DRILL_FEED: f64 = 0.015;
+
+/// Chip load in a material group of ISO 513 as a share of that in aluminium.
+pub fn group_chip(iso_group: char) -> f64 {
+    match iso_group {
+        'N' => 1.0,
+        'P' => 0.55,
+        'H' => 0.4,
+        'O' => 0.6,
+        _ => 0.5,
+    }
+}
+
+/// Height over thickness up to which a wall stands an ordinary finish pass; twice that wants support.
+///
+/// `modulus` in GPa tells plastics from metals.
+pub fn plain_slenderness(iso_group: char, modulus: f64) -> f64 {
+    if modulus < 10.0 {
+        8.0
+    } else if iso_group == 'N' {
+        15.0
+    } else {
+        12.0
+    }
+}

@@ -1,0 +1,16 @@
+//! The review: one offline page of a finished run, and static plots.
+//!
+//! The page is a single HTML file that makes no request: style and script are named in its content policy by
+//! their hashes, the figures are JSON in the file, the drawings SVG. Everything a study says (title, notes,
+//! names) is escaped where it is put.
+
+mod columns;
+pub mod drawing;
+mod page;
+mod plots;
+mod sheets;
+mod text;
+
+pub use columns::MOST_DESIGNS;
+pub use page::{PageFacts, page};
+pub use plots::plots;

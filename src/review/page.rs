@@ -1,0 +1,287 @@
+//! The review page: template, style, script and data put into one file.
+
+use serde_json::{Value, json};
+use sha2::{Digest, Sha256};
+
+use super::columns::{Rows, columns_json, plain};
+use super::plots::trace_plot;
+use super::sheets::{Words, drawings, sheet_json};
+use super::text::{base64, escaped, grouped, island};
+use crate::run::{Finished, Role};
+
+/// What the page says of its making, given by the caller: nothing here reads a clock or a folder.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PageFacts {
+    /// Version of the tool: `0.1.0`.
+    pub tool_version: String,
+    /// Name of the run folder.
+    pub run_name: String,
+    /// Date (and time) of the run, as it should be printed.
+    pub date: String,
+}
+
+const TEMPLATE: &str = include_str!("page/page.html");
+
+/// The style sheets, in order.
+const STYLES: [&str; 3] = [
+    include_str!("page/page.css"),
+    include_str!("page/drawings.css"),
+    include_str!("page/print.css"),
+];
+
+/// The script, in order: each file uses what stands before it.
+const SCRIPTS: [&str; 10] = [
+    include_str!("page/words.js"),
+    include_str!("page/data.js"),
+    include_str!("page/state.js"),
+    include_str!("page/plot.js"),
+    include_str!("page/scatter.js"),
+    include_str!("page/parallel.js"),
+    include_str!("page/limits.js"),
+    include_str!("page/table.js"),
+    include_str!("page/sheet.js"),
+    include_str!("page/main.js"),
+];
+
+/// The review page of a run: one HTML file that opens from the file system and makes no request.
+///
+/// At most [`super::MOST_DESIGNS`] designs are on it; where there are more, dominated ones are thinned evenly
+/// and the page says so. Every sheet of `run.sheets` is on it, so the caller bounds their number (about 250
+/// for a page under 5 MB).
+pub fn page(run: &Finished, facts: &PageFacts) -> String {
+    let style = STYLES.concat();
+    let script = format!("(()=>{{\"use strict\";\n{}}})();\n", SCRIPTS.concat());
+    let policy = format!(
+        "default-src 'none'; script-src 'sha256-{}'; style-src 'sha256-{}'; img-src data:; \
+         base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'",
+        hash(&script),
+        hash(&style)
+    );
+    let rows = Rows::of(run);
+    let data = island(&data_json(run, facts, &rows).to_string());
+    let mut templates = drawings(0, &run.baseline);
+    for (design, sheet) in run.sheets.iter().filter(|(design, _)| *design != 0) {
+        templates += &drawings(*design, sheet);
+    }
+    let notes = if run.notes.trim().is_empty() {
+        String::new()
+    } else {
+        format!(
+            "<p class=\"notes\"><bdi>{}</bdi></p>",
+            escaped(run.notes.trim())
+        )
+    };
+    let fields = [
+        ("policy", policy.as_str()),
+        ("style", &style),
+        ("script", &script),
+        ("title", &escaped(shown_title(run))),
+        ("study", &escaped(&run.study)),
+        ("run", &escaped(&facts.run_name)),
+        ("date", &escaped(&facts.date)),
+        ("tool", &escaped(&facts.tool_version)),
+        ("notes", &notes),
+        ("counts", &counts(run)),
+        ("asked", &asked(run)),
+        ("ending", &escaped(&run.ending)),
+        ("trace", &trace(run)),
+        ("data", &data),
+        ("drawings", &templates),
+    ];
+    fill(TEMPLATE, &fields)
+}
+
+fn shown_title(run: &Finished) -> &str {
+    if run.title.trim().is_empty() {
+        &run.study
+    } else {
+        run.title.trim()
+    }
+}
+
+/// SHA-256 as content policies write it.
+fn hash(text: &str) -> String {
+    base64(&Sha256::digest(text.as_bytes()))
+}
+
+/// The template with every `{{name}}` replaced once; what is put in is not looked at again.
+fn fill(template: &str, fields: &[(&str, &str)]) -> String {
+    let mut out = String::new();
+    let mut rest = template;
+    while let Some((before, after)) = rest.split_once("{{") {
+        out += before;
+        let Some((name, tail)) = after.split_once("}}") else {
+            out += "{{";
+            rest = after;
+            continue;
+        };
+        let field = fields.iter().find(|(known, _)| *known == name);
+        out += field.map_or("", |(_, text)| text);
+        rest = tail;
+    }
+    out + rest
+}
+
+fn feasible(run: &Finished) -> usize {
+    run.designs.violation.iter().filter(|&&v| v == 0.0).count()
+}
+
+/// The run in one sentence.
+fn counts(run: &Finished) -> String {
+    let front = match run.front.len() {
+        0 => "none on the front".to_string(),
+        count => format!("<b>{}</b> on the front", grouped(count)),
+    };
+    let baseline = match run.designs.violation.first() {
+        Some(0.0) => "Today's revision meets every constraint.",
+        Some(_) => "Today's revision breaks a constraint.",
+        None => "",
+    };
+    let sentence = format!(
+        "<b>{}</b> designs evaluated, <b>{}</b> meet every constraint, {front}. {baseline}",
+        grouped(run.designs.len()),
+        grouped(feasible(run))
+    );
+    if run.front.is_empty() && !run.designs.is_empty() {
+        return sentence
+            + "</p><p class=\"warning\"><b>No design meets every constraint.</b> The list shows \
+               the designs that break their constraints least.";
+    }
+    sentence
+}
+
+/// Objectives and constraints as the study gave them.
+fn asked(run: &Finished) -> String {
+    let name = |column: usize| {
+        let name = run.columns.get(column).map_or("?", |c| c.name.as_str());
+        format!("<bdi>{}</bdi>", escaped(name))
+    };
+    let goals: Vec<String> = run
+        .goals
+        .iter()
+        .map(|goal| {
+            let sense = if goal.most { "most" } else { "least" };
+            format!("<li>{sense} {}</li>", name(goal.column))
+        })
+        .collect();
+    let limits: Vec<String> = run
+        .limits
+        .iter()
+        .map(|limit| {
+            format!(
+                "<li><bdi>{}</bdi>: <bdi class=\"formula\">{}</bdi></li>",
+                escaped(&limit.name),
+                escaped(&limit.text)
+            )
+        })
+        .collect();
+    let list = |items: Vec<String>, none: &str| {
+        if items.is_empty() {
+            format!("<p>{none}</p>")
+        } else {
+            format!("<ul>{}</ul>", items.concat())
+        }
+    };
+    format!(
+        "<div><h3>Objectives</h3>{}</div><div><h3>Constraints</h3>{}</div>",
+        list(goals, "None."),
+        list(limits, "None.")
+    )
+}
+
+/// Convergence: the plot, and the same figures as a table.
+fn trace(run: &Finished) -> String {
+    if run.trace.len() < 2 {
+        return "<p>The run has too few milestones to plot.</p>".into();
+    }
+    let step = run.trace.len().div_ceil(14).max(1);
+    let last = run.trace.len() - 1;
+    let rows: String = run
+        .trace
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| index % step == 0 || *index == last)
+        .map(|(_, m)| {
+            format!(
+                "<tr><td>{}</td><td>{}</td><td>{}</td><td>{:.4}</td></tr>",
+                grouped(m.designs),
+                grouped(m.feasible),
+                grouped(m.front),
+                m.hypervolume
+            )
+        })
+        .collect();
+    format!(
+        "<figure>{}</figure><details><summary>The same as a table</summary><div class=\"scroll\"><table \
+         class=\"figures\"><thead><tr><th scope=\"col\">designs</th><th scope=\"col\">feasible</th><th \
+         scope=\"col\">on the front</th><th scope=\"col\">hypervolume</th></tr></thead><tbody>{rows}</tbody>\
+         </table></div></details>",
+        trace_plot(&run.trace)
+    )
+}
+
+fn data_json(run: &Finished, facts: &PageFacts, rows: &Rows) -> Value {
+    let columns: Vec<Value> = run
+        .columns
+        .iter()
+        .map(|column| json!([column.name, column.unit, role_word(column.role)]))
+        .collect();
+    let goals: Vec<Value> = run
+        .goals
+        .iter()
+        .map(|goal| json!([goal.column, goal.most]))
+        .collect();
+    let mut words = Words::default();
+    let baseline = sheet_json(0, &run.baseline, &mut words);
+    let sheets: Vec<Value> = run
+        .sheets
+        .iter()
+        .filter(|(design, _)| *design != 0)
+        .map(|(design, sheet)| sheet_json(*design, sheet, &mut words))
+        .collect();
+    json!({
+        "study": run.study,
+        "title": shown_title(run),
+        "run": facts.run_name,
+        "date": facts.date,
+        "tool": facts.tool_version,
+        "columns": columns,
+        "goals": goals,
+        "total": run.designs.len(),
+        "feasible": feasible(run),
+        "hasFront": !run.front.is_empty(),
+        "leftOut": rows.left_out,
+        "candidates": rows.candidates,
+        "rows": columns_json(run, rows),
+        "hypervolume": run.trace.last().map_or(Value::Null, |m| plain(m.hypervolume)),
+        "baseline": baseline,
+        "sheets": sheets,
+        "words": words.list(),
+    })
+}
+
+fn role_word(role: Role) -> &'static str {
+    match role {
+        Role::Variable => "variable",
+        Role::Derived => "derived",
+        Role::Measure => "measure",
+        Role::Objective => "objective",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_filled_in_is_not_filled_again() {
+        let fields = [("a", "{{b}}"), ("b", "no")];
+        assert_eq!(fill("x{{a}}y{{c}}z", &fields), "x{{b}}yz");
+    }
+
+    #[test]
+    fn the_hash_is_that_of_the_policy_standard() {
+        // SHA-256 of "abc", FIPS 180-4 example: ba7816bf 8f01cfea 414140de 5dae2223 b00361a3 96177a9c b410ff61 f20015ad.
+        assert_eq!(hash("abc"), "ungWv48Bz+pBQUDeXa4iI7ADYaOWF3qctBD/YfIAFa0=");
+    }
+}

@@ -1,0 +1,64 @@
+// The page put together.
+
+function start() {
+  const [first, second, third] = [...goals, ...byRank.filter((c) => c.varies && !goals.includes(c))];
+  if (!designs.length || !first) {
+    document.querySelector("main").prepend(el("p", { class: "warning" }, "This run holds no design."));
+    return;
+  }
+  state.x = first.index;
+  state.y = (second || first).index;
+  state.shade = goals.length > 2 ? third.index : null;
+  judge();
+
+  const option = (column, chosen) => el("option", { value: column.index, selected: column.index === chosen }, label(column));
+  const pick = (id, key, none) => {
+    const select = document.getElementById(id);
+    if (none) select.append(el("option", { value: "", selected: state[key] === null }, none));
+    select.append(...byRank.map((column) => option(column, state[key])));
+    select.addEventListener("change", () => {
+      state[key] = select.value === "" ? null : Number(select.value);
+      changed("view");
+    });
+  };
+  pick("pick-x", "x");
+  pick("pick-y", "y");
+  pick("pick-shade", "shade", "none");
+  const range = document.getElementById("pick-range");
+  range.addEventListener("change", () => { state.range = range.value; changed("view"); });
+
+  const plots = [scatter(document.getElementById("map")), parallel(document.getElementById("axes"))];
+  limitsPanel(document.getElementById("limits"));
+  table(document.getElementById("table"));
+  sheets(document.getElementById("sheets"));
+
+  const readout = document.getElementById("readout");
+  const read = () => { readout.textContent = state.hover >= 0 ? describe(state.hover) : "Point at a design to read it; click it for its sheet."; };
+  onChange(read);
+  read();
+
+  onChange((kind) => {
+    if (kind !== "open") return;
+    const opened = state.open.findIndex((row, slot) => row >= 0 && row !== shownBefore[slot]);
+    shownBefore = [...state.open];
+    if (opened < 0) return;
+    const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
+    const heading = document.getElementById("sheet-" + SLOTS[opened]);
+    heading.focus({ preventScroll: true });
+    heading.scrollIntoView({ behavior: calm ? "auto" : "smooth", block: "start" });
+  });
+  let shownBefore = [-1, -1];
+
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => changed("view"));
+  const forPaper = (on) => { printing = on; plots.forEach((plot) => plot.fit()); };
+  addEventListener("beforeprint", () => forPaper(true));
+  addEventListener("afterprint", () => forPaper(false));
+
+  document.getElementById("about").textContent =
+    `${file.study}, run ${file.run}. ${grouped(String(designs.length))} of ${grouped(String(file.total))} designs are on this page` +
+    (file.leftOut ? `; ${grouped(String(file.leftOut))} dominated or infeasible ones were left out evenly to keep it small` : "") +
+    `. Candidates are exact to seven digits, the others to 1/65 000 of their column. ${grouped(String(rawSheets.size))} full sheets, the baseline's among them. This file makes no network request.`;
+  say(`${grouped(String(candidates.length))} candidates listed`);
+}
+
+start();

@@ -1,0 +1,199 @@
+// Candidate sheets, laid out as drawing sheets: views, figures, title block.
+
+function sheets(box) {
+  function show() {
+    const open = state.open.map((row, slot) => [row, slot]).filter(([row]) => row >= 0);
+    if (!open.length) {
+      box.replaceChildren(el("p", { class: "hint" }, "No sheet is open. Open one from the plot or the list, or ",
+        el("button", { type: "button", onclick: () => openSheet(0) }, "open the baseline"), "."));
+      return;
+    }
+    const [a, b] = state.open;
+    box.replaceChildren(a >= 0 && b >= 0 ? besideTable(a, b) : "",
+      el("div", { class: "pair-of-sheets" + (open.length > 1 ? " two" : "") }, ...open.map(([row, slot]) => sheetNode(row, slot))));
+  }
+  onChange((kind) => { if (kind === "open") show(); });
+  show();
+}
+
+/** A table of figures from head words and rows of nodes; the first cell of a row names it. */
+function figuresTable(caption, head, rows, extra = "") {
+  return el("div", { class: "scroll" }, el("table", { class: "figures " + extra },
+    caption ? el("caption", {}, caption) : "",
+    el("thead", {}, el("tr", {}, ...head.map((words, i) => el("th", { scope: "col", class: i && rows.length && rows[0][i] instanceof HTMLElement && rows[0][i].className === "words" ? "words" : undefined }, words)))),
+    el("tbody", {}, ...rows.map((cells) => el("tr", {}, el("th", { scope: "row" }, cells[0]), ...cells.slice(1).map((cell) => (cell instanceof HTMLTableCellElement ? cell : el("td", {}, cell))))))));
+}
+
+const part = (title, ...content) => el("section", { class: "part" }, el("h4", {}, title), ...content);
+const text = (content, kind = "words") => el("td", { class: kind }, content);
+const shown = (value) => (Number.isFinite(value) ? tidy(value) : NONE);
+const sense = (columnName) => (columns.find((column) => column.name === columnName) || {}).sense || "";
+
+/** A bar for a share of the whole; the figure stands beside it in words. */
+function bar(share, kind = "") {
+  const fill = el("span", { class: "fill " + kind });
+  fill.style.width = Math.max(0, Math.min(100, 100 * share)) + "%";
+  return el("span", { class: "bar", "aria-hidden": "true" }, fill);
+}
+
+/** Room (right of the middle) or breach (left of it), full at half the limit. */
+function marginBar(margin) {
+  const share = Math.max(-0.5, Math.min(0.5, margin || 0));
+  const fill = el("span", { class: "fill " + (margin < 0 ? "breach" : "room") });
+  fill.style.left = (margin < 0 ? 50 + 100 * share : 50) + "%";
+  fill.style.width = Math.abs(100 * share) + "%";
+  return el("span", { class: "bar margin", "aria-hidden": "true" }, fill);
+}
+
+function sheetNode(row, slot) {
+  const title = row === 0 ? "Baseline" : "Design " + grouped(String(designs[row]));
+  const id = "sheet-" + SLOTS[slot];
+  const bar = el("header", { class: "sheet-bar" },
+    el("h3", { id, tabindex: "-1" }, el("span", { class: "slot" }, SLOTS[slot]), " " + title, el("span", { class: "hint" }, " " + rowWords(row).replace(/^[^,]*,? ?/, ""))),
+    el("button", { type: "button", onclick: () => { closeSheet(slot); document.getElementById("table").focus(); } }, "Close " + SLOTS[slot]));
+  const full = hasSheet(row);
+  const sheet = full ? sheetOf(row) : plainSheet(row);
+  const base = sheetOf(0);
+  return el("article", { class: "sheet", "aria-labelledby": id }, bar,
+    full ? views(row) : el("p", { class: "remark" }, "No drawing was kept for this design. The figures come from the run; `try` gives the full sheet."),
+    remarksPart(sheet),
+    el("div", { class: "columns" },
+      part("Measures", measureTable(row, sheet, base)),
+      el("div", { class: "stack" },
+        part("Dimensions", valueTable(row, [...sheet.variables, ...sheet.derived], [...base.variables, ...base.derived])),
+        full ? constraintPart(sheet) : ""),
+      ...(full ? [loadPart(sheet), operationPart(sheet, base), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
+    tryLine(row), titleBlock(row, title));
+}
+
+/** What the columns alone know of a design. */
+function plainSheet(row) {
+  const pick = (roles) => columns.filter((c) => roles.includes(c.role)).map((c) => ({ name: c.name, value: c.values[row], unit: c.unit }));
+  return { variables: pick(["variable"]), derived: pick(["derived"]), measures: pick(["measure"]), objectives: pick(["objective"]), remarks: [] };
+}
+
+function views(row) {
+  const drawings = document.getElementById("drawings-" + designs[row]).content;
+  const take = (selector) => [...drawings.querySelectorAll(selector)].map((svg) => document.importNode(svg, true));
+  const plans = take("svg.plan");
+  if (!plans.length) return el("p", { class: "remark" }, "This frame cannot be built, so there is nothing to draw.");
+  return el("div", { class: "views" }, el("figure", { class: "plan-box" }, ...plans, el("figcaption", {}, "Plan view")),
+    el("figure", { class: "section-box" }, ...take("svg.section"), el("figcaption", {}, "Sections, seen along the path")));
+}
+
+function valueTable(row, list, baseList, senses = () => "") {
+  const known = new Map(baseList.map((entry) => [entry.name, entry.value]));
+  const own = row === 0;
+  return figuresTable("", own ? ["", "value", "unit"] : ["", "value", "unit", "baseline", "difference"],
+    list.map((entry) => {
+      const base = known.has(entry.name) ? known.get(entry.name) : NaN;
+      const cells = [name(entry.name), shown(entry.value), text(entry.unit, "unit")];
+      return own ? cells : [...cells, shown(base), differenceNode(entry.value, base, senses(entry.name))];
+    }));
+}
+
+function measureTable(row, sheet, base) {
+  const both = (s) => [...s.objectives.filter((o) => !s.measures.some((m) => m.name === o.name)), ...s.measures];
+  const isGoal = (entry) => sense(entry.name) !== "";
+  const list = both(sheet);
+  const ordered = [...list.filter(isGoal), ...list.filter((entry) => !isGoal(entry))];
+  const table = valueTable(row, ordered, both(base), sense);
+  table.querySelectorAll("tbody tr").forEach((tr, i) => tr.classList.toggle("goal", isGoal(ordered[i])));
+  return table;
+}
+
+function constraintPart(sheet) {
+  const words = (c) => {
+    if (!Number.isFinite(c.margin)) return c.met ? "met" : "broken";
+    return c.met ? (c.margin < 0.02 ? "met, at its limit: " : "met, room ") + fixed(100 * c.margin, 1) + " %" : "broken by " + fixed(-100 * c.margin, 1) + " %";
+  };
+  return part("Constraints", figuresTable("", ["", "value", "", "limit", "unit", "margin"],
+    sheet.constraints.map((c) => [
+      el("span", { title: c.text }, name(c.name)), shown(c.value), text(c.relation === "at least" ? "≥" : "≤"), shown(c.limit), text(c.unit, "unit"),
+      text(el("span", { class: "verdict " + (c.met ? "met" : "broken") }, marginBar(c.margin), " ", (c.met ? "✓ " : "✗ ") + words(c))),
+    ])));
+}
+
+function loadPart(sheet) {
+  const drawings = [...document.getElementById("drawings-" + sheet.design).content.querySelectorAll("svg.load")];
+  return part("Load cases", el("div", { class: "loads" }, ...sheet.loads.map((load, i) => el("figure", { class: "load" },
+    el("figcaption", {}, el("b", {}, name(load.name)), ": ", name(load.words)),
+    drawings[i] ? document.importNode(drawings[i], true) : "",
+    el("dl", { class: "short" },
+      ...(load.stiffness ? pairOf("stiffness", withUnit(load.stiffness.value, load.stiffness.unit)) : []),
+      ...pairOf("displacement", `${withUnit(load.displacement, "mm")} at s = ${fixed(load.at, 1)} mm`),
+      ...pairOf("nominal stress", el("span", {}, withUnit(load.stress, "MPa"), ", ", name(load.place))),
+      ...pairOf("safety against yield", figure(load.safety, 3)))))));
+}
+
+const pairOf = (key, value) => [el("dt", {}, key), el("dd", {}, value)];
+
+function operationPart(sheet, base) {
+  const total = (o) => o.cut + o.move + o.fixed;
+  const longest = Math.max(...sheet.operations.map(total), 1e-9);
+  const own = sheet.design === 0;
+  const sum = el("p", { class: "sum" }, `Cycle ${withUnit(sheet.cycle, "s")}, ${sheet.toolChanges} tool changes`,
+    own ? "" : el("span", {}, "; baseline ", withUnit(base.cycle, "s"), ", ", differenceNode(sheet.cycle, base.cycle, "least")));
+  const or = (value, digits = 3) => (value === 0 ? NONE : figure(value, digits));
+  return part("Operations", sum, figuresTable("", ["operation", "time s", "tool", "rev/min", "mm/min", "depth mm", "width mm", "count", "cut s", "move s", "fixed s"],
+    sheet.operations.map((o) => [
+      el("span", {}, name(o.name), o.feature ? el("small", {}, " ", name(o.feature)) : ""),
+      text(el("span", { class: "timed" }, bar(total(o) / longest), fixed(total(o), 1)), "time"),
+      text(el("span", {}, name(o.tool || NONE), o.limit ? el("small", {}, " by ", name(o.limit)) : "")),
+      or(o.rpm), or(o.feed), or(o.depth), or(o.width), String(o.count), or(o.cut), or(o.move), or(o.fixed),
+    ]), "operations"));
+}
+
+function massPart(sheet, base) {
+  const total = sheet.mass.reduce((sum, m) => sum + m.grams, 0);
+  const largest = Math.max(...sheet.mass.map((m) => Math.abs(m.grams)), 1e-9);
+  const known = new Map(base.mass.map((m) => [m.name, m.grams]));
+  const own = sheet.design === 0;
+  return part("Mass", figuresTable("", own ? ["", "g", ""] : ["", "g", "", "baseline g"],
+    [...sheet.mass.map((m) => {
+      const cells = [name(m.name), fixed(m.grams, 3), text(bar(Math.abs(m.grams) / largest, m.grams < 0 ? "less" : ""))];
+      return own ? cells : [...cells, known.has(m.name) ? fixed(known.get(m.name), 3) : NONE];
+    }), own ? ["total", fixed(total, 3), ""] : ["total", fixed(total, 3), "", fixed(base.mass.reduce((sum, m) => sum + m.grams, 0), 3)]], "with-total"));
+}
+
+function rulePart(sheet) {
+  return part("Geometric rules", figuresTable("", ["least", "mm", "where"], sheet.rules.map((r) => [name(r.name), figure(r.value, 3), text(name(r.place || NONE))])));
+}
+
+function sectionPart(sheet) {
+  return part("Section properties", ...sheet.sections.map((s) => el("details", {}, el("summary", {}, name(s.name), s.outside ? " (outside the validated range)" : ""),
+    s.outside ? el("p", { class: "remark" }, name(s.outside)) : "",
+    figuresTable("", ["", "value", "unit"], s.values.map((v) => [name(v.name), shown(v.value), text(v.unit, "unit")])))));
+}
+
+function remarksPart(sheet) {
+  if (!sheet.remarks.length) return "";
+  return el("ul", { class: "remarks", "aria-label": "Remarks" }, ...sheet.remarks.map((remark) => el("li", {}, name(remark))));
+}
+
+/** The command that evaluates this design again. */
+function tryLine(row) {
+  if (row >= exactDesigns.length) return "";
+  const quote = (word) => (/^[\w.\/=-]+$/.test(word) ? word : "'" + word.replace(/'/g, "'\\''") + "'");
+  const sets = columns.filter((c) => c.role === "variable").map((c) => `--set ${quote(`${c.name}=${String(c.values[row])}${c.unit ? " " + c.unit : ""}`)}`);
+  return el("details", { class: "again" }, el("summary", {}, "Evaluate this design again"), el("code", {}, name(`fretwork try ${quote(file.study + ".toml")} ${row === 0 ? "" : sets.join(" ")}`)));
+}
+
+/** Title block in the spirit of ISO 7200: who, what, number, date; room to sign. */
+function titleBlock(row, title) {
+  const field = (key, value, kind = "") => el("div", { class: kind }, el("dt", {}, key), el("dd", {}, value || "\u00a0"));
+  return el("dl", { class: "title-block" },
+    field("Title", name(file.title), "wide"), field("Document type", "Candidate sheet"),
+    field("Identification number", name(`${file.study} / ${designs[row]}`), "wide"), field("Item", title),
+    field("Created by", "fretwork " + file.tool), field("Date of issue", name(file.date)), field("Run", name(file.run)),
+    field("Legal owner", ""), field("Approved by", ""), field("Status", "Estimate, not released"));
+}
+
+/** What differs between two designs: figures side by side, the lesser differences left out. */
+function besideTable(a, b) {
+  const shown = byRank.filter((c) => !(Object.is(c.values[a], c.values[b])) || c.sense);
+  return el("div", { class: "beside" }, el("h3", {}, "A and B side by side"),
+    figuresTable("Objectives, and every figure in which the two differ", ["", "unit", "A", "B", "B against A", "baseline"], shown.map((c) => [
+      name(c.name), text(c.unit, "unit"), fixed(c.values[a], c.decimals), fixed(c.values[b], c.decimals), differenceNode(c.values[b], c.values[a], c.sense), fixed(c.values[0], c.decimals),
+    ])));
+}

@@ -1,0 +1,205 @@
+//! Candidate sheets for the page: figures as JSON, drawings as SVG in `<template>` elements.
+
+use serde_json::{Value, json};
+
+use super::columns::plain;
+use super::drawing::{load_view, plan_view, section_view};
+use crate::evaluate::{Named, Sheet};
+use crate::part::{Layout, Part, Perforation};
+
+/// Words used more than once, each kept once and named by its number.
+#[derive(Default)]
+pub struct Words {
+    list: Vec<String>,
+    known: std::collections::BTreeMap<String, usize>,
+}
+
+impl Words {
+    fn number(&mut self, text: &str) -> Value {
+        if let Some(&index) = self.known.get(text) {
+            return index.into();
+        }
+        let index = self.list.len();
+        self.list.push(text.into());
+        self.known.insert(text.into(), index);
+        index.into()
+    }
+
+    /// All words in the order of their numbers.
+    pub fn list(&self) -> &[String] {
+        &self.list
+    }
+}
+
+/// A sheet as nested arrays, its words by number; the order of fields is the one `sheet.js` reads.
+pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
+    let constraints: Vec<Value> = sheet
+        .constraints
+        .iter()
+        .map(|c| {
+            json!([
+                words.number(&c.name),
+                words.number(&c.text),
+                plain(c.value),
+                words.number(c.relation),
+                plain(c.limit),
+                words.number(&c.unit),
+                u8::from(c.met),
+                plain(c.margin)
+            ])
+        })
+        .collect();
+    let sections: Vec<Value> = sheet
+        .sections
+        .iter()
+        .map(|s| {
+            json!([
+                words.number(&s.name),
+                named(&s.values, words),
+                words.number(&s.outside_range)
+            ])
+        })
+        .collect();
+    let loads: Vec<Value> = sheet
+        .loads
+        .iter()
+        .map(|l| {
+            json!([
+                words.number(&l.name),
+                words.number(&l.words),
+                l.stiffness
+                    .as_ref()
+                    .map(|n| json!([plain(n.value), words.number(&n.unit)])),
+                plain(l.displacement_mm),
+                plain(l.displacement_at_mm),
+                plain(l.stress_mpa),
+                words.number(&l.stress_place),
+                plain(l.safety)
+            ])
+        })
+        .collect();
+    let operations: Vec<Value> = sheet
+        .plan
+        .operations
+        .iter()
+        .map(|o| {
+            json!([
+                words.number(&o.name),
+                words.number(&o.feature),
+                words.number(&o.tool),
+                tidy(o.spindle_rpm),
+                tidy(o.feed_mm_min),
+                tidy(o.depth_mm),
+                tidy(o.width_mm),
+                o.count,
+                tidy(o.cut_length_mm),
+                tidy(o.cut_s),
+                tidy(o.move_s),
+                tidy(o.fixed_s),
+                words.number(&o.limit)
+            ])
+        })
+        .collect();
+    let mass: Vec<Value> = sheet
+        .mass
+        .iter()
+        .map(|m| json!([words.number(&m.name), tidy(m.volume_mm3), tidy(m.mass_g)]))
+        .collect();
+    let rules: Vec<Value> = sheet
+        .rules
+        .iter()
+        .map(|r| {
+            json!([
+                words.number(&r.name),
+                plain(r.value_mm),
+                words.number(&r.place)
+            ])
+        })
+        .collect();
+    let remarks: Vec<Value> = sheet
+        .remarks
+        .iter()
+        .chain(&sheet.plan.remarks)
+        .map(|remark| words.number(remark))
+        .collect();
+    json!([
+        design,
+        named(&sheet.variables, words),
+        named(&sheet.derived, words),
+        named(&sheet.measures, words),
+        named(&sheet.objectives, words),
+        constraints,
+        sections,
+        loads,
+        [
+            json!(operations),
+            json!(sheet.plan.tool_changes),
+            plain(sheet.plan.cycle_s)
+        ],
+        mass,
+        rules,
+        remarks
+    ])
+}
+
+fn named(values: &[Named], words: &mut Words) -> Vec<Value> {
+    values
+        .iter()
+        .map(|n| json!([words.number(&n.name), plain(n.value), words.number(&n.unit)]))
+        .collect()
+}
+
+/// Four digits: enough for a table that prints three.
+fn tidy(value: f64) -> Value {
+    if value.is_finite() {
+        plain(format!("{value:.3e}").parse().unwrap_or(value))
+    } else {
+        plain(value)
+    }
+}
+
+/// The drawings of a sheet: plan, sections, load cases, in a `<template>` that nothing shows until it is asked
+/// for. Empty where the frame can't be built.
+pub fn drawings(design: usize, sheet: &Sheet) -> String {
+    let mut out = format!("<template id='drawings-{design}'>");
+    if let (Some(part), Some(layout)) = (&sheet.part, &sheet.layout) {
+        out += &plan_view(part, layout, &format!("d{design}"));
+        out += &sections(part, layout, design);
+    }
+    let closed = sheet.layout.as_ref().is_some_and(|layout| layout.closed);
+    for load in &sheet.loads {
+        out += &load_view(load, closed);
+    }
+    out + "</template>\n"
+}
+
+/// The frame's own section, through a hole where it is drilled, and one of every different boss section.
+fn sections(part: &Part, layout: &Layout, design: usize) -> String {
+    let drilled: Vec<Perforation> = layout
+        .kinds
+        .iter()
+        .filter(|kind| kind.section == 0 && !kind.perforations.is_empty())
+        .max_by_key(|kind| kind.perforations.len())
+        .map(|kind| kind.perforations.clone())
+        .unwrap_or_default();
+    let title = if drilled.is_empty() {
+        "frame"
+    } else {
+        "frame, through holes"
+    };
+    let mut out = section_view(&part.section, &drilled, title, &format!("d{design}s0"));
+    for (index, section) in layout.sections.iter().enumerate().skip(1).take(3) {
+        let name = part
+            .bosses
+            .iter()
+            .find(|boss| boss.section == *section)
+            .map_or("boss", |boss| boss.name.as_str());
+        out += &section_view(
+            section,
+            &[],
+            &format!("boss {name}"),
+            &format!("d{design}s{index}"),
+        );
+    }
+    out
+}

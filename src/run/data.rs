@@ -1,0 +1,253 @@
+//! A run as plain data: what store, page and terminal are made from.
+
+use crate::evaluate::Sheet;
+
+/// What a column of the designs holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    /// A design variable.
+    Variable,
+    /// A derived value.
+    Derived,
+    /// A measure.
+    Measure,
+    /// The value of an objective that is not itself a measure.
+    Objective,
+}
+
+/// A column of the designs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Column {
+    /// Name as formulas use it: `hole`, `mass`, `squeeze.stiffness`.
+    pub name: String,
+    /// Unit of the numbers in the column; empty for plain numbers.
+    pub unit: String,
+    /// What it holds.
+    pub role: Role,
+}
+
+/// An objective.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Goal {
+    /// Index of its column.
+    pub column: usize,
+    /// Whether more is better.
+    pub most: bool,
+}
+
+/// A constraint, in words.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limit {
+    /// Name from the study.
+    pub name: String,
+    /// As written.
+    pub text: String,
+}
+
+/// All designs of a run, in the order of evaluation; design 0 is the baseline.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Designs {
+    /// Values, row by row, one a column, in the columns' units.
+    pub values: Vec<f64>,
+    /// For each design its greatest relative violation of a constraint: 0 where all are met.
+    pub violation: Vec<f64>,
+}
+
+impl Designs {
+    /// Number of designs.
+    pub fn len(&self) -> usize {
+        self.violation.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.violation.is_empty()
+    }
+
+    /// The values of one design, one a column.
+    pub fn row(&self, design: usize) -> &[f64] {
+        let width = self.values.len() / self.violation.len().max(1);
+        &self.values[design * width..(design + 1) * width]
+    }
+}
+
+/// How far the search was after some evaluations.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Milestone {
+    /// Designs evaluated.
+    pub designs: usize,
+    /// Of these feasible.
+    pub feasible: usize,
+    /// Designs on the front.
+    pub front: usize,
+    /// Hypervolume of the front in objectives scaled by the final front (0 to about 1).
+    pub hypervolume: f64,
+}
+
+/// A finished (or cleanly stopped) run.
+#[derive(Clone, Debug)]
+pub struct Finished {
+    /// File stem of the study: `yaw-ring`.
+    pub study: String,
+    /// Title from the study.
+    pub title: String,
+    /// Notes from the study.
+    pub notes: String,
+    /// Columns of the designs.
+    pub columns: Vec<Column>,
+    /// Objectives.
+    pub goals: Vec<Goal>,
+    /// Constraints.
+    pub limits: Vec<Limit>,
+    /// Every design.
+    pub designs: Designs,
+    /// Non-dominated feasible designs, in order of the first objective.
+    pub front: Vec<usize>,
+    /// Today's revision, in full.
+    pub baseline: Sheet,
+    /// Candidates in full: (design, sheet), in order of the front. All of the front where it is small enough
+    /// for a page, else a selection spread evenly over it.
+    pub sheets: Vec<(usize, Sheet)>,
+    /// How the search went.
+    pub trace: Vec<Milestone>,
+    /// How it ended, in words: `all 24000 evaluations used`.
+    pub ending: String,
+}
+
+/// Designs as they are evaluated, in order.
+#[derive(Clone, Copy, Debug)]
+pub struct Batch<'a> {
+    /// Values, row by row, one a column, in the columns' units.
+    pub values: &'a [f64],
+    /// Greatest relative violation of each design.
+    pub violation: &'a [f64],
+    /// The search's own numbers for each design, row by row, from which it can be replayed to the bit.
+    pub search: &'a [f64],
+    /// Designs on the front so far.
+    pub front: usize,
+}
+
+/// Designs known from an earlier sitting of the same run.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Known {
+    /// The designs, as [`Batch`] gave them.
+    pub designs: Designs,
+    /// The search's own numbers, row by row.
+    pub search: Vec<f64>,
+}
+
+/// The texts that a study is read from.
+#[derive(Clone, Debug, Default)]
+pub struct Source {
+    /// Name of the study file, as messages print it.
+    pub file: String,
+    /// File stem of the study: `yaw-ring`.
+    pub study: String,
+    /// The study file.
+    pub text: String,
+    /// The catalogue file that the study names, if it names one.
+    pub catalogue: Option<String>,
+}
+
+/// What a call may change in a study's exploring plan.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Overrides {
+    /// Seed.
+    pub seed: Option<u64>,
+    /// Evaluations.
+    pub evaluations: Option<usize>,
+}
+
+/// A mistake in a study.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Mistake {
+    /// What is wrong, as `room/fault`.
+    pub code: String,
+    /// What is wrong, in words.
+    pub what: String,
+    /// Line in the study file, from 1; 0 where the mistake has no place in it.
+    pub line: usize,
+    /// Column in the line, in letters, from 1.
+    pub column: usize,
+    /// What to do about it; may be empty.
+    pub mend: String,
+}
+
+/// All mistakes of a study.
+#[derive(Clone, Debug, Default)]
+pub struct Mistakes {
+    /// One by one.
+    pub list: Vec<Mistake>,
+    /// All of them in print, with terminal colours.
+    pub printed: String,
+}
+
+/// A study read, checked and ready to be evaluated.
+#[derive(Clone, Debug)]
+pub struct Job {
+    /// File stem of the study.
+    pub study: String,
+    /// Title of the study.
+    pub title: String,
+    /// The study file.
+    pub study_text: String,
+    /// The catalogue entries that the study uses, as TOML.
+    pub catalogue_text: String,
+    /// Seed, overrides applied.
+    pub seed: u64,
+    /// Designs to evaluate at most, overrides applied.
+    pub evaluations: usize,
+    /// Columns of the designs.
+    pub columns: Vec<Column>,
+    /// Number of the search's own numbers a design, see [`Batch::search`].
+    pub search_width: usize,
+    /// Objectives.
+    pub goals: Vec<Goal>,
+    /// Constraints.
+    pub limits: Vec<Limit>,
+}
+
+/// What a study means, in words.
+#[derive(Clone, Debug, Default, PartialEq, serde::Serialize)]
+pub struct Meaning {
+    /// Dimensions of the part in today's revision, a line each.
+    pub part: Vec<String>,
+    /// Design variables.
+    pub variables: Vec<VariableMeaning>,
+    /// Designs in the space; absent where it is continuous or too large to count.
+    pub designs: Option<u64>,
+    /// Degrees of freedom of the frame, supports aside.
+    pub freedoms: usize,
+    /// Load cases, a line each.
+    pub loads: Vec<String>,
+    /// Constraints, as written.
+    pub constraints: Vec<String>,
+    /// Objectives, as written: `least mass`.
+    pub objectives: Vec<String>,
+    /// Exploring plan, in words.
+    pub plan: String,
+    /// What the user should know before running.
+    pub remarks: Vec<String>,
+}
+
+/// A design variable, in words.
+#[derive(Clone, Debug, Default, PartialEq, serde::Serialize)]
+pub struct VariableMeaning {
+    /// Name.
+    pub name: String,
+    /// How it may vary: `2 to 4 mm in steps of 0.1 mm`.
+    pub range: String,
+    /// Value in today's revision, with its unit.
+    pub baseline: String,
+    /// Number of values; absent where it is continuous.
+    pub values: Option<u64>,
+}
+
+/// What an observer of a run answers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Next {
+    /// Go on.
+    Continue,
+    /// End after this batch.
+    Stop,
+}

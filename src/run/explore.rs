@@ -1,0 +1,268 @@
+//! A job explored: designs to the observer as they come, the whole run at the end.
+
+use super::data::{Batch, Designs, Finished, Known, Milestone, Next};
+use super::prepare::Prepared;
+use super::space::{Space, place, value};
+use crate::analyse;
+use crate::evaluate::Evaluator;
+use crate::evaluate::setup::Range;
+use crate::explore::{self, Ending, Plan, Problem, Settings};
+use crate::study::PlanKind;
+
+/// Candidates that a page shows in full at most; a larger front is represented by a spread selection.
+pub const MOST_SHEETS: usize = 150;
+
+/// Explores a job: hands every batch of designs, known ones included, to the observer, and returns the run.
+///
+/// `known` are the designs of an earlier sitting of the same job; they are not evaluated again.
+///
+/// # Errors
+/// In words that fit after "failed to", why the space can't be explored.
+pub fn explore(
+    prepared: &Prepared,
+    known: &Known,
+    observer: &mut dyn FnMut(&Batch) -> Next,
+) -> Result<Finished, String> {
+    let space = Space::new(prepared);
+    let settings = settings(prepared);
+    let shape = Shape::of(prepared, &space);
+    let (xs, rows) = shape.replayed(known);
+    let mut designs = Designs::default();
+    let mut batch = Batches::default();
+    let known = explore::Known {
+        xs: &xs,
+        rows: &rows,
+    };
+    let outcome = explore::explore(&space, &settings, known, &mut |progress| {
+        batch.clear();
+        for (x, row) in progress
+            .xs
+            .chunks(shape.axes)
+            .zip(progress.rows.chunks(shape.width))
+        {
+            shape.split(prepared, x, row, &mut batch);
+        }
+        designs.values.extend_from_slice(&batch.values);
+        designs.violation.extend_from_slice(&batch.violation);
+        let next = observer(&Batch {
+            values: &batch.values,
+            violation: &batch.violation,
+            search: &batch.search,
+            front: progress.front,
+        });
+        match next {
+            Next::Continue => explore::Next::Continue,
+            Next::Stop => explore::Next::Stop,
+        }
+    })
+    .map_err(|error| error.to_string())?;
+    let trace = outcome
+        .trace
+        .iter()
+        .map(|point| Milestone {
+            designs: point.evaluations,
+            feasible: feasible(&designs.violation[..point.evaluations.min(designs.len())]),
+            front: point.front,
+            hypervolume: point.hypervolume,
+        })
+        .collect();
+    let ending = match outcome.ending {
+        Ending::Budget => format!("all {} designs evaluated", designs.len()),
+        Ending::Stalled => "the front no longer gained".into(),
+        Ending::Stopped => "stopped on request".into(),
+        Ending::Exhausted => format!("the space holds no more than {} designs", designs.len()),
+    };
+    Ok(finish(prepared, designs, outcome.front, trace, ending))
+}
+
+/// A run as it was, from its stored designs; today's revision and the candidates are evaluated again.
+///
+/// # Errors
+/// In words that fit after "failed to", where the stored designs are not of this study.
+pub fn recall(
+    prepared: &Prepared,
+    designs: Designs,
+    front: Vec<usize>,
+    trace: Vec<Milestone>,
+    ending: String,
+) -> Result<Finished, String> {
+    let width = prepared.job.columns.len();
+    if designs.values.len() != designs.len() * width {
+        return Err(format!(
+            "review the run: its designs have not the study's {width} columns"
+        ));
+    }
+    Ok(finish(prepared, designs, front, trace, ending))
+}
+
+/// Evaluates `count` designs of a Sobol sequence over the space on this thread, to see how long it takes.
+pub fn probe(prepared: &Prepared, count: usize) {
+    let space = Space::new(prepared);
+    let settings = Settings {
+        start: vec![baseline(&prepared.evaluator)],
+        ..Settings::new(Plan::Sobol, count, prepared.job.seed)
+    };
+    // Whatever keeps the space from being explored is told when it is explored.
+    let _ = explore::explore(&space, &settings, explore::Known::default(), &mut |_| {
+        explore::Next::Continue
+    });
+}
+
+fn settings(prepared: &Prepared) -> Settings {
+    let study = &prepared.study;
+    let plan = match study.plan.kind {
+        PlanKind::Search => Plan::Search,
+        PlanKind::LatinHypercube => Plan::LatinHypercube,
+        PlanKind::Sobol => Plan::Sobol,
+        PlanKind::Grid => Plan::Grid {
+            levels: study
+                .variables
+                .iter()
+                .map(|variable| match variable.range {
+                    Range::Continuous { step: None, .. } => study.plan.levels as usize,
+                    _ => 0,
+                })
+                .collect(),
+        },
+    };
+    // A grid has room for today's revision beside its own designs.
+    let extra = usize::from(study.plan.kind == PlanKind::Grid);
+    Settings {
+        start: vec![baseline(&prepared.evaluator)],
+        ..Settings::new(plan, prepared.job.evaluations + extra, prepared.job.seed)
+    }
+}
+
+/// Today's revision as places on the axes.
+fn baseline(evaluator: &Evaluator) -> Vec<f64> {
+    let variables = &evaluator.setup().variables;
+    variables
+        .iter()
+        .map(|variable| place(variable, variable.baseline))
+        .collect()
+}
+
+fn feasible(violation: &[f64]) -> usize {
+    violation.iter().filter(|each| **each <= 0.0).count()
+}
+
+/// How a row of the explorer and a design of the run are laid out.
+struct Shape {
+    axes: usize,
+    width: usize,
+    objectives: usize,
+    head: usize,
+}
+
+#[derive(Default)]
+struct Batches {
+    values: Vec<f64>,
+    violation: Vec<f64>,
+    search: Vec<f64>,
+}
+
+impl Batches {
+    fn clear(&mut self) {
+        self.values.clear();
+        self.violation.clear();
+        self.search.clear();
+    }
+}
+
+impl Shape {
+    fn of(prepared: &Prepared, space: &Space) -> Shape {
+        Shape {
+            axes: prepared.study.variables.len(),
+            width: space.width(),
+            objectives: space.objectives(),
+            head: space.objectives() + space.constraints(),
+        }
+    }
+
+    /// The explorer's variables and rows of designs known from the store.
+    fn replayed(&self, known: &Known) -> (Vec<f64>, Vec<f64>) {
+        let (mut xs, mut rows) = (Vec::new(), Vec::new());
+        for design in 0..known.designs.len() {
+            let search = &known.search[design * (self.axes + self.head)..][..self.axes + self.head];
+            xs.extend_from_slice(&search[..self.axes]);
+            rows.extend_from_slice(&search[self.axes..]);
+            rows.extend_from_slice(&known.designs.row(design)[self.axes..]);
+        }
+        (xs, rows)
+    }
+
+    fn split(&self, prepared: &Prepared, x: &[f64], row: &[f64], batch: &mut Batches) {
+        let variables = prepared.study.variables.iter().zip(x);
+        batch
+            .values
+            .extend(variables.map(|(variable, &at)| value(variable, at) / variable.unit.size));
+        batch.values.extend_from_slice(&row[self.head..]);
+        let violations = &row[self.objectives..self.head];
+        // Not a number is the worst there is.
+        let worst = violations.iter().fold(0.0_f64, |worst, each| {
+            if each.is_nan() {
+                f64::INFINITY
+            } else {
+                worst.max(*each)
+            }
+        });
+        batch.violation.push(worst);
+        batch.search.extend_from_slice(x);
+        batch.search.extend_from_slice(&row[..self.head]);
+    }
+}
+
+fn finish(
+    prepared: &Prepared,
+    designs: Designs,
+    mut front: Vec<usize>,
+    trace: Vec<Milestone>,
+    ending: String,
+) -> Finished {
+    let (job, study) = (&prepared.job, &prepared.study);
+    let smaller = |design: usize| -> Vec<f64> {
+        job.goals
+            .iter()
+            .map(|goal| {
+                let value = designs.row(design)[goal.column];
+                if goal.most { -value } else { value }
+            })
+            .collect()
+    };
+    front.sort_by(|&a, &b| {
+        let by_objectives = smaller(a)
+            .iter()
+            .zip(&smaller(b))
+            .map(|(a, b)| a.total_cmp(b))
+            .find(|order| order.is_ne());
+        by_objectives.unwrap_or(a.cmp(&b))
+    });
+    let rows: Vec<Vec<f64>> = front.iter().map(|&design| smaller(design)).collect();
+    let sheets = analyse::spread(&rows, MOST_SHEETS)
+        .into_iter()
+        .map(|index| {
+            let design = front[index];
+            let variables: Vec<f64> = study
+                .variables
+                .iter()
+                .zip(designs.row(design))
+                .map(|(variable, value)| value * variable.unit.size)
+                .collect();
+            (design, prepared.evaluator.sheet(&variables))
+        })
+        .collect();
+    Finished {
+        study: job.study.clone(),
+        title: job.title.clone(),
+        notes: study.notes.clone(),
+        columns: job.columns.clone(),
+        goals: job.goals.clone(),
+        limits: job.limits.clone(),
+        baseline: prepared.evaluator.sheet(&prepared.evaluator.baseline()),
+        designs,
+        front,
+        sheets,
+        trace,
+        ending,
+    }
+}

@@ -1,0 +1,133 @@
+//! What a study means, in words, for whoever wrote it.
+
+use super::data::{Meaning, VariableMeaning};
+use super::prepare::Prepared;
+use crate::part::Piece;
+use crate::study;
+use crate::units::print_number;
+
+/// Unknowns at each joint of the chain: three displacements, three rotations, warping.
+const FREEDOMS_A_NODE: usize = 7;
+
+/// What a study means, in words.
+pub fn meaning(prepared: &Prepared) -> Meaning {
+    let told = study::describe(&prepared.study);
+    let sheet = prepared.evaluator.sheet(&prepared.evaluator.baseline());
+    let mut meaning = Meaning {
+        variables: told
+            .variables
+            .into_iter()
+            .map(|line| VariableMeaning {
+                name: line.name,
+                range: line.range,
+                baseline: line.baseline,
+                values: counted(line.values),
+            })
+            .collect(),
+        designs: counted(told.designs),
+        constraints: told.constraints,
+        objectives: told.objectives,
+        plan: told.plan,
+        loads: sheet
+            .loads
+            .iter()
+            .map(|load| format!("{}: {}", load.name, load.words))
+            .collect(),
+        ..Meaning::default()
+    };
+    for judged in sheet.constraints.iter().filter(|judged| !judged.met) {
+        meaning.remarks.push(format!(
+            "today's revision does not meet {}: {} {} is not {} {} {}",
+            judged.name,
+            print_number(judged.value),
+            judged.unit,
+            judged.relation,
+            print_number(judged.limit),
+            judged.unit
+        ));
+    }
+    meaning.remarks.extend(sheet.remarks.iter().cloned());
+    if let (Some(part), Some(layout)) = (&sheet.part, &sheet.layout) {
+        meaning.freedoms = layout.nodes_mm.len() * FREEDOMS_A_NODE;
+        meaning.part = part_lines(part, layout);
+    }
+    let mass = sheet.measures.iter().find(|measure| measure.name == "mass");
+    if let Some(mass) = mass {
+        meaning.part.push(format!(
+            "mass today {} {}",
+            print_number(mass.value),
+            mass.unit
+        ));
+    }
+    meaning
+}
+
+fn counted(values: f64) -> Option<u64> {
+    (values.is_finite() && values < 9e15).then_some(values as u64)
+}
+
+fn part_lines(part: &crate::part::Part, layout: &crate::part::Layout) -> Vec<String> {
+    let mm = |value: f64| format!("{} mm", print_number(value));
+    let arcs = part
+        .path
+        .pieces()
+        .iter()
+        .filter(|piece| matches!(piece, Piece::Arc { .. }))
+        .count();
+    let lines = part.path.pieces().len() - arcs;
+    let shape = if part.path.closed() { "closed" } else { "open" };
+    let mut told = vec![format!(
+        "{shape} path of {lines} lines and {arcs} arcs, {} long",
+        mm(layout.length_mm)
+    )];
+    let section = &part.section;
+    let wall = |name: &str, wall: Option<crate::part::Wall>| {
+        wall.map(|wall| {
+            format!(
+                ", {name} {} x {}",
+                mm(wall.thickness_mm),
+                mm(wall.height_mm)
+            )
+        })
+        .unwrap_or_default()
+    };
+    told.push(format!(
+        "section {} wide, floor {}{}{}, ribs: {}",
+        mm(section.width_mm),
+        mm(section.floor_mm),
+        wall("outer wall", section.outer_wall),
+        wall("inner wall", section.inner_wall),
+        section.ribs.len()
+    ));
+    for (index, row) in part.hole_rows.iter().enumerate() {
+        let count = layout.holes.iter().filter(|hole| hole.row == index).count();
+        told.push(format!(
+            "row {}: {count} holes of {} in the {}, pitch {}",
+            row.name,
+            mm(row.diameter_mm),
+            row.strip.words(),
+            mm(row.pitch_mm)
+        ));
+    }
+    for boss in &part.bosses {
+        told.push(format!(
+            "boss {} at s = {}, {} long",
+            boss.name,
+            mm(boss.station_mm),
+            mm(boss.length_mm)
+        ));
+    }
+    for carried in &part.carried {
+        let place = match carried.stations_mm.len() {
+            0 => "spread along the path".to_string(),
+            1 => "at one place".to_string(),
+            count => format!("at each of {count} places"),
+        };
+        told.push(format!(
+            "carries {}: {} g {place}",
+            carried.name,
+            print_number(carried.mass_g)
+        ));
+    }
+    told
+}

@@ -1,0 +1,316 @@
+//! Texts to a job: study and catalogue read, checked, and today's revision built once.
+
+use std::ops::Range;
+
+use super::data::{Column, Goal, Job, Limit, Mistake, Mistakes, Overrides, Role, Source};
+use super::space;
+use crate::catalogue::{Catalogue, CatalogueError, Tools};
+use crate::evaluate::measures::{LoadName, of_study};
+use crate::evaluate::setup::Setup;
+use crate::evaluate::{Evaluator, Sheet};
+use crate::study::{self, Context, PlanKind, Problem, Study};
+use crate::units::{Unit, read_unit};
+
+/// A study with everything it needs, ready to evaluate designs.
+#[derive(Clone, Debug)]
+pub struct Prepared {
+    /// What the run folder keeps.
+    pub job: Job,
+    /// The study as read.
+    pub study: Study,
+    /// Its evaluator.
+    pub evaluator: Evaluator,
+}
+
+/// Names and units of the measures of a study with these load cases.
+pub fn measure_names(loads: &[LoadName]) -> Vec<(String, Unit)> {
+    of_study(loads)
+        .into_iter()
+        .map(|taken| (taken.name, read_unit(taken.unit).unwrap_or(Unit::NUMBER)))
+        .collect()
+}
+
+/// A study read, checked and ready.
+///
+/// # Errors
+/// All mistakes of the study, of its catalogue file, or of today's revision.
+pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistakes> {
+    let mut catalogue = Catalogue::builtin();
+    if let Some(own) = &source.catalogue {
+        catalogue = catalogue
+            .with_user_file(own)
+            .map_err(|error| of_catalogue(source, &error))?;
+    }
+    let study = read(source, &catalogue)?;
+    let (Some(material), Some(machine)) = (
+        catalogue.material(&study.material),
+        catalogue.machine(&study.machine),
+    ) else {
+        return Err(misfit(
+            source,
+            "material or machine is not in the catalogue",
+        ));
+    };
+    let tools = Tools {
+        end_mills: study
+            .end_mills_mm
+            .iter()
+            .filter_map(|size| catalogue.end_mill_of(*size).cloned())
+            .collect(),
+        drills: study
+            .drills_mm
+            .iter()
+            .filter_map(|size| catalogue.drill_of(*size).cloned())
+            .collect(),
+    };
+    let setup = Setup {
+        variables: study.variables.clone(),
+        derived: study.derived.clone(),
+        part: study.part.clone(),
+        loads: study.loads.clone(),
+        constraints: study.constraints.clone(),
+        objectives: study.objectives.clone(),
+    };
+    let evaluator = Evaluator::new(setup, material, &tools, machine)
+        .map_err(|error| misfit(source, &error.to_string()))?;
+    check_baseline(source, &evaluator)?;
+    let drills: Vec<&str> = tools.drills.iter().map(|drill| drill.id.as_str()).collect();
+    let end_mills: Vec<&str> = tools
+        .end_mills
+        .iter()
+        .map(|mill| mill.id.as_str())
+        .collect();
+    let catalogue_text = catalogue.extract(&[&material.id], &drills, &end_mills, &[&machine.id]);
+    let job = job(source, overrides, &study, catalogue_text);
+    Ok(Prepared {
+        job,
+        study,
+        evaluator,
+    })
+}
+
+fn read(source: &Source, catalogue: &Catalogue) -> Result<Study, Mistakes> {
+    let ids = |of: Vec<(&str, &str, &str)>| -> Vec<String> {
+        of.into_iter()
+            .flat_map(|(a, b, c)| [a, b, c])
+            .filter(|id| !id.is_empty())
+            .map(str::to_string)
+            .collect()
+    };
+    let materials = ids(catalogue
+        .materials()
+        .iter()
+        .map(|each| (&each.id[..], &each.name[..], &each.also[..]))
+        .collect());
+    let machines = ids(catalogue
+        .machines()
+        .iter()
+        .map(|each| (&each.id[..], "", ""))
+        .collect());
+    let drills: Vec<f64> = catalogue
+        .drills()
+        .iter()
+        .map(|drill| drill.diameter_mm)
+        .collect();
+    let end_mills: Vec<f64> = catalogue
+        .end_mills()
+        .iter()
+        .map(|mill| mill.diameter_mm)
+        .collect();
+    let context = Context {
+        materials: &materials,
+        machines: &machines,
+        drills_mm: &drills,
+        end_mills_mm: &end_mills,
+        measures: &measure_names,
+    };
+    study::read(&source.text, &context).map_err(|problems| of_study_text(source, &problems))
+}
+
+fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: String) -> Job {
+    let (columns, goals) = columns(study);
+    let evaluations = match study.plan.kind {
+        PlanKind::Grid => study::describe(study).planned as usize,
+        _ => overrides
+            .evaluations
+            .unwrap_or(usize::try_from(study.plan.evaluations).unwrap_or(usize::MAX)),
+    };
+    let limits = study
+        .constraints
+        .iter()
+        .map(|constraint| {
+            let sign = match constraint.relation {
+                crate::evaluate::setup::Relation::AtMost => "<=",
+                crate::evaluate::setup::Relation::AtLeast => ">=",
+            };
+            Limit {
+                name: constraint.name.clone(),
+                text: format!("{} {sign} {}", constraint.value.text, constraint.limit.text),
+            }
+        })
+        .collect();
+    Job {
+        study: source.study.clone(),
+        title: study.title.clone(),
+        study_text: source.text.clone(),
+        catalogue_text,
+        seed: overrides.seed.unwrap_or(study.seed),
+        evaluations,
+        columns,
+        search_width: study.variables.len() + space::row_head(study),
+        goals,
+        limits,
+    }
+}
+
+/// Columns of the designs: variables, derived values, measures, and objectives that are none of these.
+fn columns(study: &Study) -> (Vec<Column>, Vec<Goal>) {
+    let column = |name: &str, unit: Unit, role| Column {
+        name: name.to_string(),
+        unit: unit.symbol.to_string(),
+        role,
+    };
+    let mut columns = Vec::new();
+    for each in &study.variables {
+        columns.push(column(&each.name, each.unit, Role::Variable));
+    }
+    for each in &study.derived {
+        columns.push(column(&each.name, each.unit, Role::Derived));
+    }
+    for (name, unit) in &study.measures {
+        columns.push(column(name, *unit, Role::Measure));
+    }
+    let mut goals = Vec::new();
+    for objective in &study.objectives {
+        let known = columns
+            .iter()
+            .position(|column| column.name == objective.name);
+        let index = known.unwrap_or_else(|| {
+            columns.push(column(&objective.name, objective.unit, Role::Objective));
+            columns.len() - 1
+        });
+        goals.push(Goal {
+            column: index,
+            most: objective.most,
+        });
+    }
+    (columns, goals)
+}
+
+/// Today's revision must be a part that can be made and solved, or nothing can be compared with it.
+fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes> {
+    let sheet = evaluator.sheet(&evaluator.baseline());
+    let broken: Vec<String> = sheet
+        .rules
+        .iter()
+        .filter(|rule| !(rule.value_mm >= 0.0))
+        .map(|rule| {
+            format!(
+                "{} {:.3} mm: {}",
+                rule.name.replace('_', " "),
+                rule.value_mm,
+                rule.place
+            )
+        })
+        .collect();
+    if broken.is_empty() && !sheet.plan.cycle_s.is_nan() {
+        return Ok(());
+    }
+    let mut problem = Problem::new(
+        "part/baseline",
+        why_no_part(&sheet),
+        baseline_place(&source.text),
+        "today's revision",
+    );
+    for each in broken {
+        problem = problem.note(each);
+    }
+    let problem = problem.mend("change the dimensions of today's revision, or the part");
+    Err(of_study_text(source, &[problem]))
+}
+
+fn why_no_part(sheet: &Sheet) -> String {
+    let broken = sheet.rules.iter().any(|rule| !(rule.value_mm >= 0.0));
+    if broken {
+        "today's revision can't be made: a geometric rule is broken".into()
+    } else {
+        let why = sheet.remarks.first().map_or("", String::as_str);
+        format!("today's revision can't be evaluated: {why}")
+    }
+}
+
+/// Where a study's text speaks of today's revision: the line `[baseline]`.
+fn baseline_place(text: &str) -> Range<usize> {
+    let mark = "[baseline]";
+    match text.find(mark) {
+        Some(start) => start..start + mark.len(),
+        None => 0..text.len().min(1),
+    }
+}
+
+fn of_study_text(source: &Source, problems: &[Problem]) -> Mistakes {
+    Mistakes {
+        printed: study::print(problems, &source.text, &source.file, true),
+        list: problems
+            .iter()
+            .map(|problem| {
+                let start = problem.spans.first().map_or(0, |span| span.0.start);
+                let (line, column) = place(&source.text, start);
+                Mistake {
+                    code: problem.code.into(),
+                    what: problem.title.clone(),
+                    line,
+                    column,
+                    mend: problem.mend.clone().unwrap_or_default(),
+                }
+            })
+            .collect(),
+    }
+}
+
+/// Line and column, from 1, of a byte in a text.
+fn place(text: &str, byte: usize) -> (usize, usize) {
+    let before = &text[..byte.min(text.len())];
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    (
+        before.matches('\n').count() + 1,
+        before[line_start..].chars().count() + 1,
+    )
+}
+
+fn of_catalogue(source: &Source, error: &CatalogueError) -> Mistakes {
+    one(
+        "catalogue/file",
+        format!("the catalogue file that {} names: {error}", source.file),
+        0,
+        &error.mend,
+    )
+}
+
+/// A mistake without a place in the study.
+fn misfit(source: &Source, what: &str) -> Mistakes {
+    one(
+        "run/catalogue",
+        format!("{}: {what}", source.file),
+        0,
+        "add what is missing to a catalogue file, and name it with `catalogue = \"...\"`",
+    )
+}
+
+/// One mistake that is printed in one line, and its mend in another.
+pub(super) fn one(code: &str, what: String, line: usize, mend: &str) -> Mistakes {
+    let mut printed = format!("error[{code}]: {what}");
+    if !mend.is_empty() {
+        printed.push_str(&format!("\n  = mend: {mend}"));
+    }
+    Mistakes {
+        printed,
+        list: vec![Mistake {
+            code: code.into(),
+            what,
+            line,
+            column: 0,
+            mend: mend.into(),
+        }],
+    }
+}

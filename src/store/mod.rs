@@ -1,0 +1,34 @@
+//! Run folders: a run as files that outlive it.
+//!
+//! ```text
+//! results/yaw-ring-001/
+//!   study.toml      the study as it was read
+//!   catalogue.toml  the catalogue entries it used
+//!   manifest.json   program, seed, counts, times, SHA-256 of every file; written after each part
+//!   designs/        part-00000.parquet, ...: every design, 4096 a file
+//!   front.csv       the candidates
+//!   trace.csv       how the search went
+//!   plots/*.svg
+//!   review.html     the page
+//! ```
+//!
+//! A file is whole or not there. Folders are numbered and never written over. A run that was stopped or killed
+//! goes on when it is asked for again, and ends with the same designs to the byte: known designs are handed to
+//! the search, which replays itself over them.
+
+mod clock;
+mod error;
+mod files;
+mod folder;
+mod manifest;
+mod open;
+mod part;
+mod tables;
+
+pub use error::StoreError;
+pub use files::{write_new, write_whole};
+pub use folder::{BLOCK, Folder, Frozen, Resumed, is_run, replace_page};
+pub use manifest::{
+    ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest, Status,
+};
+pub use open::{Stored, open};

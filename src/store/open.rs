@@ -1,0 +1,144 @@
+//! Reading a run folder back.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::error::StoreError;
+use super::folder::part_name;
+use super::manifest::{FileRecord, MANIFEST, Manifest};
+use super::{part, tables};
+use crate::run::{Column, Designs, Goal, Limit, Milestone};
+
+/// A run as its folder tells it.
+#[derive(Clone, Debug)]
+pub struct Stored {
+    /// The folder.
+    pub path: PathBuf,
+    /// Its manifest.
+    pub manifest: Manifest,
+    /// The study file as the run read it.
+    pub study_text: String,
+    /// The catalogue entries as the run used them.
+    pub catalogue_text: String,
+    /// Columns of the designs.
+    pub columns: Vec<Column>,
+    /// Objectives.
+    pub goals: Vec<Goal>,
+    /// Constraints.
+    pub limits: Vec<Limit>,
+    /// Every design.
+    pub designs: Designs,
+    /// Candidates, in the order of `front.csv`; empty where the run was killed before it had one.
+    pub front: Vec<usize>,
+    /// How the search went; empty where the run was killed.
+    pub trace: Vec<Milestone>,
+}
+
+/// Reads a run folder. Every file it needs must be the one the run wrote.
+///
+/// # Errors
+/// `NoManifest`, `BadManifest`, `UnknownFormat`, `Missing`, `Changed`, `BadPart`, `Read`: each names the file.
+pub fn open(folder: &Path) -> Result<Stored, StoreError> {
+    let manifest = Manifest::read(folder)?;
+    let bad = |why: String| StoreError::BadManifest {
+        path: folder.join(MANIFEST),
+        why,
+    };
+    let columns = manifest.columns().map_err(bad)?;
+    let designs = designs(folder, &manifest, &columns)?;
+    let front = match table(folder, &manifest, "front.csv")? {
+        Some(bytes) => tables::read_front(&bytes, designs.len())
+            .map_err(|why| bad_table(folder, "front.csv", why))?,
+        None => Vec::new(),
+    };
+    let trace = match table(folder, &manifest, "trace.csv")? {
+        Some(bytes) => {
+            tables::read_trace(&bytes).map_err(|why| bad_table(folder, "trace.csv", why))?
+        }
+        None => Vec::new(),
+    };
+    Ok(Stored {
+        path: folder.to_path_buf(),
+        study_text: text(folder, &manifest, "study.toml")?,
+        catalogue_text: text(folder, &manifest, "catalogue.toml")?,
+        goals: manifest.goals().map_err(bad)?,
+        limits: manifest.limits(),
+        columns,
+        designs,
+        front,
+        trace,
+        manifest,
+    })
+}
+
+fn bad_table(folder: &Path, name: &str, why: String) -> StoreError {
+    StoreError::BadPart {
+        path: folder.join(name),
+        why,
+    }
+}
+
+fn designs(folder: &Path, manifest: &Manifest, columns: &[Column]) -> Result<Designs, StoreError> {
+    let mut designs = Designs::default();
+    for number in 0.. {
+        let name = part_name(number);
+        if designs.len() >= manifest.designs && !manifest.files.contains_key(&name) {
+            break;
+        }
+        let path = folder.join(&name);
+        let bytes = checked(folder, manifest, &name)?;
+        let block = part::decode(bytes, columns, manifest.search_width).map_err(|why| {
+            StoreError::BadPart {
+                path: path.clone(),
+                why,
+            }
+        })?;
+        if block.first != designs.len() || block.violation.is_empty() {
+            let why = format!(
+                "it starts with design {}, not {}",
+                block.first,
+                designs.len()
+            );
+            return Err(StoreError::BadPart { path, why });
+        }
+        designs.values.extend(block.values);
+        designs.violation.extend(block.violation);
+    }
+    Ok(designs)
+}
+
+fn text(folder: &Path, manifest: &Manifest, name: &str) -> Result<String, StoreError> {
+    let bytes = checked(folder, manifest, name)?;
+    String::from_utf8(bytes).map_err(|error| StoreError::BadPart {
+        path: folder.join(name),
+        why: error.to_string(),
+    })
+}
+
+fn table(folder: &Path, manifest: &Manifest, name: &str) -> Result<Option<Vec<u8>>, StoreError> {
+    match manifest.files.contains_key(name) {
+        true => checked(folder, manifest, name).map(Some),
+        false => Ok(None),
+    }
+}
+
+/// Contents of a file, if they are what the manifest says.
+fn checked(folder: &Path, manifest: &Manifest, name: &str) -> Result<Vec<u8>, StoreError> {
+    let path = folder.join(name);
+    let recorded = manifest
+        .files
+        .get(name)
+        .ok_or_else(|| StoreError::BadManifest {
+            path: folder.join(MANIFEST),
+            why: format!("it doesn't list {name}"),
+        })?;
+    let bytes = fs::read(&path).map_err(|cause| StoreError::read(&path, cause))?;
+    if FileRecord::of(&bytes) == *recorded {
+        return Ok(bytes);
+    }
+    Err(StoreError::Changed {
+        path,
+        recorded_bytes: recorded.bytes,
+        found_bytes: bytes.len() as u64,
+    })
+}

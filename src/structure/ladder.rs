@@ -1,0 +1,109 @@
+//! Slip across a line of holes under shear along the path: a ladder whose rungs are the ligaments.
+
+use std::f64::consts::FRAC_PI_2;
+use std::sync::OnceLock;
+
+/// Rotation of the metal a rung stands on: turn = ROOT M / (E t p^2).
+const ROOT: f64 = 4.0;
+/// Share of the chords' bending between rungs that is left by the width of the rungs' roots.
+const CHORD: f64 = 0.15;
+/// Chord width beyond the hole's edge, over the diameter: a round hole is wide at one place only.
+const ROUND: f64 = 0.07;
+/// Height of wall that bends with the chord, over the pitch: stress dies away from the floor within that.
+const ENGAGED: f64 = 0.3;
+
+/// A strip of metal beside a line of holes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Chord {
+    /// Width of the plate from the hole's edge to its own edge or the next hole.
+    pub width: f64,
+    /// Wall or rib in it: distance from the hole's edge, thickness, height above the plate.
+    pub wall: Option<(f64, f64, f64)>,
+}
+
+/// Extra slip between the two sides of a line of holes per unit of shear flow, in mm²/N: what the holes add
+/// to the shear of the solid plate.
+///
+/// Rungs: beams of the width between two circles, b(y) = p - sqrt(d² - 4y²), bent in double curvature and
+/// sheared, on roots that give way by ROOT; chords: bent in a saw tooth by the rungs' end moments. A wall in
+/// a chord stiffens it with as much of its height as a disturbance of the length of a pitch reaches.
+/// Blind holes: drilled and solid layer side by side.
+///
+/// `diameter`, `pitch`, `thickness` in mm, `share` drilled share of the thickness, `modulus`,
+/// `shear_modulus` in MPa.
+pub(super) fn slip(
+    diameter: f64,
+    pitch: f64,
+    thickness: f64,
+    share: f64,
+    chords: [Chord; 2],
+    (modulus, shear_modulus): (f64, f64),
+) -> f64 {
+    let ratio = (diameter / pitch).min(0.97);
+    let (bending, shear) = rung(ratio);
+    let solid = diameter / (shear_modulus * thickness);
+    let rungs = bending * diameter / (modulus * thickness)
+        + (shear - 1.0) * solid
+        + 0.5 * ROOT * diameter * ratio / (modulus * thickness);
+    let chord: f64 = chords
+        .iter()
+        .map(|chord| chord_slip(chord, diameter, pitch, thickness, modulus))
+        .sum();
+    let extra = (rungs + chord).max(0.0);
+    1.0 / (share / (solid + extra) + (1.0 - share) / solid) - solid
+}
+
+fn chord_slip(chord: &Chord, diameter: f64, pitch: f64, thickness: f64, modulus: f64) -> f64 {
+    let width = chord.width.max(0.02 * diameter) + ROUND * diameter;
+    let area = width * thickness;
+    let (mut total, mut first, mut second) = (area, 0.5 * area * width, area * width * width / 3.0);
+    if let Some((place, wall, height)) = chord.wall {
+        let part = wall * height.min(ENGAGED * pitch);
+        let place = place + ROUND * diameter;
+        total += part;
+        first += part * place;
+        second += part * (place * place + wall * wall / 12.0);
+    }
+    let neutral = first / total;
+    let inertia = second - first * neutral;
+    let lever = 0.5 * diameter - ROUND * diameter + neutral;
+    CHORD * pitch * pitch * lever * lever / (12.0 * modulus * inertia)
+}
+
+/// Slip of rungs with rigid roots per shear flow: bending in units of d / (E t), shear in units of d / (G t).
+fn rung(ratio: f64) -> (f64, f64) {
+    static TABLE: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
+    let table = TABLE.get_or_init(|| (0..=STEPS).map(|k| integrate(step(k))).collect());
+    // The integrals grow like a power of 1 / (1 - d/p), so they are tabulated over its root.
+    let place = (1.0 - (1.0 - ratio.max(0.0)).sqrt()) / (1.0 - 0.03_f64.sqrt()) * STEPS as f64;
+    let index = (place as usize).min(STEPS - 1);
+    let along = place - index as f64;
+    let mix = |a: f64, b: f64| (a.ln() + along * (b.ln() - a.ln())).exp();
+    let (low, high) = (table[index], table[index + 1]);
+    (mix(low.0, high.0), mix(low.1, high.1))
+}
+
+const STEPS: usize = 64;
+
+fn step(index: usize) -> f64 {
+    let root = 1.0 - (1.0 - 0.03_f64.sqrt()) * index as f64 / STEPS as f64;
+    1.0 - root * root
+}
+
+/// Midpoint rule over the angle on the hole's edge, y = d/2 sin(angle), which converges fast because the
+/// integrand is smooth and vanishes at both ends.
+fn integrate(ratio: f64) -> (f64, f64) {
+    const POINTS: usize = 2000;
+    let ratio = ratio.max(1e-3);
+    let pitch = 1.0 / ratio;
+    let (mut bending, mut shear) = (0.0, 0.0);
+    for k in 0..POINTS {
+        let angle = ((k as f64 + 0.5) / POINTS as f64 * 2.0 - 1.0) * FRAC_PI_2;
+        let (sin, cos) = angle.sin_cos();
+        let (y, step) = (0.5 * sin, 0.5 * cos * 2.0 * FRAC_PI_2 / POINTS as f64);
+        let width = pitch - cos;
+        bending += pitch * 12.0 * y * y / (width * width * width) * step;
+        shear += pitch * 1.2 / width * step;
+    }
+    (bending, shear)
+}

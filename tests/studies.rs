@@ -1,0 +1,148 @@
+//! The demo studies do what the README says of them.
+
+mod studies_support;
+
+use fretwork::run::{Finished, Known, Next, Overrides, Prepared, design, explore};
+use proptest::prelude::*;
+use studies_support::prepared;
+
+fn run(prepared: &Prepared) -> Finished {
+    explore(prepared, &Known::default(), &mut |_| Next::Continue).unwrap()
+}
+
+/// Candidates lighter and stiffer than today's revision, by the first two objectives.
+fn lighter_and_stiffer(finished: &Finished) -> usize {
+    let today = finished.designs.row(0);
+    finished
+        .front
+        .iter()
+        .filter(|&&candidate| {
+            let row = finished.designs.row(candidate);
+            finished.goals.iter().take(2).all(|goal| {
+                let (new, old) = (row[goal.column], today[goal.column]);
+                if goal.most { new > old } else { new < old }
+            })
+        })
+        .count()
+}
+
+fn check_demo(study: &str) {
+    let prepared = prepared(study, Overrides::default());
+    assert!(prepared.job.evaluations >= 20_000);
+    let baseline = design(&prepared, &[]).unwrap();
+    for judged in &baseline.constraints {
+        assert!(
+            judged.met,
+            "{study}: today's revision breaks {}",
+            judged.name
+        );
+    }
+    let finished = run(&prepared);
+    assert!(finished.designs.len() >= 20_000);
+    assert!(
+        finished.front.len() >= 30,
+        "{} candidates",
+        finished.front.len()
+    );
+    let better = lighter_and_stiffer(&finished);
+    assert!(
+        better > 0,
+        "{study}: nothing lighter and stiffer than today"
+    );
+    // The limits bite: designs are refused, and on every constraint some design fails or some candidate is close.
+    let refused = finished
+        .designs
+        .violation
+        .iter()
+        .filter(|v| **v > 0.0)
+        .count();
+    assert!(refused > finished.designs.len() / 20);
+    for (candidate, sheet) in &finished.sheets {
+        assert_eq!(
+            finished.designs.violation[*candidate],
+            0.0_f64.max(finished.designs.violation[*candidate])
+        );
+        for judged in &sheet.constraints {
+            assert!(judged.met, "candidate {candidate} breaks {}", judged.name);
+        }
+        for goal in &finished.goals {
+            let column = &finished.columns[goal.column];
+            let measure = sheet
+                .measures
+                .iter()
+                .find(|m| m.name == column.name)
+                .unwrap();
+            let stored = finished.designs.row(*candidate)[goal.column];
+            assert!((measure.value - stored).abs() <= 1e-9 * stored.abs());
+        }
+    }
+}
+
+#[test]
+fn yaw_ring() {
+    check_demo("yaw-ring");
+}
+
+#[test]
+fn tilt_arm() {
+    check_demo("tilt-arm");
+}
+
+/// The account of a sheet adds up: masses to the mass, operations to the cycle time.
+#[test]
+fn accounts_add_up() {
+    for study in ["yaw-ring", "tilt-arm"] {
+        let sheet = design(&prepared(study, Overrides::default()), &[]).unwrap();
+        let measure = |name: &str| {
+            sheet
+                .measures
+                .iter()
+                .find(|m| m.name == name)
+                .unwrap()
+                .value
+        };
+        let mass: f64 = sheet.mass.iter().map(|row| row.mass_g).sum();
+        assert!((mass - measure("mass")).abs() < 1e-9 * mass);
+        let time: f64 = sheet
+            .plan
+            .operations
+            .iter()
+            .map(|each| each.total_s())
+            .sum();
+        assert!((time - measure("cycle_time")).abs() < 1e-9 * time);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+
+    /// No design of a checked study makes the evaluator panic; one that can be made has every measure.
+    #[test]
+    fn no_design_panics_or_gives_nan(which in 0..2_usize, places in prop::collection::vec(0.0..=1.0_f64, 16)) {
+        use fretwork::evaluate::setup::Range;
+        thread_local! {
+            static STUDIES: [Prepared; 2] =
+                ["yaw-ring", "tilt-arm"].map(|study| prepared(study, Overrides::default()));
+        }
+        STUDIES.with(|studies| {
+            let evaluator = &studies[which].evaluator;
+            let variables: Vec<f64> = evaluator.setup().variables.iter().zip(&places).map(|(variable, at)| {
+                match &variable.range {
+                    Range::Continuous { low, high, .. } => low + at * (high - low),
+                    Range::Integer { low, high } => (*low as f64 + at * (high - low) as f64).round(),
+                    Range::Choice(values) => values[((at * values.len() as f64) as usize).min(values.len() - 1)],
+                }
+            }).collect();
+            let sheet = evaluator.sheet(&variables);
+            let sound = sheet.rules.iter().all(|rule| rule.value_mm >= 0.0);
+            for measure in &sheet.measures {
+                prop_assert!(!sound || !measure.value.is_nan(), "{} is not a number", measure.name);
+            }
+            prop_assert!(sound || sheet.constraints.iter().any(|judged| !judged.met));
+            let record = evaluator.record(&variables);
+            prop_assert!(record.violations.iter().all(|violation| !violation.is_nan()));
+            prop_assert!(sound || record.violations.iter().any(|violation| *violation > 0.0));
+            Ok(())
+        })?;
+    }
+}
