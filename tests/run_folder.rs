@@ -105,10 +105,8 @@ fn finished(all: &Known, count: usize) -> Finished {
         sections: vec![],
         loads: vec![],
         plan: Plan {
-            operations: vec![],
-            tool_changes: 0,
-            cycle_s: 0.0,
-            remarks: vec![],
+            cycle_s: 100.0,
+            ..Plan::empty()
         },
         mass: vec![],
         rules: vec![],

@@ -1,7 +1,7 @@
 //! Facts of the trade that the evaluator must show by itself: common practice, no source.
 
 use fretwork::catalogue::Catalogue;
-use fretwork::part::{Depth, HoleRow, Layout, Part, Path, Rib, Section, StripName, Volume, Wall};
+use fretwork::part::{Layout, Part, Path, Rib, Section, Volume, Wall};
 use fretwork::structure::{Action, Carried, Frame, Loading, Metal, Model};
 
 fn metal() -> Metal {
@@ -26,23 +26,11 @@ fn ring(outer_wall_mm: f64, rib: Option<Rib>) -> Part {
             width_mm: 13.0,
             floor_mm: 1.5,
             outer_wall: wall(outer_wall_mm, 8.0),
-            inner_wall: wall(1.0, 8.0),
+            inner_wall: None,
             ribs: rib.into_iter().collect(),
         },
         bosses: Vec::new(),
-        hole_rows: vec![HoleRow {
-            name: "relief".into(),
-            strip: StripName::Floor,
-            diameter_mm: 5.0,
-            pitch_mm: 6.0,
-            depth: Depth::Through,
-            rows: 1,
-            row_gap_mm: 0.0,
-            stagger: 0.0,
-            offset_mm: -1.5,
-            span_mm: None,
-            clearance_mm: 0.0,
-        }],
+        hole_rows: Vec::new(),
         carried: Vec::new(),
     }
 }
@@ -72,13 +60,13 @@ fn mass_and_stiffness(part: &Part) -> (f64, f64) {
     (volume.metal_mm3 * 2.7e-3, 100.0 / response.work_n_mm)
 }
 
-/// A thin rib beside the relieved floor of the pocket lets the outer wall be thinner at equal stiffness and lower
-/// mass: the rib takes up the bending between the rungs that the holes leave.
+/// A ring with an outer wall alone: a thin rib on the other side of the pocket, a second flange, lets the outer wall
+/// be thinner at equal stiffness and lower mass.
 #[test]
 fn a_rib_lets_the_outer_wall_be_thinner() {
     let (plain_mass, plain_stiffness) = mass_and_stiffness(&ring(1.8, None));
     let rib = Rib {
-        offset_mm: 2.5,
+        offset_mm: 4.0,
         thickness_mm: 0.6,
         height_mm: 8.0,
     };

@@ -1,4 +1,8 @@
 //! Published test problems of multi-objective design.
+#![expect(
+    clippy::approx_constant,
+    reason = "constants as the problems were published"
+)]
 
 use std::f64::consts::PI;
 
