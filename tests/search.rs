@@ -2,7 +2,9 @@
 
 mod support;
 
-use fretwork::explore::{Known, Next, Outcome, Plan, Problem, Settings, explore, hypervolume};
+use fretwork::explore::{
+    Ending, Known, Next, Outcome, Plan, Problem, Settings, explore, hypervolume,
+};
 use support::problems::{all, named};
 use support::reference::{fronts, median, numbers};
 
@@ -114,6 +116,37 @@ fn same_bytes_on_any_number_of_threads() {
         );
         assert_ne!(bits(&one.xs), bits(&seeded.xs));
     }
+}
+
+/// A run stopped anywhere, in the refinement by Nelder-Mead too, and gone on with from its rows ends with the same
+/// bytes, and evaluates no known design again.
+#[test]
+fn stopped_and_resumed_gives_the_same_bytes() {
+    let problem = named("PVESSEL");
+    let settings = Settings {
+        polish: 0.2,
+        ..Settings::new(Plan::Search, 1_200, 3)
+    };
+    let whole = run(&problem, &settings, 2);
+    assert_eq!(whole.ending, Ending::Budget);
+    let (axes, width) = (problem.axes().len(), problem.width());
+    for known in [100, 700, 1_050, 1_190] {
+        let known = Known {
+            xs: &whole.xs[..known * axes],
+            rows: &whole.rows[..known * width],
+        };
+        let resumed = explore(&problem, &settings, known, &mut |_| Next::Continue).unwrap();
+        assert_eq!(bits(&whole.xs), bits(&resumed.xs));
+        assert_eq!(bits(&whole.rows), bits(&resumed.rows));
+        assert_eq!(whole.front, resumed.front);
+    }
+    let mut other = whole.xs[..10 * axes].to_vec();
+    other[5] += 1.0;
+    let known = Known {
+        xs: &other,
+        rows: &whole.rows[..10 * width],
+    };
+    assert!(explore(&problem, &settings, known, &mut |_| Next::Continue).is_err());
 }
 
 /// Median share of the reference front's hypervolume over five seeds, not below the published search with 5,000

@@ -34,6 +34,10 @@ pub struct Settings {
     /// The search ends when the front's hypervolume has gained less than 0.01 % in this many evaluations. Less
     /// saves time, more is thorough. Default: never.
     pub stall_after: Option<usize>,
+    /// Share of the budget that the search spends at its end on refining designs of the front by Nelder-Mead, in
+    /// the axes that take any value; of no effect where there are none. 0.05 closes a little more of the gap on
+    /// constrained design problems (PVESSEL, TNK) and costs a little on smooth ones. Default: 0.
+    pub polish: f64,
 }
 
 impl Settings {
@@ -45,6 +49,7 @@ impl Settings {
             seed,
             start: Vec::new(),
             stall_after: None,
+            polish: 0.0,
         }
     }
 }

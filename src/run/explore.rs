@@ -12,6 +12,9 @@ use crate::study::PlanKind;
 /// Candidates that a page shows in full at most; a larger front is represented by a spread selection.
 pub const MOST_SHEETS: usize = 150;
 
+/// Share of a search that refines its front, where a variable may take any value.
+const POLISH: f64 = 0.05;
+
 /// Explores a job: hands every batch of designs, known ones included, to the observer, and returns the run.
 ///
 /// `known` are the designs of an earlier sitting of the same job; they are not evaluated again.
@@ -129,6 +132,7 @@ fn settings(prepared: &Prepared) -> Settings {
     let extra = usize::from(study.plan.kind == PlanKind::Grid);
     Settings {
         start: vec![baseline(&prepared.evaluator)],
+        polish: POLISH,
         ..Settings::new(plan, prepared.job.evaluations + extra, prepared.job.seed)
     }
 }

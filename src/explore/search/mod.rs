@@ -10,6 +10,7 @@
 //! mixture are our own, chosen by measurement.
 
 mod exclusive;
+mod polish;
 mod select;
 mod vary;
 
@@ -46,6 +47,17 @@ pub(crate) fn run(
     };
     if let Some(ending) = search.begin(ledger)? {
         return Ok(ending);
+    }
+    let share = (settings.polish * settings.evaluations as f64) as usize;
+    if share > 0 {
+        while ledger.len() + share < settings.evaluations {
+            if let Some(ending) = search.generation(ledger)? {
+                return Ok(ending);
+            }
+        }
+        if let Some(ending) = search.polish(ledger, share)? {
+            return Ok(ending);
+        }
     }
     loop {
         if let Some(ending) = search.generation(ledger)? {
@@ -105,6 +117,24 @@ impl Search<'_> {
         } else {
             ending
         })
+    }
+
+    fn polish(
+        &mut self,
+        ledger: &mut Ledger<'_>,
+        evaluations: usize,
+    ) -> Result<Option<Ending>, Error> {
+        let first = ledger.len();
+        let ending = polish::run(
+            ledger,
+            self.scales,
+            self.survivors.front(ledger),
+            evaluations,
+        )?;
+        self.note_places(ledger);
+        self.survivors
+            .choose(ledger, first, population(ledger.len()));
+        Ok(ending)
     }
 
     /// Proposes a child; where breeding brings nothing new, any new design. `None` where there seems to be none.

@@ -44,6 +44,12 @@ impl Survivors {
         }
     }
 
+    /// The feasible designs of the first rank.
+    pub(super) fn front(&self, ledger: &Ledger<'_>) -> &[usize] {
+        let first = |k: &usize| self.ranks[*k] == 0 && ledger.violation(self.designs[*k]) == 0.0;
+        &self.designs[..(0..self.designs.len()).take_while(first).count()]
+    }
+
     /// Survivors among the designs from `first` on, counted from there.
     pub(super) fn newcomers(&self, first: usize) -> Vec<usize> {
         self.designs
