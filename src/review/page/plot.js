@@ -17,16 +17,16 @@ const FONT = '12px "Helvetica Neue", Arial, "Liberation Sans", sans-serif';
 function layers(box, count, ratio, draw) {
   const canvases = Array.from({ length: count }, (_, i) => el("canvas", i ? { "aria-hidden": "true" } : {}));
   box.append(...canvases);
-  const contexts = canvases.map((canvas) => canvas.getContext("2d"));
+  const contexts = canvases.map((canvas) => canvas.getContext("2d", { willReadFrequently: true }));
   const size = { width: 0, height: 0 };
   const fit = () => {
-    const width = Math.max(280, Math.round(box.clientWidth));
+    const width = printing ? 690 : Math.max(280, Math.round(box.clientWidth));
     const height = Math.round(ratio(width));
     const scale = Math.max(1, window.devicePixelRatio || 1) * (printing ? 2 : 1);
     canvases.forEach((canvas, i) => {
       canvas.width = width * scale;
       canvas.height = height * scale;
-      canvas.style.height = height + "px";
+      canvas.style.aspectRatio = `${width} / ${height}`;
       contexts[i].setTransform(scale, 0, 0, scale, 0, 0);
       contexts[i].font = FONT;
     });

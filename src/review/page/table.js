@@ -73,7 +73,7 @@ function table(box) {
     const top = el("thead", {}, el("tr", {}, head("design", "", null), ...shown.map((c) => head(c.name, c.unit, c.index)), judged, el("td", {})));
     const left = box.scrollLeft;
     const caption = el("caption", {}, `${grouped(String(rows.length))} ${rows.length === 1 ? "design" : "designs"} within the limits` +
-      (rows.length > listed.length ? `, the first ${grouped(String(listed.length))} listed` : "") + "; the baseline on top");
+      (rows.length > listed.length ? `, the first ${grouped(String(listed.length))} listed` : "") + "; the baseline on top", el("span", { class: "paper-only" }, ". On paper at most 40 rows and the first 10 columns."));
     const more = rows.length > listed.length ? el("button", { type: "button", onclick: () => { most *= 5; show(); } }, "List more") : "";
     box.replaceChildren(el("table", { class: "figures list" }, caption, top, body), more);
     box.scrollLeft = left;
