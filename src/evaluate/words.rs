@@ -439,7 +439,12 @@ fn sections(part: &Part, layout: &Layout, solved: &Solved) -> Vec<SectionRow> {
 }
 
 fn remarks(sheet: &Sheet, layout: &Layout, solved: &Solved) -> Vec<String> {
-    let mut remarks = solved.plan.remarks.clone();
+    let mut remarks: Vec<String> = Vec::new();
+    for remark in &solved.plan.remarks {
+        if !remarks.contains(remark) {
+            remarks.push(remark.clone());
+        }
+    }
     let mut outside: Vec<&str> = sheet
         .sections
         .iter()

@@ -4,7 +4,7 @@ use super::block::{
     Block, Row, ZERO, backward_vector, cholesky, forward, forward_vector,
     subtract_transposed_product, times, transpose, transposed_times,
 };
-use super::element::mirrored;
+use super::spans::Condensed;
 
 /// Degrees of freedom held at a node; with `plan` (sine and cosine of the path's heading) the node's
 /// displacements and rotations are turned into plan axes first.
@@ -28,13 +28,13 @@ pub(super) struct Factor {
 }
 
 impl Factor {
-    /// `pieces`: K00 and K01 of each, in order. An open chain has a node more than pieces.
+    /// `pieces` in order. An open chain has a node more than pieces, a closed one as many, two or more.
     ///
     /// # Errors
     /// Node and degree of freedom without stiffness.
     pub fn new(
         closed: bool,
-        pieces: &[(&Block, &Block)],
+        pieces: &[Condensed],
         holds: Vec<Hold>,
     ) -> Result<Factor, (usize, usize)> {
         let count = pieces.len();
@@ -49,13 +49,13 @@ impl Factor {
         };
         let hold_at = |holds: &[Hold], node: usize| holds.iter().find(|h| h.node == node).copied();
         // What is left of the block of the node in hand, and of node 0 of a closed chain.
-        let mut block = *pieces[0].0;
+        let mut block = pieces[0][0];
         let mut last = ZERO;
         let mut closing = ZERO;
         if closed {
-            last = super::block::sum(pieces[0].0, 1.0, &mirrored(pieces[count - 1].0));
-            block = super::block::sum(pieces[1 % count].0, 1.0, &mirrored(pieces[0].0));
-            closing = transpose(pieces[0].1);
+            last = super::block::sum(&pieces[0][0], 1.0, &pieces[count - 1][2]);
+            block = super::block::sum(&pieces[1 % count][0], 1.0, &pieces[0][2]);
+            closing = transpose(&pieces[0][1]);
             factor.diagonal.push(ZERO);
             factor.next.push(ZERO);
             factor.closing.push(ZERO);
@@ -69,7 +69,7 @@ impl Factor {
         for node in first..nodes {
             let l = cholesky(&block).map_err(|freedom| (node, freedom))?;
             let ends = node + 1 == nodes;
-            let mut to_next = if node < count { *pieces[node].1 } else { ZERO };
+            let mut to_next = if node < count { pieces[node][1] } else { ZERO };
             let there = if ends {
                 zero_hold
             } else {
@@ -86,9 +86,9 @@ impl Factor {
             }
             if !ends {
                 forward(&l, &mut to_next);
-                let far = mirrored(pieces[node].0);
+                let far = pieces[node][2];
                 block = if node + 1 < count {
-                    super::block::sum(pieces[node + 1].0, 1.0, &far)
+                    super::block::sum(&pieces[node + 1][0], 1.0, &far)
                 } else {
                     far
                 };
@@ -164,11 +164,6 @@ impl Factor {
                 to_plan(&mut loads[hold.node], (-sin, cos));
             }
         }
-    }
-
-    /// The supports of this factor.
-    pub fn holds(&self) -> &[Hold] {
-        &self.holds
     }
 }
 

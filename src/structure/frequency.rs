@@ -54,7 +54,7 @@ impl Model {
             scale(&mut vector, 1.0 / norm);
             scale(&mut heavy, 1.0 / norm);
             let mut next = heavy.clone();
-            self.factor_at(factor).solve(&mut next);
+            self.replace_by_motion(factor, &mut next);
             diagonal.push(inner(&heavy, &next));
             let greatest = greatest_eigenvalue(&diagonal, &beside);
             // Two still steps in a row: one may be a pause before a mode that the start holds little of.

@@ -14,6 +14,7 @@ mod perforated;
 mod plates;
 mod response;
 mod section;
+mod spans;
 mod stress;
 mod thinwall;
 mod torsion;

@@ -5,6 +5,7 @@ use super::element::{Element, Level, mirrored, momentum};
 use super::error::{Caution, StructureError};
 use super::factor::{Factor, Hold};
 use super::section::{MassLaw, Metal, SectionLaw, SectionProperties, outside_validated_range};
+use super::spans::Spans;
 use super::{Frame, Support};
 use crate::part::{Layout, Pose};
 
@@ -44,6 +45,14 @@ pub(super) struct Piece {
     pub length_mm: f64,
 }
 
+/// A set of supports: what it holds, by node of the chain, and the factorisation with it.
+#[derive(Clone, Debug)]
+struct Held {
+    supports: Vec<Support>,
+    holds: Vec<Hold>,
+    factor: Factor,
+}
+
 /// A frame of one metal with its sections, elements and masses computed.
 ///
 /// Build it once per design; [`Model::solve`] and [`Model::first_frequency_hz`] share factorisations between
@@ -65,7 +74,9 @@ pub struct Model {
     pub(super) points: Vec<(usize, MassLaw)>,
     pub(super) middle: (f64, f64),
     cautions: Vec<Caution>,
-    factors: Vec<(Vec<Support>, Factor)>,
+    /// The chain with all nodes eliminated that no support known so far touches.
+    spans: Option<Spans>,
+    factors: Vec<Held>,
 }
 
 impl Model {
@@ -158,8 +169,41 @@ impl Model {
             points,
             middle,
             cautions,
+            spans: None,
             factors: Vec::new(),
         })
+    }
+
+    /// Names the supports to come, so that all other nodes are eliminated once for all of them. Not needed, but
+    /// several sets of supports are then solved faster.
+    pub fn expect_supports<'a>(&mut self, supports: impl Iterator<Item = &'a Support>) {
+        let nodes = supports.filter_map(|support| self.chain_nodes.get(support.node).copied());
+        let kept: Vec<usize> = nodes.collect();
+        self.keep(&kept);
+    }
+
+    /// Eliminates all nodes but these; what was factorised before is forgotten.
+    fn keep(&mut self, kept: &[usize]) -> Option<(usize, usize)> {
+        let blocks: Vec<_> = self
+            .pieces
+            .iter()
+            .map(|piece| {
+                let level = self.level(piece);
+                (&level.k00, &level.k01)
+            })
+            .collect();
+        let made = Spans::new(self.closed, &blocks, kept);
+        self.factors.clear();
+        match made {
+            Ok(spans) => {
+                self.spans = Some(spans);
+                None
+            }
+            Err(place) => {
+                self.spans = None;
+                Some(place)
+            }
+        }
     }
 
     /// Properties of the section of a segment kind of the layout, for the sheet.
@@ -187,26 +231,57 @@ impl Model {
 
     /// The factorisation for a set of supports, made now or found.
     pub(super) fn factor(&mut self, supports: &[Support]) -> Result<usize, StructureError> {
-        if let Some(index) = self.factors.iter().position(|known| known.0 == supports) {
+        if let Some(index) = self
+            .factors
+            .iter()
+            .position(|known| known.supports == supports)
+        {
             return Ok(index);
         }
         let holds = self.holds(supports)?;
-        let blocks: Vec<_> = self
-            .pieces
+        let known = |node: usize| self.spans.as_ref().and_then(|spans| spans.number(node));
+        if self.spans.is_none() || holds.iter().any(|hold| known(hold.node).is_none()) {
+            let mut kept: Vec<usize> = holds.iter().map(|hold| hold.node).collect();
+            kept.extend(self.spans.iter().flat_map(|spans| &spans.kept));
+            if let Some((node, freedom)) = self.keep(&kept) {
+                return Err(self.singular(node, freedom));
+            }
+        }
+        let Some(spans) = &self.spans else {
+            return Err(self.singular(0, 0));
+        };
+        let numbered = holds
             .iter()
-            .map(|piece| {
-                let level = self.level(piece);
-                (&level.k00, &level.k01)
+            .map(|hold| Hold {
+                node: spans.number(hold.node).unwrap_or(0),
+                ..*hold
             })
             .collect();
-        let factor = Factor::new(self.closed, &blocks, holds)
-            .map_err(|(node, freedom)| self.singular(node, freedom))?;
-        self.factors.push((supports.to_vec(), factor));
+        let factor = Factor::new(self.closed, &spans.pieces, numbered)
+            .map_err(|(kept, freedom)| self.singular(spans.kept[kept], freedom))?;
+        self.factors.push(Held {
+            supports: supports.to_vec(),
+            holds,
+            factor,
+        });
         Ok(self.factors.len() - 1)
     }
 
-    pub(super) fn factor_at(&self, index: usize) -> &Factor {
-        &self.factors[index].1
+    /// What a set of supports holds.
+    pub(super) fn held_by(&self, factor: usize) -> &[Hold] {
+        &self.factors[factor].holds
+    }
+
+    /// Replaces loads by motion, both in the axes of the path at each node of the chain.
+    pub(super) fn replace_by_motion(&self, factor: usize, loads: &mut [Row]) {
+        let Some(spans) = &self.spans else { return };
+        spans.forward(loads);
+        let mut kept: Vec<Row> = spans.kept.iter().map(|&node| loads[node]).collect();
+        self.factors[factor].factor.solve(&mut kept);
+        for (&node, row) in spans.kept.iter().zip(kept) {
+            loads[node] = row;
+        }
+        spans.backward(loads);
     }
 
     fn singular(&self, node: usize, freedom: usize) -> StructureError {

@@ -64,7 +64,7 @@ impl Model {
             self.check_balance(&loads)?;
         }
         let mut motion = loads.clone();
-        self.factor_at(factor).solve(&mut motion);
+        self.replace_by_motion(factor, &mut motion);
         let reactions = self.reactions(loading, factor, &motion, &loads);
         if loading.supports.is_empty() {
             self.remove_mean(&mut motion);
@@ -231,7 +231,7 @@ impl Model {
         if loading.supports.is_empty() {
             return Vec::new();
         }
-        let holds = self.factor_at(factor).holds();
+        let holds = self.held_by(factor);
         let mut taken = vec![false; holds.len()];
         let mut reactions = Vec::with_capacity(loading.supports.len());
         for support in &loading.supports {
