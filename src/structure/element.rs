@@ -5,7 +5,7 @@
 //! the blocks K00 and K01 are kept: K11 = S K00 S, K10 = transpose(K01) = S K01 S with the signs S below,
 //! and joining two equal pieces needs only a 4 x 4 and a 3 x 3 inverse.
 
-use super::block::{Block, ZERO, add_row, product, sum, transpose, transposed_product};
+use super::block::{Block, Row, ZERO, add_row, product, sum, times, transpose, transposed_product};
 use super::section::{MassLaw, SectionLaw};
 
 /// Signs of the degrees of freedom under reflection about a cross-section.
@@ -38,6 +38,22 @@ pub(super) fn mirrored(a: &Block) -> Block {
         for (value, other) in row.iter_mut().zip(MIRROR) {
             *value *= sign * other;
         }
+    }
+    out
+}
+
+/// `(S a S) v`, without making S a S.
+#[inline(always)]
+pub(super) fn mirrored_times(a: &Block, vector: &Row) -> Row {
+    mirror(&times(a, &mirror(vector)))
+}
+
+/// `S v`.
+#[inline(always)]
+fn mirror(vector: &Row) -> Row {
+    let mut out = *vector;
+    for (value, sign) in out.iter_mut().zip(MIRROR) {
+        *value *= sign;
     }
     out
 }

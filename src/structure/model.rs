@@ -1,7 +1,7 @@
 //! The frame as a chain of pieces, ready to be loaded.
 
 use super::block::{Row, times, transposed_times};
-use super::element::{Element, Level, mirrored, momentum};
+use super::element::{Element, Level, mirrored_times, momentum};
 use super::error::{Caution, StructureError};
 use super::factor::{Factor, Hold};
 use super::section::{MassLaw, Metal, SectionLaw, SectionProperties, outside_validated_range};
@@ -412,7 +412,7 @@ impl Model {
             add(index, times(&level.m00, near));
             add(index, times(&level.m01, away));
             add(far, transposed_times(&level.m01, near));
-            add(far, times(&mirrored(&level.m00), away));
+            add(far, mirrored_times(&level.m00, away));
         }
         for (node, mass) in &self.points {
             let m = &motion[*node];

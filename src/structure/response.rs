@@ -1,7 +1,7 @@
 //! A load case on a model: displacements, reactions, stress.
 
 use super::block::{Row, dot, times, transposed_times};
-use super::element::mirrored;
+use super::element::{mirrored, mirrored_times};
 use super::error::StructureError;
 use super::factor::to_plan;
 use super::model::Model;
@@ -280,7 +280,7 @@ impl Model {
             let level = self.level(&self.pieces[before]);
             let near = transposed_times(&level.k01, &motion[before]);
             super::block::add_row(&mut row, 1.0, &near);
-            super::block::add_row(&mut row, 1.0, &times(&mirrored(&level.k00), &motion[node]));
+            super::block::add_row(&mut row, 1.0, &mirrored_times(&level.k00, &motion[node]));
         }
         row
     }

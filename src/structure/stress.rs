@@ -1,7 +1,7 @@
 //! Nominal stress in every strip.
 
 use super::block::{Row, add_row, times, transposed_times};
-use super::element::{Level, mirrored};
+use super::element::{Level, mirrored_times};
 use super::model::{Model, Piece};
 use super::section::SectionLaw;
 use crate::part::StripName;
@@ -28,24 +28,39 @@ pub struct StripStress {
 
 /// Gathers the greatest stress of every strip.
 pub(super) struct Stresses {
-    strips: Vec<StripStress>,
+    /// One entry a strip, in the order of [`place_of`]; none until the strip is met.
+    strips: Vec<Option<StripStress>>,
+    /// Squares of their equivalent stresses.
+    squares: Vec<f64>,
+}
+
+/// Where a strip's stress is kept.
+fn place_of(strip: StripName) -> usize {
+    match strip {
+        StripName::Floor => 0,
+        StripName::OuterWall => 1,
+        StripName::InnerWall => 2,
+        StripName::Rib(index) => 3 + index,
+    }
 }
 
 impl Stresses {
     pub fn new() -> Stresses {
         Stresses {
-            strips: Vec::with_capacity(6),
+            strips: vec![None; 4],
+            squares: vec![f64::NEG_INFINITY; 4],
         }
     }
 
     /// Strips, the most stressed first; equal ones in order of their names.
-    pub fn finish(mut self) -> Vec<StripStress> {
-        self.strips.sort_by(|a, b| {
+    pub fn finish(self) -> Vec<StripStress> {
+        let mut strips: Vec<StripStress> = self.strips.into_iter().flatten().collect();
+        strips.sort_by(|a, b| {
             b.equivalent_mpa
                 .total_cmp(&a.equivalent_mpa)
                 .then(a.strip.cmp(&b.strip))
         });
-        self.strips
+        strips
     }
 
     /// Looks at both ends and the middle of a piece. `fixed`: acceleration of every node, where there is one.
@@ -67,17 +82,17 @@ impl Stresses {
         add_row(
             &mut middle,
             1.0,
-            &times(&mirrored(&level.middle), &motion[far]),
+            &mirrored_times(&level.middle, &motion[far]),
         );
         let mut halfway = None;
         if let Some(a) = fixed {
             // A uniform acceleration in the axes at the middle.
             let mut there = times(&level.middle, &a[index]);
-            add_row(&mut there, 1.0, &times(&mirrored(&level.middle), &a[far]));
+            add_row(&mut there, 1.0, &mirrored_times(&level.middle, &a[far]));
             let mut pull = transposed_times(&half.m01, &a[index]);
             add_row(&mut pull, 1.0, &times(&half.m01, &a[far]));
             add_row(&mut pull, 1.0, &times(&half.m00, &there));
-            add_row(&mut pull, 1.0, &times(&mirrored(&half.m00), &there));
+            add_row(&mut pull, 1.0, &mirrored_times(&half.m00, &there));
             add_row(&mut middle, -1.0, &times(&level.give, &pull));
             halfway = Some(there);
         }
@@ -98,23 +113,22 @@ impl Stresses {
             let [a, b, c] = point.shear;
             let shear =
                 (a * r[1] + b * r[2] + c * warping_torque).abs() + (point.twist * uniform).abs();
-            let equivalent = (normal * normal + 3.0 * shear * shear).sqrt();
-            let known = self
-                .strips
-                .iter_mut()
-                .find(|known| known.strip == point.strip);
-            let found = StripStress {
-                strip: point.strip,
-                equivalent_mpa: equivalent,
-                normal_mpa: normal,
-                segment: piece.segment,
-                station_mm: piece.start_mm + along * piece.length_mm,
-                place_mm: (point.y, point.z),
-            };
-            match known {
-                None => self.strips.push(found),
-                Some(known) if known.equivalent_mpa < equivalent => *known = found,
-                Some(_) => {}
+            let square = normal * normal + 3.0 * shear * shear;
+            let place = place_of(point.strip);
+            if place >= self.strips.len() {
+                self.strips.resize(place + 1, None);
+                self.squares.resize(place + 1, f64::NEG_INFINITY);
+            }
+            if square > self.squares[place] {
+                self.squares[place] = square;
+                self.strips[place] = Some(StripStress {
+                    strip: point.strip,
+                    equivalent_mpa: square.sqrt(),
+                    normal_mpa: normal,
+                    segment: piece.segment,
+                    station_mm: piece.start_mm + along * piece.length_mm,
+                    place_mm: (point.y, point.z),
+                });
             }
         }
     }
@@ -125,12 +139,12 @@ fn end_forces(level: &Level, near: &Row, far: &Row, inertia: Option<(&Row, &Row)
     let mut start = times(&level.k00, near);
     add_row(&mut start, 1.0, &times(&level.k01, far));
     let mut end = transposed_times(&level.k01, near);
-    add_row(&mut end, 1.0, &times(&mirrored(&level.k00), far));
+    add_row(&mut end, 1.0, &mirrored_times(&level.k00, far));
     if let Some((a, b)) = inertia {
         add_row(&mut start, 1.0, &times(&level.m00, a));
         add_row(&mut start, 1.0, &times(&level.m01, b));
         add_row(&mut end, 1.0, &transposed_times(&level.m01, a));
-        add_row(&mut end, 1.0, &times(&mirrored(&level.m00), b));
+        add_row(&mut end, 1.0, &mirrored_times(&level.m00, b));
     }
     (start, end)
 }
