@@ -162,3 +162,57 @@ fn a_closed_pipe_is_no_error() {
         );
     }
 }
+
+#[test]
+fn new_writes_a_study_and_never_replaces_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = fretwork(&["new", "ring.toml"], folder.path());
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+    let file = folder.path().join("ring.toml");
+    assert_eq!(
+        std::fs::read_to_string(&file).unwrap(),
+        fretwork::study::starter()
+    );
+    std::fs::write(&file, "mine").unwrap();
+    let output = fretwork(&["new", "ring.toml"], folder.path());
+    assert_eq!(output.status.code(), Some(2));
+    assert!(text(&output.stderr).contains("is there already"));
+    assert_eq!(std::fs::read_to_string(&file).unwrap(), "mine");
+}
+
+#[test]
+fn catalogues_are_listed_with_one_s_own_entries() {
+    for what in ["materials", "drills", "end-mills", "machines"] {
+        let (out, err) = check(&["list", what], 0);
+        assert!(err.is_empty() && !out.contains('\u{1b}'));
+        assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+        let (out, _) = check(&["list", what, "--json"], 0);
+        let list: serde_json::Value = serde_json::from_str(&out).unwrap();
+        assert!(
+            list.as_array()
+                .is_some_and(|list| list.len() > 1 && list[0]["id"].is_string()),
+            "{out}"
+        );
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let own = "[[end_mill]]\nid = \"2.2 mm\"\ndiameter_mm = 2.2\nflutes = 2\nflute_length_mm = 9\n";
+    std::fs::write(folder.path().join("own.toml"), own).unwrap();
+    let output = fretwork(&["list", "end-mills", "--file", "own.toml"], folder.path());
+    assert!(
+        text(&output.stdout).contains("2.2 mm"),
+        "{}",
+        text(&output.stderr)
+    );
+    std::fs::write(
+        folder.path().join("own.toml"),
+        own.replace("flutes", "fluts"),
+    )
+    .unwrap();
+    let output = fretwork(&["list", "end-mills", "--file", "own.toml"], folder.path());
+    assert_eq!(output.status.code(), Some(2));
+    assert!(
+        text(&output.stderr).contains("own.toml:"),
+        "{}",
+        text(&output.stderr)
+    );
+}

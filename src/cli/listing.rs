@@ -5,11 +5,97 @@ use std::io::{self, Write};
 use serde_json::{Map, Value};
 
 use super::style;
-use super::table::{WIDTH, clean, wrap};
-use crate::catalogue::Table;
+use super::table::{Align, Cell, Table, WIDTH, clean, paragraph, wrap};
+use crate::catalogue::Table as Listing;
 
-/// Prints a catalogue: an entry's name, then what is known of it, as much on a line as fits.
-pub fn print(out: &mut dyn Write, listing: &Table) -> io::Result<()> {
+/// Column whose texts go below a table, each once.
+const SOURCE: &str = "source";
+
+/// Prints a catalogue: as a table where its columns fit, else entry by entry.
+pub fn print(out: &mut dyn Write, listing: &Listing) -> io::Result<()> {
+    if fits(listing) {
+        print_table(out, listing)
+    } else {
+        print_entries(out, listing)
+    }
+}
+
+/// Least width of the column that wraps, and width of the number of a source.
+const LEAST_WRAP: usize = 16;
+const MARK: usize = 6;
+
+/// Widest cell of a column.
+fn longest(listing: &Listing, column: usize) -> usize {
+    let cells = listing.rows.iter().filter_map(|row| row.get(column));
+    let cells = cells.chain(listing.headers.get(column));
+    cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
+}
+
+/// The column of words that is widest, the names aside: it may wrap.
+fn wordiest(listing: &Listing) -> Option<usize> {
+    let words = (1..listing.headers.len())
+        .filter(|column| listing.headers[*column] != SOURCE && !is_numeric(listing, *column));
+    words.max_by_key(|column| longest(listing, *column))
+}
+
+fn is_numeric(listing: &Listing, column: usize) -> bool {
+    let mut cells = listing.rows.iter().filter_map(|row| row.get(column));
+    cells.all(|cell| is_empty(cell) || cell.parse::<f64>().is_ok())
+}
+
+/// Whether all columns fit side by side.
+fn fits(listing: &Listing) -> bool {
+    let wraps = wordiest(listing);
+    let width = |column: usize| match longest(listing, column) {
+        _ if listing.headers[column] == SOURCE => MARK,
+        long if Some(column) == wraps => long.min(LEAST_WRAP),
+        long => long,
+    };
+    (0..listing.headers.len())
+        .map(|column| width(column) + 2)
+        .sum::<usize>()
+        <= WIDTH
+}
+
+/// A row an entry; sources are numbered and stand below.
+fn print_table(out: &mut dyn Write, listing: &Listing) -> io::Result<()> {
+    let wraps = wordiest(listing);
+    let align = |column: usize| match is_numeric(listing, column) {
+        true => Align::Point,
+        false if Some(column) == wraps => Align::Wrap,
+        false => Align::Left,
+    };
+    let columns: Vec<(&str, Align)> = listing
+        .headers
+        .iter()
+        .enumerate()
+        .map(|(column, header)| (header.as_str(), align(column)))
+        .collect();
+    let mut table = Table::new(&columns);
+    let mut sources: Vec<&str> = Vec::new();
+    for row in &listing.rows {
+        let cells = row.iter().zip(&listing.headers).map(|(cell, header)| {
+            if header != SOURCE || is_empty(cell) {
+                return Cell::from(cell.as_str());
+            }
+            let known = sources.iter().position(|source| source == cell);
+            let number = known.unwrap_or_else(|| {
+                sources.push(cell);
+                sources.len() - 1
+            });
+            Cell::styled(format!("[{}]", number + 1), style::DIM)
+        });
+        table.cells(cells.collect());
+    }
+    table.print(out, WIDTH)?;
+    for (index, source) in sources.iter().enumerate() {
+        paragraph(out, &format!("[{}] {source}", index + 1), 2, style::DIM)?;
+    }
+    Ok(())
+}
+
+/// An entry's name, then what is known of it, as much on a line as fits.
+fn print_entries(out: &mut dyn Write, listing: &Listing) -> io::Result<()> {
     let (bold, dim) = (style::HEADING, style::DIM);
     for row in &listing.rows {
         let cells: Vec<String> = row.iter().map(|cell| clean(cell)).collect();
@@ -58,7 +144,7 @@ fn packed(items: impl Iterator<Item = String>, width: usize) -> Vec<String> {
 }
 
 /// A catalogue as a JSON list of objects; numbers are numbers, what is not known is `null`.
-pub fn json(listing: &Table) -> Value {
+pub fn json(listing: &Listing) -> Value {
     let entry = |row: &Vec<String>| {
         let fields = listing
             .headers
@@ -84,14 +170,14 @@ fn value(cell: &str) -> Value {
 mod tests {
     use super::*;
 
-    fn listing() -> Table {
+    fn listing() -> Listing {
         let text = |cells: &[&str]| {
             cells
                 .iter()
                 .map(|cell| cell.to_string())
                 .collect::<Vec<_>>()
         };
-        Table {
+        Listing {
             headers: text(&[
                 "id",
                 "form",
@@ -124,7 +210,7 @@ mod tests {
     #[test]
     fn entries_fit_and_say_only_what_is_known() {
         let mut out = anstream::StripStream::new(Vec::new());
-        print(&mut out, &listing()).unwrap();
+        print_entries(&mut out, &listing()).unwrap();
         let text = String::from_utf8(out.into_inner()).unwrap();
         assert!(
             text.starts_with(
@@ -134,6 +220,22 @@ mod tests {
         );
         assert!(!text.contains("fatigue"));
         assert!(text.lines().all(|line| line.chars().count() <= 80));
+    }
+
+    #[test]
+    fn a_table_says_each_source_once() {
+        let mut listing = listing();
+        listing.rows.push(listing.rows[1].clone());
+        assert!(fits(&listing));
+        let mut out = anstream::StripStream::new(Vec::new());
+        print(&mut out, &listing).unwrap();
+        let text = String::from_utf8(out.into_inner()).unwrap();
+        assert!(
+            text.lines().all(|line| line.chars().count() <= 80),
+            "{text}"
+        );
+        assert_eq!(text.matches("common practice").count(), 1, "{text}");
+        assert_eq!(text.matches("[2]").count(), 3, "{text}");
     }
 
     #[test]

@@ -13,13 +13,19 @@ pub fn figure(value: f64) -> String {
 
 /// A given value, short: up to six significant digits without trailing zeros: `2.5`, `3.175`, `40`.
 pub fn short(value: f64) -> String {
-    special(value).unwrap_or_else(|| {
-        let text = significant(value, 6);
-        match (text.contains('.'), text.contains('e')) {
-            (true, false) => text.trim_end_matches('0').trim_end_matches('.').to_string(),
-            _ => text,
-        }
-    })
+    special(value).unwrap_or_else(|| trimmed(significant(value, 6)))
+}
+
+/// A given value where room is scarce: as [`short`], with up to four significant digits.
+pub fn brief(value: f64) -> String {
+    special(value).unwrap_or_else(|| trimmed(significant(value, 4)))
+}
+
+fn trimmed(text: String) -> String {
+    match (text.contains('.'), text.contains('e')) {
+        (true, false) => text.trim_end_matches('0').trim_end_matches('.').to_string(),
+        _ => text,
+    }
 }
 
 /// A share as a percentage with its sign: `-11.1 %`, `+0.3 %`.
@@ -32,6 +38,24 @@ pub fn signed_percent(share: f64) -> String {
             percent
         }
     })
+}
+
+/// A unit with raised figures: `mm²` for `mm^2`.
+pub fn unit(symbol: &str) -> String {
+    const RAISED: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
+    let mut text = String::new();
+    let mut raised = false;
+    for letter in symbol.chars() {
+        match letter.to_digit(10) {
+            _ if letter == '^' => raised = true,
+            Some(digit) if raised => text.push(RAISED[digit as usize]),
+            _ => {
+                raised = false;
+                text.push(letter);
+            }
+        }
+    }
+    text
 }
 
 /// A count with its thousands apart: `24,000`.
@@ -125,6 +149,19 @@ mod tests {
         ] {
             assert_eq!(short(value), text);
         }
+    }
+
+    #[test]
+    fn brief_values_have_four_digits_at_most() {
+        assert_eq!([0.801619, 2.0, 12.5].map(brief), ["0.8016", "2", "12.5"]);
+    }
+
+    #[test]
+    fn units_have_raised_figures() {
+        assert_eq!(
+            ["mm^2", "N/mm", "mm^6", "g/mm^3"].map(unit),
+            ["mm²", "N/mm", "mm⁶", "g/mm³"]
+        );
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use super::number::{duration, figure, short, signed_percent};
+use super::number::{duration, figure, short, signed_percent, unit};
 use super::style;
 use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
 use crate::evaluate::{Judged, LoadRow, Named, SectionRow, Sheet};
@@ -119,7 +119,7 @@ fn values(out: &mut dyn Write, sheet: &Sheet, baseline: Option<&Sheet>) -> io::R
 fn value_cells(value: &Named, old: Option<&Named>, text: fn(f64) -> String) -> Vec<Cell> {
     let mut cells: Vec<Cell> = vec![
         value.name.as_str().into(),
-        Cell::styled(&*value.unit, style::DIM),
+        Cell::styled(unit(&value.unit), style::DIM),
         text(value.value).into(),
     ];
     if let Some(old) = old {
@@ -163,7 +163,7 @@ fn constraints(out: &mut dyn Write, constraints: &[Judged]) -> io::Result<()> {
         };
         table.row([
             judged.name.as_str().into(),
-            Cell::styled(&*judged.unit, style::DIM),
+            Cell::styled(unit(&judged.unit), style::DIM),
             figure(judged.value).into(),
             sign.into(),
             short(judged.limit).into(),
@@ -194,7 +194,10 @@ fn sections(out: &mut dyn Write, sections: &[SectionRow]) -> io::Result<()> {
         );
         let mut table = Table::new(&columns);
         for (name, unit) in properties(some) {
-            let mut cells = vec![name.into(), Cell::styled(unit, style::DIM)];
+            let mut cells = vec![
+                name.into(),
+                Cell::styled(super::number::unit(unit), style::DIM),
+            ];
             cells.extend(some.iter().map(|section| {
                 let value = section
                     .values

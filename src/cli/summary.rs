@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 use std::path::Path;
 
-use super::number::{count, duration, figure, short};
+use super::number::{brief, count, duration, figure, unit};
 use super::style;
 use super::table::{Align, Cell, Table, WIDTH, paragraph};
 use crate::analyse;
@@ -60,7 +60,7 @@ fn share(part: usize, all: usize) -> String {
     if all == 0 {
         String::new()
     } else {
-        format!("{:.0} % of them", part as f64 / all as f64 * 100.0)
+        format!("{:.1} % of them", part as f64 / all as f64 * 100.0)
     }
 }
 
@@ -148,13 +148,13 @@ fn picks(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
     for (index, arrow) in shown {
         let column = &run.columns[index];
         let text = if column.role == Role::Variable {
-            short
+            brief
         } else {
             figure
         };
         let mut cells = vec![
             Cell::from(format!("{}{arrow}", column.name)),
-            Cell::styled(&*column.unit, style::DIM),
+            Cell::styled(unit(&column.unit), style::DIM),
             Cell::styled(text(run.designs.row(0)[index]), style::DIM),
         ];
         cells.extend(
@@ -189,7 +189,7 @@ mod tests {
         for words in [
             "all 8 evaluations used",
             "16 designs a second",
-            "88 % of them",
+            "87.5 % of them",
             "2 better than the baseline in all objectives",
             "results/yaw-ring-001/review.html",
         ] {

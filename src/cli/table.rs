@@ -277,12 +277,21 @@ pub fn wrap(text: &str, width: usize) -> Vec<String> {
             if used > 0 {
                 lines.push(String::new());
             } else {
-                line.extend(word.drain(..width));
+                line.extend(word.drain(..cut(&word, width)));
                 lines.push(String::new());
             }
         }
     }
     lines
+}
+
+/// Where a word too long for a line is cut: behind its last dot, stroke or underline that fits, else anywhere.
+fn cut(word: &[char], width: usize) -> usize {
+    let mark = |letter: &char| matches!(letter, '.' | '/' | '_' | '-');
+    word[..width]
+        .iter()
+        .rposition(mark)
+        .map_or(width, |index| index + 1)
 }
 
 /// Text without what a terminal would obey: control characters become `·`.
@@ -389,6 +398,7 @@ MEASURES             value
             wrap(&word, 12),
             ["x".repeat(12), "x".repeat(12), "x".repeat(6)]
         );
+        assert_eq!(wrap("squeeze.stiffness", 12), ["squeeze.", "stiffness"]);
         assert_eq!(wrap("", 12), [""]);
         assert_eq!(wrap("one two  three", 7), ["one two", "three"]);
     }
