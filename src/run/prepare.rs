@@ -216,6 +216,7 @@ fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes
     if broken.is_empty() && !sheet.plan.cycle_s.is_nan() {
         return Ok(());
     }
+    let broken_rule = !broken.is_empty();
     let mut problem = Problem::new(
         "part/baseline",
         why_no_part(&sheet),
@@ -225,7 +226,11 @@ fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes
     for each in broken {
         problem = problem.note(each);
     }
-    let problem = problem.mend("change the dimensions of today's revision, or the part");
+    let problem = problem.mend(if broken_rule {
+        "change the dimensions of today's revision, or the part"
+    } else {
+        "mend the part, or what the load case holds and pulls"
+    });
     Err(of_study_text(source, &[problem]))
 }
 

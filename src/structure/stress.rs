@@ -70,7 +70,8 @@ impl Stresses {
         let far = model.far(index);
         let level = &levels[piece.level];
         let inertia = fixed.map(|a| (&a[index], &a[far]));
-        let (near, away) = end_forces(level, &motion[index], &motion[far], inertia);
+        let near = near_force(level, &motion[index], &motion[far], inertia);
+        let away = far_force(level, &motion[index], &motion[far], inertia);
         let law = &model.laws[piece.kind];
         self.compare(law, piece, 0.0, &near.map(|value| -value), motion[index][6]);
         self.compare(law, piece, 1.0, &away, motion[far][6]);
@@ -97,7 +98,7 @@ impl Stresses {
             halfway = Some(there);
         }
         let inertia = halfway.as_ref().zip(fixed.map(|a| &a[far]));
-        let (near, _) = end_forces(half, &middle, &motion[far], inertia);
+        let near = near_force(half, &middle, &motion[far], inertia);
         self.compare(law, piece, 0.5, &near.map(|value| -value), middle[6]);
     }
 
@@ -134,17 +135,24 @@ impl Stresses {
     }
 }
 
-/// Forces on both ends of a piece, with the inertia forces of an acceleration taken into account.
-fn end_forces(level: &Level, near: &Row, far: &Row, inertia: Option<(&Row, &Row)>) -> (Row, Row) {
-    let mut start = times(&level.k00, near);
-    add_row(&mut start, 1.0, &times(&level.k01, far));
-    let mut end = transposed_times(&level.k01, near);
-    add_row(&mut end, 1.0, &mirrored_times(&level.k00, far));
+/// Force on the near end of a piece, with the inertia forces of an acceleration of both ends taken into account.
+fn near_force(level: &Level, near: &Row, far: &Row, inertia: Option<(&Row, &Row)>) -> Row {
+    let mut force = times(&level.k00, near);
+    add_row(&mut force, 1.0, &times(&level.k01, far));
     if let Some((a, b)) = inertia {
-        add_row(&mut start, 1.0, &times(&level.m00, a));
-        add_row(&mut start, 1.0, &times(&level.m01, b));
-        add_row(&mut end, 1.0, &transposed_times(&level.m01, a));
-        add_row(&mut end, 1.0, &mirrored_times(&level.m00, b));
+        add_row(&mut force, 1.0, &times(&level.m00, a));
+        add_row(&mut force, 1.0, &times(&level.m01, b));
     }
-    (start, end)
+    force
+}
+
+/// As [`near_force`], on the far end.
+fn far_force(level: &Level, near: &Row, far: &Row, inertia: Option<(&Row, &Row)>) -> Row {
+    let mut force = transposed_times(&level.k01, near);
+    add_row(&mut force, 1.0, &mirrored_times(&level.k00, far));
+    if let Some((a, b)) = inertia {
+        add_row(&mut force, 1.0, &transposed_times(&level.m01, a));
+        add_row(&mut force, 1.0, &mirrored_times(&level.m00, b));
+    }
+    force
 }
