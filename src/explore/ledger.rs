@@ -174,7 +174,7 @@ impl<'a> Ledger<'a> {
     }
 
     pub(crate) fn finish(self, ending: Ending) -> Outcome {
-        let front = self.archive.designs();
+        let mut front = self.archive.designs();
         let trace = self.trace.finish(self.violations.len(), &front, |design| {
             &self.rows[design * self.width..][..self.objectives]
         });

@@ -152,7 +152,7 @@ pub enum Error {
         /// Objectives and constraints together.
         needed: usize,
     },
-    /// The search takes one to four objectives.
+    /// There are at most four objectives, and for the search at least one.
     ObjectiveCount {
         /// How many there are.
         objectives: usize,

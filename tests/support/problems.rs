@@ -170,8 +170,8 @@ fn dtlz2(x: &[f64], f: &mut [f64], _: &mut [f64]) {
 fn bnh(x: &[f64], f: &mut [f64], g: &mut [f64]) {
     f[0] = 4.0 * x[0].powi(2) + 4.0 * x[1].powi(2);
     f[1] = (x[0] - 5.0).powi(2) + (x[1] - 5.0).powi(2);
-    g[0] = (x[0] - 5.0).powi(2) + x[1].powi(2) - 25.0;
-    g[1] = 7.7 - (x[0] - 8.0).powi(2) - (x[1] + 3.0).powi(2);
+    g[0] = ((x[0] - 5.0).powi(2) + x[1].powi(2) - 25.0) / 25.0;
+    g[1] = (7.7 - (x[0] - 8.0).powi(2) - (x[1] + 3.0).powi(2)) / 7.7;
 }
 
 fn osy(x: &[f64], f: &mut [f64], g: &mut [f64]) {
@@ -182,18 +182,18 @@ fn osy(x: &[f64], f: &mut [f64], g: &mut [f64]) {
         + square(3, 4.0)
         + square(4, 1.0));
     f[1] = x.iter().map(|x| x * x).sum();
-    g[0] = 2.0 - x[0] - x[1];
-    g[1] = x[0] + x[1] - 6.0;
-    g[2] = x[1] - x[0] - 2.0;
-    g[3] = x[0] - 3.0 * x[1] - 2.0;
-    g[4] = square(2, 3.0) + x[3] - 4.0;
-    g[5] = 4.0 - square(4, 3.0) - x[5];
+    g[0] = (2.0 - x[0] - x[1]) / 2.0;
+    g[1] = (x[0] + x[1] - 6.0) / 6.0;
+    g[2] = (x[1] - x[0] - 2.0) / 2.0;
+    g[3] = (x[0] - 3.0 * x[1] - 2.0) / 2.0;
+    g[4] = (square(2, 3.0) + x[3] - 4.0) / 4.0;
+    g[5] = (4.0 - square(4, 3.0) - x[5]) / 4.0;
 }
 
 fn tnk(x: &[f64], f: &mut [f64], g: &mut [f64]) {
     f.copy_from_slice(x);
     g[0] = 1.0 + 0.1 * (16.0 * (x[0] / x[1]).atan()).cos() - x[0].powi(2) - x[1].powi(2);
-    g[1] = (x[0] - 0.5).powi(2) + (x[1] - 0.5).powi(2) - 0.5;
+    g[1] = 2.0 * ((x[0] - 0.5).powi(2) + (x[1] - 0.5).powi(2)) - 1.0;
 }
 
 fn welded(x: &[f64], f: &mut [f64], g: &mut [f64]) {
@@ -203,7 +203,7 @@ fn welded(x: &[f64], f: &mut [f64], g: &mut [f64]) {
     let radius_squared = 0.25 * (l * l + (h + t).powi(2));
     let direct = 6_000.0 / (2.0_f64.sqrt() * h * l);
     let twist = 6_000.0 * (14.0 + 0.5 * l) * radius_squared.sqrt()
-        / (2.0 * 0.707 * h * l * (l * l / 12.0 + 0.25 * (h + t).powi(2)));
+        / (2.0_f64.sqrt() * h * l * (l * l / 12.0 + 0.25 * (h + t).powi(2)));
     let shear =
         (direct * direct + twist * twist + l * direct * twist / radius_squared.sqrt()).sqrt();
     let buckling = 64_746.022 * (1.0 - 0.028_234_6 * t) * t * b.powi(3);

@@ -22,11 +22,13 @@ use select::Survivors;
 use vary::{Breeder, Kind};
 
 /// Smallest and largest population.
-const POPULATION: (usize, usize) = (24, 500);
+const POPULATION: (usize, usize) = (40, 500);
+/// Members of the population for the square root of the designs evaluated.
+const GROWTH: f64 = 0.6;
 
 /// Members after a number of evaluations.
 fn population(evaluations: usize) -> usize {
-    ((evaluations as f64).sqrt() as usize).clamp(POPULATION.0, POPULATION.1)
+    ((GROWTH * (evaluations as f64).sqrt()) as usize).clamp(POPULATION.0, POPULATION.1)
 }
 
 /// Searches until the budget is used up, the front stalls, the observer stops it or the space is exhausted.

@@ -87,15 +87,15 @@ impl<'s> Breeder<'s> {
         kind
     }
 
-    /// Adds a share of the difference of two designs on some axes.
+    /// Adds a share of the difference of two designs on nine of ten axes.
     ///
     /// Source: Storn and Price, J. Global Optimization 11, 1997; Kukkonen and Lampinen, CEC 2005 (many objectives).
     fn differ(&mut self, one: &[f64], other: &[f64], random: &mut Random) {
         let factor = 0.3 + 0.6 * random.unit();
-        let rate = if random.chance(0.5) { 0.9 } else { 0.3 };
+
         let sure = random.below(self.child.len());
         for (axis, place) in self.child.iter_mut().enumerate() {
-            if axis == sure || random.chance(rate) {
+            if axis == sure || random.chance(0.9) {
                 let moved = *place + factor * (one[axis] - other[axis]);
                 *place = back_inside(*place, moved, random);
             }
@@ -170,16 +170,14 @@ fn tournament(population: &Survivors, random: &mut Random) -> usize {
     }]
 }
 
-/// A place that has left 0 to 1 goes to the bound or, as often, somewhere between it and where it came from.
+/// A place that has left 0 to 1 goes somewhere between the bound and where it came from.
 fn back_inside(from: f64, moved: f64, random: &mut Random) -> f64 {
-    if (0.0..=1.0).contains(&moved) {
-        return moved;
-    }
-    let bound = if moved < 0.0 { 0.0 } else { 1.0 };
-    if random.chance(0.5) {
-        bound
+    if moved < 0.0 {
+        from * random.unit()
+    } else if moved > 1.0 {
+        1.0 + (from - 1.0) * random.unit()
     } else {
-        bound + (from - bound) * random.unit()
+        moved
     }
 }
 
