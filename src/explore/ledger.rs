@@ -88,6 +88,23 @@ impl<'a> Ledger<'a> {
         self.violations[design]
     }
 
+    /// What has been evaluated, for several readers at once.
+    pub(crate) fn shelf(&self) -> Shelf<'_> {
+        let known_seen = if self.known.xs.len() > self.xs.len() {
+            Seen::of(self.known.xs, self.axes)
+        } else {
+            Seen::default()
+        };
+        Shelf {
+            problem: self.problem,
+            xs: &self.xs,
+            rows: &self.rows,
+            seen: &self.seen,
+            known: self.known,
+            known_seen,
+        }
+    }
+
     /// Proposes a design for the next block; `false` where it is not new or the budget is used up.
     pub(crate) fn propose(&mut self, x: &[f64]) -> bool {
         self.room() > 0 && self.seen.insert(x, &mut self.xs)
@@ -95,9 +112,14 @@ impl<'a> Ledger<'a> {
 
     /// Evaluates what was proposed. Returns why the run is over, if it is.
     pub(crate) fn evaluate(&mut self) -> Result<Option<Ending>, Error> {
+        self.keep(&[])
+    }
+
+    /// As [`Self::evaluate`], where the rows of the first designs proposed are there already.
+    pub(crate) fn keep(&mut self, rows: &[f64]) -> Result<Option<Ending>, Error> {
         let (first, end) = (self.len(), self.proposed());
         if first < end {
-            self.fill_rows(first, end)?;
+            self.fill_rows(first, end, rows)?;
             (first..end).for_each(|design| self.enter(design));
             self.report(first, end);
         }
@@ -112,12 +134,11 @@ impl<'a> Ledger<'a> {
         })
     }
 
-    fn fill_rows(&mut self, first: usize, end: usize) -> Result<(), Error> {
+    fn fill_rows(&mut self, first: usize, end: usize, given: &[f64]) -> Result<(), Error> {
         let (axes, width, problem) = (self.axes, self.width, self.problem);
-        self.rows.resize(end * width, f64::NAN);
-        let from = (self.known.xs.len() / axes).clamp(first, end);
+        let known = (self.known.xs.len() / axes).clamp(first, end);
         let same = |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(a, b)| a.to_bits() == b.to_bits());
-        for design in first..from {
+        for design in first..known {
             if !same(
                 self.x(design),
                 &self.known.xs[design * axes..(design + 1) * axes],
@@ -125,10 +146,16 @@ impl<'a> Ledger<'a> {
                 return Err(Error::KnownDiffers { design });
             }
         }
-        let stored = first * width..from * width;
-        self.rows[stored.clone()].copy_from_slice(
-            &self.known.rows[stored.start.min(self.known.rows.len())..][..stored.len()],
+        self.rows.extend_from_slice(
+            self.known
+                .rows
+                .get(first * width..known * width)
+                .unwrap_or_default(),
         );
+        self.rows
+            .extend_from_slice(given.get((known - first) * width..).unwrap_or_default());
+        let from = self.rows.len() / width;
+        self.rows.resize(end * width, f64::NAN);
         let xs = &self.xs[from * axes..end * axes];
         let rows = &mut self.rows[from * width..];
         if rayon::current_num_threads() == 1 {
@@ -178,6 +205,7 @@ impl<'a> Ledger<'a> {
         let trace = self.trace.finish(self.violations.len(), &front, |design| {
             &self.rows[design * self.width..][..self.objectives]
         });
+        front.sort_unstable();
         Outcome {
             xs: self.xs,
             rows: self.rows,
@@ -189,6 +217,45 @@ impl<'a> Ledger<'a> {
     }
 }
 
+/// Rows of designs already evaluated, and of new ones.
+pub(crate) struct Shelf<'l> {
+    problem: &'l dyn Problem,
+    xs: &'l [f64],
+    rows: &'l [f64],
+    seen: &'l Seen,
+    known: Known<'l>,
+    known_seen: Seen,
+}
+
+impl<'l> Shelf<'l> {
+    pub(crate) fn constraints(&self) -> usize {
+        self.problem.constraints()
+    }
+
+    pub(crate) fn x(&self, design: usize) -> &'l [f64] {
+        let axes = self.problem.axes().len();
+        &self.xs[design * axes..(design + 1) * axes]
+    }
+
+    pub(crate) fn goals(&self, design: usize) -> &'l [f64] {
+        &self.rows[design * self.problem.width()..][..self.problem.objectives()]
+    }
+
+    /// Row of a design, evaluated only where no row is there.
+    pub(crate) fn row(&self, x: &[f64]) -> Vec<f64> {
+        let width = self.problem.width();
+        if let Some(design) = self.seen.position(x, self.xs) {
+            return self.rows[design * width..(design + 1) * width].to_vec();
+        }
+        if let Some(design) = self.known_seen.position(x, self.known.xs) {
+            return self.known.rows[design * width..(design + 1) * width].to_vec();
+        }
+        let mut row = vec![f64::NAN; width];
+        self.problem.evaluate(x, &mut row);
+        row
+    }
+}
+
 /// Which designs there are already: a hash table of indices, open addressing.
 #[derive(Default)]
 struct Seen {
@@ -197,6 +264,20 @@ struct Seen {
 }
 
 impl Seen {
+    fn of(xs: &[f64], axes: usize) -> Self {
+        let mut seen = Self::default();
+        let mut copy = Vec::with_capacity(xs.len());
+        xs.chunks_exact(axes).for_each(|x| {
+            seen.insert(x, &mut copy);
+        });
+        seen
+    }
+
+    fn position(&self, x: &[f64], xs: &[f64]) -> Option<usize> {
+        let slot = (!self.slots.is_empty()).then(|| self.find(x, xs))?;
+        (self.slots[slot] as usize).checked_sub(1)
+    }
+
     /// Appends `x` to `xs` unless it is there.
     fn insert(&mut self, x: &[f64], xs: &mut Vec<f64>) -> bool {
         if (self.count + 1) * 2 > self.slots.len() {

@@ -10,6 +10,7 @@
 //! mixture are our own, chosen by measurement.
 
 mod exclusive;
+mod polish;
 mod select;
 mod vary;
 
@@ -44,11 +45,19 @@ pub(crate) fn run(
         breeder: Breeder::new(scales),
         survivors: Survivors::default(),
     };
-    if let Some(ending) = search.begin(ledger)? {
+    if let Some(ending) = search.begin(ledger, settings.evaluations)? {
         return Ok(ending);
     }
+    let reserve = (settings.polish.clamp(0.0, 1.0) * settings.evaluations as f64) as usize;
+    let mut polished = reserve == 0;
     loop {
-        if let Some(ending) = search.generation(ledger)? {
+        let ending = if polished || ledger.room() > reserve {
+            search.generation(ledger)?
+        } else {
+            polished = true;
+            search.polish(ledger, reserve)?
+        };
+        if let Some(ending) = ending {
             return Ok(ending);
         }
     }
@@ -65,8 +74,12 @@ struct Search<'s> {
 
 impl Search<'_> {
     /// A Latin hypercube beside the starts.
-    fn begin(&mut self, ledger: &mut Ledger<'_>) -> Result<Option<Ending>, Error> {
-        let designs = (4 * self.scales.len()).clamp(32, 128).min(ledger.room());
+    fn begin(&mut self, ledger: &mut Ledger<'_>, budget: usize) -> Result<Option<Ending>, Error> {
+        let designs = (budget / 100)
+            .clamp(32, 100)
+            .max(4 * self.scales.len())
+            .min(128)
+            .min(ledger.room());
         let places = latin_hypercube::places(designs, self.scales.len(), &mut self.random);
         let mut x = vec![0.0; self.scales.len()];
         for place in places.chunks_exact(self.scales.len()) {
@@ -105,6 +118,25 @@ impl Search<'_> {
         } else {
             ending
         })
+    }
+
+    /// Refines designs of the front.
+    fn polish(
+        &mut self,
+        ledger: &mut Ledger<'_>,
+        evaluations: usize,
+    ) -> Result<Option<Ending>, Error> {
+        let first = ledger.len();
+        let ending = polish::run(
+            ledger,
+            self.scales,
+            self.survivors.front(ledger),
+            evaluations,
+        )?;
+        self.note_places(ledger);
+        self.survivors
+            .choose(ledger, first, population(ledger.len()));
+        Ok(ending)
     }
 
     /// Proposes a child; where breeding brings nothing new, any new design. `None` where there seems to be none.

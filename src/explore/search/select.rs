@@ -44,6 +44,12 @@ impl Survivors {
         }
     }
 
+    /// The feasible designs of the first rank.
+    pub(super) fn front(&self, ledger: &Ledger<'_>) -> &[usize] {
+        let first = |k: &usize| self.ranks[*k] == 0 && ledger.violation(self.designs[*k]) == 0.0;
+        &self.designs[..(0..self.designs.len()).take_while(first).count()]
+    }
+
     /// Survivors among the designs from `first` on, counted from there.
     pub(super) fn newcomers(&self, first: usize) -> Vec<usize> {
         self.designs
@@ -133,9 +139,11 @@ fn thin_two(points: &[[f64; 2]], keep: usize) -> Vec<usize> {
         );
         left.remove(least);
         areas.remove(least);
-        for k in least.saturating_sub(1)..(least + 1).min(left.len()) {
-            areas[k] = own(&left, k);
-        }
+        let beside = [least.wrapping_sub(1), least];
+        beside
+            .into_iter()
+            .filter(|&k| k < left.len())
+            .for_each(|k| areas[k] = own(&left, k));
     }
     left
 }
