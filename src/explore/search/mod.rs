@@ -45,22 +45,19 @@ pub(crate) fn run(
         breeder: Breeder::new(scales),
         survivors: Survivors::default(),
     };
-    if let Some(ending) = search.begin(ledger)? {
+    if let Some(ending) = search.begin(ledger, settings.evaluations)? {
         return Ok(ending);
     }
-    let share = (settings.polish * settings.evaluations as f64) as usize;
-    if share > 0 {
-        while ledger.len() + share < settings.evaluations {
-            if let Some(ending) = search.generation(ledger)? {
-                return Ok(ending);
-            }
-        }
-        if let Some(ending) = search.polish(ledger, share)? {
-            return Ok(ending);
-        }
-    }
+    let reserve = (settings.polish.clamp(0.0, 1.0) * settings.evaluations as f64) as usize;
+    let mut polished = reserve == 0;
     loop {
-        if let Some(ending) = search.generation(ledger)? {
+        let ending = if polished || ledger.room() > reserve {
+            search.generation(ledger)?
+        } else {
+            polished = true;
+            search.polish(ledger, reserve)?
+        };
+        if let Some(ending) = ending {
             return Ok(ending);
         }
     }
@@ -77,8 +74,12 @@ struct Search<'s> {
 
 impl Search<'_> {
     /// A Latin hypercube beside the starts.
-    fn begin(&mut self, ledger: &mut Ledger<'_>) -> Result<Option<Ending>, Error> {
-        let designs = (4 * self.scales.len()).clamp(32, 128).min(ledger.room());
+    fn begin(&mut self, ledger: &mut Ledger<'_>, budget: usize) -> Result<Option<Ending>, Error> {
+        let designs = (budget / 100)
+            .clamp(32, 100)
+            .max(4 * self.scales.len())
+            .min(128)
+            .min(ledger.room());
         let places = latin_hypercube::places(designs, self.scales.len(), &mut self.random);
         let mut x = vec![0.0; self.scales.len()];
         for place in places.chunks_exact(self.scales.len()) {
@@ -119,6 +120,7 @@ impl Search<'_> {
         })
     }
 
+    /// Refines designs of the front.
     fn polish(
         &mut self,
         ledger: &mut Ledger<'_>,

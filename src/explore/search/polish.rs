@@ -16,6 +16,8 @@ const EVALUATIONS_PER_AXIS: usize = 15;
 const STEP: f64 = 0.02;
 /// Value of a design that misses a constraint by next to nothing.
 const INFEASIBLE: f64 = 1e3;
+/// No value is worse, so that the solver can reckon with it.
+const WORST: f64 = 1e12;
 /// Weight of the sum of all objectives beside the worst of them.
 const SUM_WEIGHT: f64 = 0.01;
 
@@ -35,7 +37,8 @@ pub(super) fn run(
     let free: Vec<usize> = (0..scales.len())
         .filter(|&axis| scales[axis].count.is_none())
         .collect();
-    if front.is_empty() || free.is_empty() {
+    // Fewer evaluations would not even lay out one simplex, which the solver takes for granted.
+    if front.is_empty() || free.is_empty() || evaluations < 2 * (free.len() + 1) {
         return Ok(None);
     }
     let share = EVALUATIONS_PER_AXIS * free.len() + 1;
@@ -109,15 +112,9 @@ impl Refinement<'_> {
             .chain([corner(None)])
             .collect();
         let left = self.left as u64;
-        // Runs until the evaluations are used up; what was seen counts, not what is returned.
-        let refine = |refinement: &Self| {
-            let executor = Executor::new(refinement, NelderMead::new(simplex)).timer(false);
-            executor
-                .configure(|state| state.max_iters(left))
-                .run()
-                .map(|_| ())
-        };
-        let _used_up = refine(&self);
+        let executor = Executor::new(&self, NelderMead::new(simplex)).timer(false);
+        // Runs until it converges or the evaluations are used up, which ends it with a refusal; what was seen counts.
+        drop(executor.configure(|state| state.max_iters(left)).run());
         self.seen.into_inner()
     }
 }
@@ -147,11 +144,15 @@ impl CostFunction for &Refinement<'_> {
                 .map(|((now, then), size)| (now - then) / size)
         };
         let value = if violation > 0.0 {
-            (INFEASIBLE + violation).min(f64::MAX)
+            INFEASIBLE + violation
         } else {
             changes().fold(f64::NEG_INFINITY, f64::max) + SUM_WEIGHT * changes().sum::<f64>()
         };
         seen.push((x, row));
-        Ok(value)
+        Ok(if value.is_nan() {
+            WORST
+        } else {
+            value.clamp(-WORST, WORST)
+        })
     }
 }

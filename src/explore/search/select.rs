@@ -139,9 +139,11 @@ fn thin_two(points: &[[f64; 2]], keep: usize) -> Vec<usize> {
         );
         left.remove(least);
         areas.remove(least);
-        for k in least.saturating_sub(1)..(least + 1).min(left.len()) {
-            areas[k] = own(&left, k);
-        }
+        let beside = [least.wrapping_sub(1), least];
+        beside
+            .into_iter()
+            .filter(|&k| k < left.len())
+            .for_each(|k| areas[k] = own(&left, k));
     }
     left
 }

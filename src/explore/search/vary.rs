@@ -24,6 +24,8 @@ pub(super) struct Breeder<'s> {
 
 /// Least share of either way of making children.
 const LEAST_SHARE: f64 = 0.2;
+/// Axes mutated after a crossover, on average.
+const MUTATION: f64 = 0.5;
 /// Weight of the last generation in the share.
 const LEARNING: f64 = 0.1;
 
@@ -81,7 +83,7 @@ impl<'s> Breeder<'s> {
             _ => {
                 let mate = place(tournament(population, random));
                 self.cross(mate, random);
-                self.mutate(1.0 + attempt as f64, random);
+                self.mutate(MUTATION + attempt as f64, random);
             }
         }
         kind
@@ -125,7 +127,7 @@ impl<'s> Breeder<'s> {
         }
     }
 
-    /// Polynomial mutation, distribution index 15, of one axis on average (times `weight`); steps to a neighbour or
+    /// Polynomial mutation, distribution index 15, of `weight` axes on average; steps to a neighbour or
     /// anywhere on a discrete axis.
     ///
     /// Source: Deb and Goyal, Computer Science and Informatics 26(4), 1996.
