@@ -9,12 +9,15 @@ use crate::run::{Finished, Goal, Milestone};
 /// Dominated designs drawn in a static plot, at most.
 const MOST_DOTS: usize = 4_000;
 
+/// Candidates from which on they are drawn smaller.
+const CROWD: usize = 300;
+
 /// Size of a plot and of the frame in it, in mm.
 const WIDTH: f64 = 150.0;
-const HEIGHT: f64 = 96.0;
+const HEIGHT: f64 = 101.0;
 const LEFT: f64 = 17.0;
 const RIGHT: f64 = 4.0;
-const TOP: f64 = 9.0;
+const TOP: f64 = 14.0;
 const BOTTOM: f64 = 14.0;
 
 /// Static plots of a run as (file stem, complete SVG file): every pair of objectives with front and baseline,
@@ -102,7 +105,14 @@ fn pair_plot(run: &Finished, x: &Goal, y: &Goal) -> String {
         commands
     };
     let faint = format!("<path class='cloud' d='{}'/>", dots(&cloud, 0.3));
-    let strong = format!("<path class='front' d='{}'/>", dots(&front, 0.95));
+    // Many candidates: smaller dots without a rim, or the rims are all that is seen.
+    let crowded = front.len() > CROWD;
+    let radius = 0.95
+        * (CROWD as f64 / front.len().max(CROWD) as f64)
+            .sqrt()
+            .max(0.4);
+    let class = if crowded { "front crowd" } else { "front" };
+    let strong = format!("<path class='{class}' d='{}'/>", dots(&front, radius));
     frame.body += &(faint + &strong);
     if let Some((x, y)) = baseline.and_then(|point| frame.paper(point)) {
         let (x, y) = (number(x), number(y));
@@ -258,7 +268,7 @@ impl Frame {
         let _ = write!(
             self.body,
             "<path class='axis' d='M{l} {TOP}V{b}H{r}'/><text class='middle' x='{m}' y='{x}'>{}</text>\
-             <text x='1' y='4.5'>{}</text>",
+             <text x='1' y='10.5'>{}</text>",
             escaped(&self.x_words),
             escaped(&self.y_words),
             l = number(LEFT),
