@@ -66,18 +66,32 @@ fn counted(values: f64) -> Option<u64> {
     (values.is_finite() && values < 9e15).then_some(values as u64)
 }
 
-fn part_lines(part: &crate::part::Part, layout: &crate::part::Layout) -> Vec<String> {
-    let mm = |value: f64| format!("{} mm", print_number(value));
-    let arcs = part
-        .path
-        .pieces()
+/// `circle of radius 40 mm`, `closed path of 4 lines and 4 arcs`.
+fn path_words(part: &crate::part::Part) -> String {
+    let pieces = part.path.pieces();
+    if let (true, [Piece::Arc { radius_mm, .. }]) = (part.path.closed(), pieces) {
+        return format!("circle of radius {} mm", print_number(*radius_mm));
+    }
+    let arcs = pieces
         .iter()
         .filter(|piece| matches!(piece, Piece::Arc { .. }))
         .count();
-    let lines = part.path.pieces().len() - arcs;
+    let count = |count: usize, name: &str| match count {
+        0 => None,
+        1 => Some(format!("1 {name}")),
+        count => Some(format!("{count} {name}s")),
+    };
+    let made = [count(pieces.len() - arcs, "line"), count(arcs, "arc")];
+    let made: Vec<String> = made.into_iter().flatten().collect();
     let shape = if part.path.closed() { "closed" } else { "open" };
+    format!("{shape} path of {}", made.join(" and "))
+}
+
+fn part_lines(part: &crate::part::Part, layout: &crate::part::Layout) -> Vec<String> {
+    let mm = |value: f64| format!("{} mm", print_number(value));
     let mut told = vec![format!(
-        "{shape} path of {lines} lines and {arcs} arcs, {} long",
+        "{}, {} long",
+        path_words(part),
         mm(layout.length_mm)
     )];
     let section = &part.section;
