@@ -7,19 +7,19 @@ use std::path::{Path, PathBuf};
 
 use fretwork::evaluate::Sheet;
 use fretwork::machining::Plan;
-use fretwork::run::{Batch, Column, Designs, Finished, Goal, Known, Limit, Milestone, Role};
-use fretwork::store::{self, BLOCK, Folder, Frozen, Status, StoreError};
+use fretwork::run::{Batch, Column, Designs, Finished, Goal, Job, Known, Limit, Milestone, Role};
+use fretwork::store::{self, BLOCK, Folder, Status, StoreError};
 
 const WIDTH: usize = 3;
 const SEARCH_WIDTH: usize = 2;
 
-fn frozen() -> Frozen {
+fn frozen() -> Job {
     let column = |name: &str, unit: &str, role| Column {
         name: name.to_string(),
         unit: unit.to_string(),
         role,
     };
-    Frozen {
+    Job {
         study: "yaw-ring".into(),
         title: "Yaw ring".into(),
         study_text: "title = \"Yaw ring\"\n".into(),
@@ -373,27 +373,27 @@ fn only_the_very_same_run_goes_on() {
     );
     drop(folder);
     let others = [
-        Frozen {
+        Job {
             study_text: "title = \"Yaw ring \"\n".into(),
             ..frozen()
         },
-        Frozen {
+        Job {
             catalogue_text: "# another drill\n".into(),
             ..frozen()
         },
-        Frozen {
+        Job {
             seed: 8,
             ..frozen()
         },
-        Frozen {
+        Job {
             evaluations: 9_999,
             ..frozen()
         },
-        Frozen {
+        Job {
             study: "tilt-arm".into(),
             ..frozen()
         },
-        Frozen {
+        Job {
             search_width: 1,
             ..frozen()
         },

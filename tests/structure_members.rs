@@ -112,21 +112,7 @@ fn a_distorting_section_is_marked() {
     let members = Table::read(MEMBERS);
     for row in &members.rows {
         let get = |column: &str| members.get(row, column).unwrap_or(0.0);
-        let width = get("B_mm");
-        let rib = (get("rib_t_mm") > 0.0).then(|| {
-            (
-                0.5 * width - get("rib_y_mm"),
-                get("rib_t_mm"),
-                get("rib_H_mm"),
-            )
-        });
-        let section = structure_common::channel(
-            width,
-            get("tf_mm"),
-            (get("to_mm"), get("Ho_mm")),
-            (get("ti_mm"), get("Hi_mm")),
-            rib,
-        );
+        let section = structure_common::section_of(&members, row);
         let curvature = if row[1] == "straight" {
             0.0
         } else {

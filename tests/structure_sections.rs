@@ -3,7 +3,7 @@
 
 mod structure_common;
 
-use structure_common::{ALUMINIUM, ORIGIN, Table, chain, channel};
+use structure_common::{ALUMINIUM, ORIGIN, Table, chain, section_of};
 
 const SECTIONS: &str = include_str!("data/solid/sections.csv");
 
@@ -21,20 +21,7 @@ fn eight_sections() {
     for row in &table.rows {
         let get = |column: &str| table.get(row, column).unwrap();
         let width = get("B_mm");
-        let rib = (get("rib_t_mm") > 0.0).then(|| {
-            (
-                0.5 * width - get("rib_y_mm"),
-                get("rib_t_mm"),
-                get("rib_H_mm"),
-            )
-        });
-        let section = channel(
-            width,
-            get("tf_mm"),
-            (get("to_mm"), get("Ho_mm")),
-            (get("ti_mm"), get("Hi_mm")),
-            rib,
-        );
+        let section = section_of(&table, row);
         let layout = chain(section, vec![], 0.0, 100.0, 1, false);
         let metal = fretwork::structure::Metal {
             poisson: 0.0,

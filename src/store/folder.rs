@@ -10,36 +10,11 @@ use super::files;
 use super::manifest::{FORMAT, FileRecord, MANIFEST, Manifest, Status, fingerprint, records, tool};
 use super::part::{self, Block};
 use super::{clock, tables};
-use crate::run::{Batch, Column, Finished, Goal, Known, Limit};
+use crate::run::{Batch, Column, Finished, Job, Known};
 
 /// Designs in a part file; the last one of a run may hold fewer. Fixed, so that the same run gives the same
 /// files on any number of threads and after any number of stops.
 pub const BLOCK: usize = 4096;
-
-/// What is fixed before the first design is evaluated.
-#[derive(Clone, Debug)]
-pub struct Frozen {
-    /// File stem of the study: `yaw-ring`.
-    pub study: String,
-    /// Title of the study.
-    pub title: String,
-    /// The study file as it was read.
-    pub study_text: String,
-    /// The catalogue entries that the study uses, as TOML.
-    pub catalogue_text: String,
-    /// Seed of the search.
-    pub seed: u64,
-    /// Evaluations asked for.
-    pub evaluations: usize,
-    /// Columns of the designs.
-    pub columns: Vec<Column>,
-    /// Number of the search's own numbers a design (see [`Batch::search`]).
-    pub search_width: usize,
-    /// Objectives.
-    pub goals: Vec<Goal>,
-    /// Constraints.
-    pub limits: Vec<Limit>,
-}
 
 /// A run folder being written.
 #[derive(Debug)]
@@ -72,7 +47,7 @@ impl Folder {
     ///
     /// # Errors
     /// `Write` where the disk refuses.
-    pub fn create(results: &Path, frozen: &Frozen) -> Result<Folder, StoreError> {
+    pub fn create(results: &Path, frozen: &Job) -> Result<Folder, StoreError> {
         fs::create_dir_all(results).map_err(|cause| StoreError::write(results, cause))?;
         let path = claim(results, &frozen.study)?;
         for sub in ["designs", "plots"] {
@@ -107,7 +82,7 @@ impl Folder {
     ///
     /// # Errors
     /// `Read`, `Write` where the disk refuses; `BadPart` where a part is as recorded but makes no sense.
-    pub fn resume(results: &Path, frozen: &Frozen) -> Result<Option<Resumed>, StoreError> {
+    pub fn resume(results: &Path, frozen: &Job) -> Result<Option<Resumed>, StoreError> {
         let wanted = fingerprint(
             &frozen.study_text,
             &frozen.catalogue_text,
@@ -134,7 +109,7 @@ impl Folder {
         path: PathBuf,
         manifest: Manifest,
         lock: File,
-        frozen: &Frozen,
+        frozen: &Job,
     ) -> Result<Resumed, StoreError> {
         for folder in [path.clone(), path.join("designs"), path.join("plots")] {
             files::remove_leftovers(&folder)?;
@@ -288,7 +263,7 @@ impl Folder {
     }
 }
 
-fn first_manifest(frozen: &Frozen) -> Manifest {
+fn first_manifest(frozen: &Job) -> Manifest {
     let (columns, objectives, constraints) =
         records(&frozen.columns, &frozen.goals, &frozen.limits);
     Manifest {
@@ -386,7 +361,7 @@ fn lock(folder: &Path) -> Result<Option<File>, StoreError> {
 fn trusted_parts(
     folder: &Path,
     manifest: &Manifest,
-    frozen: &Frozen,
+    frozen: &Job,
 ) -> Result<(Known, Vec<String>), StoreError> {
     let mut known = Known::default();
     let mut remarks = Vec::new();

@@ -27,7 +27,7 @@ mod tables;
 
 pub use error::StoreError;
 pub use files::{write_new, write_whole};
-pub use folder::{BLOCK, Folder, Frozen, Resumed, is_run, replace_page};
+pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};
 pub use manifest::{
     ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest, Status,
 };

@@ -8,7 +8,7 @@ use crate::cli::progress::Progress;
 use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
 use crate::run::{Batch, Finished, Job, Known, Next, Overrides, explore};
-use crate::store::{Folder, Frozen};
+use crate::store::Folder;
 
 /// Explores a study, or goes on with a run of it that was stopped.
 ///
@@ -23,7 +23,7 @@ pub fn run(
 ) -> Result<(), Failure> {
     let prepared = prepared(study, overrides)?;
     let job = &prepared.job;
-    let (mut folder, known) = open(results, &frozen(job))?;
+    let (mut folder, known) = open(results, job)?;
     let stop = interrupt::watch()?;
     let pool = rayon::ThreadPoolBuilder::new()
         .num_threads(threads.map_or(0, usize::from))
@@ -61,25 +61,10 @@ pub fn run(
     Err(Failure::Stopped)
 }
 
-fn frozen(job: &Job) -> Frozen {
-    Frozen {
-        study: job.study.clone(),
-        title: job.title.clone(),
-        study_text: job.study_text.clone(),
-        catalogue_text: job.catalogue_text.clone(),
-        seed: job.seed,
-        evaluations: job.evaluations,
-        columns: job.columns.clone(),
-        search_width: job.search_width,
-        goals: job.goals.clone(),
-        limits: job.limits.clone(),
-    }
-}
-
 /// The folder to go on with, or a new one.
-fn open(results: &Path, frozen: &Frozen) -> Result<(Folder, Known), Failure> {
-    let Some(resumed) = Folder::resume(results, frozen)? else {
-        return Ok((Folder::create(results, frozen)?, Known::default()));
+fn open(results: &Path, job: &Job) -> Result<(Folder, Known), Failure> {
+    let Some(resumed) = Folder::resume(results, job)? else {
+        return Ok((Folder::create(results, job)?, Known::default()));
     };
     for remark in &resumed.remarks {
         tell(remark);
@@ -175,8 +160,8 @@ mod tests {
     #[test]
     fn a_stopped_run_is_usable_and_goes_on() {
         let results = tempfile::tempdir().unwrap();
-        let frozen = frozen(&sample_job());
-        let (mut folder, known) = open(results.path(), &frozen).unwrap();
+        let job = sample_job();
+        let (mut folder, known) = open(results.path(), &job).unwrap();
         let path = folder.path().to_path_buf();
         let (finished, complete) =
             sit(&mut folder, &known, 8, &AtomicBool::new(true), explore).unwrap();
@@ -188,7 +173,7 @@ mod tests {
             (2, Status::Stopped)
         );
 
-        let (mut folder, known) = open(results.path(), &frozen).unwrap();
+        let (mut folder, known) = open(results.path(), &job).unwrap();
         assert_eq!((folder.path(), known.designs.len()), (&*path, 2));
         let (finished, complete) =
             sit(&mut folder, &known, 8, &AtomicBool::new(false), explore).unwrap();
@@ -201,7 +186,7 @@ mod tests {
         );
         assert_eq!(stored.designs, samples::finished().designs);
 
-        let (folder, known) = open(results.path(), &frozen).unwrap();
+        let (folder, known) = open(results.path(), &job).unwrap();
         assert!(
             known.designs.is_empty() && folder.path() != path,
             "a finished run is never touched"
