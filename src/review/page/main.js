@@ -50,7 +50,7 @@ function start() {
   let shownBefore = [-1, -1];
 
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => changed("view"));
-  const forPaper = (on) => { printing = on; plots.forEach((plot) => plot.fit()); };
+  const forPaper = (on) => { printing = on; plots.forEach((plot) => (on ? plot.fitPaper() : plot.fit())); };
   addEventListener("beforeprint", () => forPaper(true));
   addEventListener("afterprint", () => forPaper(false));
 

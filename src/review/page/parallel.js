@@ -4,7 +4,7 @@ const MOST_AXES = 12;
 const SIDE = 46;
 
 function parallel(box) {
-  const plot = layers(box, 2, (width) => (width < 700 ? 300 : 260), () => draw());
+  const plot = layers(box, 2, (width) => (printing ? 230 : innerWidth >= 1900 ? Math.min(560, width * 0.55) : width < 700 ? 300 : 260), () => draw());
   const [pen, over] = plot.contexts;
   const [canvas] = plot.canvases;
   const shown = byRank.filter((column) => column.varies && candidates.some((row) => Number.isFinite(column.values[row]))).slice(0, MOST_AXES);
@@ -152,5 +152,5 @@ function parallel(box) {
     `Lines: candidates; dashed: baseline; faint: ${sample.length ? `${sample.length} of ${grouped(String(feasible.length))} dominated designs` : "none"}. ` +
     "Drag along an axis to limit it, click the axis to free it." +
     (byRank.filter((c) => c.varies).length > shown.length ? ` The first ${shown.length} of ${columns.length} columns: objectives, variables, measures.` : "");
-  return { fit: plot.fit };
+  return plot;
 }

@@ -43,8 +43,8 @@ function figure(value, digits = 4) {
 
 /** A figure for a sheet: short where it is a short number, else four digits. */
 function tidy(value) {
-  const short = Number(value.toFixed(3));
-  return Math.abs(value - short) < 1e-9 && Math.abs(value) < 1e4 ? grouped(String(short)) : figure(value);
+  const short = String(Number(value.toFixed(3)));
+  return Math.abs(value - Number(short)) < 1e-9 && short.replace(/[-.]/g, "").length <= 4 ? grouped(short) : figure(value);
 }
 
 /** Digits a person typed: point or comma, spaces, any minus sign. Empty is undefined, nonsense NaN. */
