@@ -14,7 +14,7 @@ const WIDTH: f64 = 150.0;
 const HEIGHT: f64 = 96.0;
 const LEFT: f64 = 17.0;
 const RIGHT: f64 = 4.0;
-const TOP: f64 = 9.0;
+const TOP: f64 = 13.0;
 const BOTTOM: f64 = 14.0;
 
 /// Static plots of a run as (file stem, complete SVG file): every pair of objectives with front and baseline,
@@ -111,7 +111,7 @@ fn pair_plot(run: &Finished, x: &Goal, y: &Goal) -> String {
             "<path class='base' d='M{x} {y}m0-2l2 2-2 2-2-2z'/>"
         );
     }
-    frame.legend(&front, &cloud, step, baseline.is_some());
+    frame.legend(front.len(), feasible.len(), step, baseline.is_some());
     frame.finish("Objectives of all feasible designs")
 }
 
@@ -219,12 +219,11 @@ impl Frame {
         let u = (x - self.low.0) / (self.high.0 - self.low.0);
         let v = (y - self.low.1) / (self.high.1 - self.low.1);
         let inside = (0.0..=1.0).contains(&u) && (0.0..=1.0).contains(&v);
-        inside.then(|| {
-            (
-                LEFT + u * (WIDTH - LEFT - RIGHT),
-                HEIGHT - BOTTOM - v * (HEIGHT - TOP - BOTTOM),
-            )
-        })
+        let at = (
+            LEFT + u * (WIDTH - LEFT - RIGHT),
+            HEIGHT - BOTTOM - v * (HEIGHT - TOP - BOTTOM),
+        );
+        inside.then_some(at)
     }
 
     fn axes(&mut self) {
@@ -269,37 +268,30 @@ impl Frame {
         );
     }
 
-    fn legend(&mut self, front: &[(f64, f64)], cloud: &[(f64, f64)], step: usize, baseline: bool) {
+    fn legend(&mut self, front: usize, feasible: usize, step: usize, baseline: bool) {
         let thinned = if step > 1 {
             format!(", one in {step} drawn")
         } else {
             String::new()
         };
-        let words = [
-            ("front", format!("{} on the front", grouped(front.len()))),
-            (
-                "cloud",
-                format!("{} feasible{thinned}", grouped(cloud.len() * step)),
-            ),
-        ];
-        let mut x = WIDTH - RIGHT;
-        for (class, text) in words.iter().rev() {
-            let width = 0.5 * 2.7 * text.chars().count() as f64;
-            let _ = write!(
-                self.body,
-                "<text class='small end' x='{}' y='4.5'>{text}</text><circle class='{class}' cx='{}' cy='3.6' r='.9'/>",
-                number(x),
-                number(x - width - 1.6)
-            );
-            x -= width + 7.0;
-        }
+        let dot = |class: &str| format!("<circle class='{class}' cx='0' cy='0' r='.9'/>");
+        let mut items = vec![(dot("front"), format!("{} on the front", grouped(front)))];
         if baseline {
+            let sign = "<path class='base' d='M0-1.5l1.5 1.5-1.5 1.5-1.5-1.5z'/>";
+            items.push((sign.into(), "baseline".into()));
+        }
+        items.push((
+            dot("cloud"),
+            format!("{} feasible{thinned}", grouped(feasible)),
+        ));
+        let mut x = LEFT + 1.0;
+        for (sign, text) in items {
             let _ = write!(
                 self.body,
-                "<text class='small end' x='{}' y='4.5'>baseline</text><path class='base' d='M{} 3.6m0-1.5l1.5 1.5-1.5 1.5-1.5-1.5z'/>",
-                number(x),
-                number(x - 13.0)
+                "<g transform='translate({} 9)'>{sign}<text class='small' x='2.2' y='.9'>{text}</text></g>",
+                number(x)
             );
+            x += 8.0 + 0.52 * 2.7 * text.chars().count() as f64;
         }
     }
 

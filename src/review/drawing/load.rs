@@ -51,10 +51,9 @@ pub fn load_view(load: &LoadRow, closed: bool) -> String {
     forces(&mut canvas, load, view, scale);
     if let Some(index) =
         (0..points.len()).max_by(|&a, &b| norm(&points[a].1).total_cmp(&norm(&points[b].1)))
+        && greatest > 0.0
     {
-        if greatest > 0.0 {
-            canvas.circle("dot", moved[index], 0.9);
-        }
+        canvas.circle("dot", moved[index], 0.9);
     }
     captions(&mut canvas, load, view, magnified);
     let label = format!(
