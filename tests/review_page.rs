@@ -3,8 +3,15 @@
 #[path = "support/invented_run.rs"]
 mod invented;
 
-use fretwork::review::{PageFacts, page, plots};
-use invented::invented_run;
+use fretwork::part::{Hole, Section};
+use fretwork::review::drawing::{load_view, plan_view, section_view, standalone};
+use fretwork::review::{MOST_DESIGNS, PageFacts, page, plots};
+use fretwork::run::{Designs, Finished};
+use invented::{invented_arm, invented_layout, invented_part, invented_run, invented_sheet};
+use serde_json::Value;
+use sha2::{Digest, Sha256};
+
+const HOSTILE: &str = "</script><script>document.title='taken'</script><img src=x onerror=alert(1)>\"'&{{data}}\u{2028}\u{202e}abc]]>-->";
 
 fn facts() -> PageFacts {
     PageFacts {
@@ -14,16 +21,395 @@ fn facts() -> PageFacts {
     }
 }
 
+/// A run whose every word tries to leave its place.
+fn hostile_run() -> Finished {
+    let mut run = invented_run(600, 5);
+    run.title = format!("{HOSTILE}{}", "x".repeat(10_000));
+    run.notes = HOSTILE.into();
+    run.study = HOSTILE.into();
+    run.ending = HOSTILE.into();
+    run.columns[0].name = HOSTILE.into();
+    run.columns[8].unit = HOSTILE.into();
+    run.limits[0].name = HOSTILE.into();
+    run.limits[0].text = HOSTILE.into();
+    for (_, sheet) in &mut run.sheets {
+        sheet.loads[0].name = HOSTILE.into();
+        sheet.loads[0].words = HOSTILE.into();
+        sheet.remarks.push(HOSTILE.into());
+        sheet.plan.operations[1].tool = HOSTILE.into();
+        if let Some(part) = &mut sheet.part {
+            part.bosses[0].name = HOSTILE.into();
+            part.hole_rows[0].name = HOSTILE.into();
+        }
+    }
+    run
+}
+
+/// No design meets every constraint.
+fn broken_run() -> Finished {
+    let mut run = invented_run(800, 0);
+    for (index, violation) in run.designs.violation.iter_mut().enumerate() {
+        *violation += 0.05 + 0.001 * ((index * 37) % 101) as f64;
+    }
+    run.front.clear();
+    run
+}
+
+/// One objective, so a front of one.
+fn single_run() -> Finished {
+    let mut run = invented_run(500, 40);
+    run.goals.truncate(1);
+    run.front.truncate(1);
+    let only = run.front[0];
+    run.sheets.retain(|(design, _)| *design == only);
+    run
+}
+
+/// A front of 2,000, few of them with a sheet.
+fn crowded_run() -> Finished {
+    let mut run = invented_run(20_000, 0);
+    let feasible = (0..run.designs.len()).filter(|&design| run.designs.violation[design] == 0.0);
+    run.front = feasible.take(2_000).collect();
+    let kept: Vec<usize> = run.front.iter().copied().step_by(20).collect();
+    run.sheets = kept
+        .into_iter()
+        .map(|design| (design, invented_sheet(design)))
+        .collect();
+    run
+}
+
+fn empty_run() -> Finished {
+    let mut run = invented_run(1, 0);
+    run.designs = Designs::default();
+    run.front.clear();
+    run.trace.clear();
+    run
+}
+
+fn between<'a>(text: &'a str, from: &str, to: &str) -> &'a str {
+    let start = text.find(from).expect(from) + from.len();
+    &text[start..start + text[start..].find(to).expect(to)]
+}
+
+fn data(page: &str) -> Value {
+    serde_json::from_str(between(page, "id=\"run-data\">", "</script>")).unwrap()
+}
+
+fn decoded(text: &str) -> Vec<u8> {
+    let letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut out = Vec::new();
+    for group in text.trim_end_matches('=').as_bytes().chunks(4) {
+        let word = group.iter().fold(0u32, |word, &c| {
+            word << 6 | letters.find(c as char).unwrap() as u32
+        }) << (6 * (4 - group.len()));
+        out.extend((0..group.len() - 1).map(|i| (word >> (16 - 8 * i)) as u8));
+    }
+    out
+}
+
+/// Panics unless every element of the markup is closed in order and no stray `<` or `&` is in it.
+fn assert_well_formed(markup: &str) {
+    let mut open: Vec<&str> = Vec::new();
+    let mut rest = markup;
+    while let Some(at) = rest.find('<') {
+        assert!(!rest[..at].contains('>'), "stray > in {}", &rest[..at]);
+        let end = rest[at..].find('>').expect("an open tag") + at;
+        let tag = &rest[at + 1..end];
+        assert!(!tag.contains('<'), "stray < in {tag}");
+        assert_eq!(tag.matches('\'').count() % 2, 0, "open quote in {tag}");
+        if let Some(name) = tag.strip_prefix('/') {
+            assert_eq!(open.pop(), Some(name));
+        } else if !tag.ends_with('/') {
+            open.push(tag.split_whitespace().next().unwrap());
+        }
+        rest = &rest[end + 1..];
+    }
+    assert!(open.is_empty(), "left open: {open:?}");
+    for (at, _) in markup.match_indices('&') {
+        let entity = &markup[at + 1..at + 1 + markup[at + 1..].find(';').expect("an entity")];
+        assert!(
+            ["amp", "lt", "gt", "quot", "#39"].contains(&entity),
+            "{entity}"
+        );
+    }
+    assert!(
+        !markup.contains("NaN") && !markup.contains("inf "),
+        "a number that is none"
+    );
+}
+
 #[test]
 fn pages_for_the_browser_are_written() {
     let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("review");
     std::fs::create_dir_all(&folder).unwrap();
-    let write = |name: &str, run: &fretwork::run::Finished| {
-        std::fs::write(folder.join(name), page(run, &facts())).unwrap();
-    };
-    let run = invented_run(20_000, 250);
-    write("plain.html", &run);
-    for (stem, svg) in plots(&run) {
+    let runs = [
+        ("plain.html", invented_run(26_000, 250)),
+        ("hostile.html", hostile_run()),
+        ("broken.html", broken_run()),
+        ("single.html", single_run()),
+        ("crowded.html", crowded_run()),
+        ("empty.html", empty_run()),
+    ];
+    for (name, run) in &runs {
+        let text = page(run, &facts());
+        assert!(text.starts_with("<!doctype html>") && text.trim_end().ends_with("</html>"));
+        std::fs::write(folder.join(name), text).unwrap();
+    }
+    for (stem, svg) in plots(&runs[0].1) {
         std::fs::write(folder.join(stem + ".svg"), svg).unwrap();
     }
+}
+
+#[test]
+fn twenty_thousand_designs_and_250_sheets_stay_under_five_megabytes() {
+    let run = invented_run(20_000, 250);
+    let text = page(&run, &facts());
+    assert!(text.len() < 5_000_000, "{} bytes", text.len());
+    assert_eq!(data(&text)["leftOut"], 0);
+    assert_eq!(
+        data(&text)["sheets"].as_array().unwrap().len(),
+        run.sheets.len()
+    );
+}
+
+#[test]
+fn sheets_are_thinned_before_a_page_passes_five_megabytes() {
+    let mut run = invented_run(20_000, 0);
+    run.sheets = (1..=600)
+        .map(|design| (design * 30, invented_sheet(design * 30)))
+        .collect();
+    let text = page(&run, &facts());
+    assert!(text.len() < 5_000_000, "{} bytes", text.len());
+    let kept = data(&text)["sheets"].as_array().unwrap().len();
+    assert!((100..600).contains(&kept), "{kept} sheets");
+    assert_eq!(text.matches("<template").count(), kept + 1);
+}
+
+#[test]
+fn more_designs_are_thinned_and_the_page_says_so() {
+    let run = invented_run(MOST_DESIGNS + 3_000, 5);
+    let data = data(&page(&run, &facts()));
+    assert_eq!(data["leftOut"], 3_000);
+    let exact = decoded(data["rows"]["exact"].as_str().unwrap()).len() / 4;
+    let cloud = decoded(data["rows"]["cloud"].as_str().unwrap()).len() / 4;
+    assert_eq!(exact + cloud, MOST_DESIGNS);
+    assert_eq!(
+        data["candidates"].as_array().unwrap().len(),
+        run.front.len()
+    );
+}
+
+#[test]
+fn candidates_keep_their_figures() {
+    let run = invented_run(3_000, 5);
+    let data = data(&page(&run, &facts()));
+    let words = |bytes: Vec<u8>| -> Vec<[u8; 4]> {
+        bytes.chunks(4).map(|c| [c[0], c[1], c[2], c[3]]).collect()
+    };
+    let designs = words(decoded(data["rows"]["exact"].as_str().unwrap()));
+    for column in 0..run.columns.len() {
+        let text = data["rows"]["columns"][column]["exact"].as_str().unwrap();
+        for (design, value) in designs.iter().zip(words(decoded(text))) {
+            let expected = run.designs.row(u32::from_le_bytes(*design) as usize)[column];
+            assert_eq!(f32::from_le_bytes(value), expected as f32);
+        }
+    }
+}
+
+#[test]
+fn style_and_script_are_those_the_policy_names_and_nothing_points_outside() {
+    let text = page(&invented_run(200, 2), &facts());
+    let policy = between(&text, "Content-Security-Policy\" content=\"", "\"");
+    assert!(policy.starts_with("default-src 'none';"));
+    let named = |part: &str| {
+        let digest = decoded(between(policy, &format!("{part}-src 'sha256-"), "'"));
+        (part.to_string(), digest)
+    };
+    let style = between(&text, "<style>", "</style>");
+    let script = between(&text, "<script>", "</script>");
+    for (content, (part, digest)) in [(style, named("style")), (script, named("script"))] {
+        assert_eq!(
+            Sha256::digest(content.as_bytes()).as_slice(),
+            digest,
+            "{part}"
+        );
+    }
+    for outside in [
+        "http:",
+        "https:",
+        "//cdn",
+        "@import",
+        "unsafe-inline",
+        "innerHTML",
+    ] {
+        assert!(!text.contains(outside), "{outside}");
+    }
+}
+
+#[test]
+fn hostile_words_stay_words() {
+    let run = hostile_run();
+    let text = page(&run, &facts());
+    assert_eq!(text.matches("<script").count(), 2);
+    assert_eq!(text.matches("</script").count(), 2);
+    assert!(!text.contains("<img"));
+    assert_eq!(data(&text)["study"], HOSTILE);
+    for template in text.split("<template").skip(1) {
+        assert_well_formed(&format!(
+            "<template{}</template>",
+            &template[..template.find("</template>").unwrap()]
+        ));
+    }
+    for (stem, svg) in plots(&run) {
+        assert_well_formed(&svg);
+        assert!(
+            stem.chars().all(|c| c.is_ascii_alphanumeric() || c == '-'),
+            "{stem}"
+        );
+    }
+}
+
+#[test]
+fn without_a_feasible_design_the_least_violating_are_shown() {
+    let run = broken_run();
+    let text = page(&run, &facts());
+    assert!(text.contains("No design meets every constraint"));
+    let shown: Vec<usize> = data(&text)["candidates"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|design| design.as_u64().unwrap() as usize)
+        .collect();
+    assert!(!shown.is_empty());
+    let worst = shown
+        .iter()
+        .map(|&d| run.designs.violation[d])
+        .fold(0.0, f64::max);
+    for design in (0..run.designs.len()).filter(|design| !shown.contains(design)) {
+        assert!(run.designs.violation[design] >= worst);
+    }
+}
+
+#[test]
+fn the_plan_shows_every_hole_at_its_place() {
+    let part = invented_part([1.0, 1.2, 8.0, 1.0, 1.0, 3.0, 1.2]);
+    let layout = invented_layout(&part);
+    let svg = plan_view(&part, &layout, "k");
+    assert_well_formed(&standalone(&svg));
+    let chain = between(&svg, "<path class='holes' fill='none' d='M", "'");
+    let centres: Vec<&str> = chain.split('L').collect();
+    assert_eq!(centres.len(), layout.holes.len());
+    // On paper at 1 : 1, y down: a hole `across` left of a circle of radius 46 mm, at its angle.
+    for (
+        text,
+        Hole {
+            station_mm,
+            across_mm,
+            ..
+        },
+    ) in centres.iter().zip(&layout.holes)
+    {
+        let split = text[1..].find([' ', '-']).unwrap() + 1;
+        let (x, y): (f64, f64) = (
+            text[..split].parse().unwrap(),
+            text[split..].trim().parse().unwrap(),
+        );
+        let angle = station_mm / 46.0;
+        let radius = 46.0 - across_mm;
+        assert!((x - radius * angle.cos()).abs() < 0.0051, "{text}");
+        assert!((-y - radius * angle.sin()).abs() < 0.0051, "{text}");
+    }
+    // 2 x (46 + 5) mm over the outer wall; the bosses stand at 45 degrees and reach no further.
+    assert!(svg.contains("⌀102</text>") && svg.contains("scale 1 : 1"));
+    assert!(svg.contains(&format!("{} × ⌀3 through", layout.holes.len())));
+}
+
+#[test]
+fn the_section_is_drawn_to_its_scale_with_its_dimensions() {
+    let part = invented_part([0.9, 1.3, 8.0, 1.1, 1.0, 3.0, 1.2]);
+    let layout = invented_layout(&part);
+    let svg = section_view(&part.section, &layout.kinds[0].perforations, "frame", "k");
+    assert_well_formed(&svg);
+    assert!(svg.contains("(5 : 1)"));
+    // 10 mm wide and 8 mm high at 5 : 1, outer wall first: foot, floor, wall up and down again.
+    let body = between(&svg, "<path class='cut' fill='url(#kh)' d='", "'");
+    assert!(
+        body.starts_with("M-25 0L-25-5.5L-25-40L-20.5-40L-20.5-5.5"),
+        "{body}"
+    );
+    for size in [">10<", ">0.9<", ">1.3<", ">1.1<", ">8<", ">6.4<", ">1<"] {
+        assert!(svg.contains(size), "{size}");
+    }
+}
+
+#[test]
+fn an_open_bar_bends_both_ways() {
+    let (part, layout) = invented_arm();
+    let plan = plan_view(&part, &layout, "k");
+    let section = section_view(&part.section, &layout.kinds[1].perforations, "frame", "k");
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    for (name, svg) in [("arm-plan.svg", plan.clone()), ("arm-section.svg", section)] {
+        assert_well_formed(&svg);
+        std::fs::write(folder.join(name), standalone(&svg)).unwrap();
+    }
+    // The path at 1 : 1, by hand: 30 mm along x; then 25 mm about (30, 25) by 1.2 rad; then 40 mm to the right.
+    let path = between(&plan, "<path class='chain' d='", "'");
+    let (x, y) = (30.0 + 25.0 * 1.2f64.sin(), 25.0 - 25.0 * 1.2f64.cos());
+    let (x2, y2) = (
+        x + 40.0 * (1.2f64.sin() - 0.6f64.sin()),
+        y + 40.0 * (0.6f64.cos() - 1.2f64.cos()),
+    );
+    let words = |v: f64| ((v * 100.0).round() / 100.0).to_string();
+    let expected = format!(
+        "M0 0L30 0A25 25 0 0 0 {}-{}A40 40 0 0 1 {}-{}",
+        words(x),
+        words(y),
+        words(x2),
+        words(y2)
+    );
+    assert_eq!(path, expected);
+    assert!(
+        plan.contains("20 × ⌀1.6 1 deep, row pockets in the floor, pitch 4 in 2 rows 2.4 apart")
+    );
+}
+
+#[test]
+fn odd_parts_and_loads_are_drawn_without_nonsense() {
+    let strip = Section {
+        width_mm: 6.0,
+        floor_mm: 0.3,
+        outer_wall: None,
+        inner_wall: None,
+        ribs: vec![],
+    };
+    assert_well_formed(&section_view(&strip, &[], "blade", "k"));
+    let mut load = invented_sheet(0).loads[1].clone();
+    load.shape[3].1 = [f64::NAN, f64::INFINITY, 0.0];
+    load.displacement_mm = f64::NAN;
+    assert_well_formed(&load_view(&load, true));
+    load.shape.clear();
+    load.arrows.clear();
+    load.supports.clear();
+    assert_well_formed(&load_view(&load, false));
+}
+
+#[test]
+fn plots_cover_every_pair_of_objectives() {
+    let run = invented_run(3_000, 0);
+    let made = plots(&run);
+    let stems: Vec<&str> = made.iter().map(|(stem, _)| stem.as_str()).collect();
+    assert_eq!(
+        stems,
+        [
+            "front-mass-squeeze-stiffness",
+            "front-mass-cycle",
+            "front-squeeze-stiffness-cycle",
+            "hypervolume"
+        ]
+    );
+    for (_, svg) in &made {
+        assert_well_formed(svg);
+    }
+    let dots = between(&made[0].1, "<path class='front' d='", "'");
+    assert_eq!(dots.matches('M').count(), run.front.len());
 }

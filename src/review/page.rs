@@ -7,6 +7,7 @@ use super::columns::{Rows, columns_json, plain};
 use super::plots::trace_plot;
 use super::sheets::{Words, drawings, sheet_json};
 use super::text::{base64, escaped, grouped, island};
+use crate::evaluate::Sheet;
 use crate::run::{Finished, Role};
 
 /// What the page says of its making, given by the caller: nothing here reads a clock or a folder.
@@ -19,6 +20,9 @@ pub struct PageFacts {
     /// Date (and time) of the run, as it should be printed.
     pub date: String,
 }
+
+/// Bytes of a page at most, with a little room for title, notes and names.
+const MOST_BYTES: usize = 4_850_000;
 
 const TEMPLATE: &str = include_str!("page/page.html");
 
@@ -46,8 +50,8 @@ const SCRIPTS: [&str; 10] = [
 /// The review page of a run: one HTML file that opens from the file system and makes no request.
 ///
 /// At most [`super::MOST_DESIGNS`] designs are on it; where there are more, dominated ones are thinned evenly
-/// and the page says so. Every sheet of `run.sheets` is on it, so the caller bounds their number (about 250
-/// for a page under 5 MB).
+/// and the page says so. Where the sheets of `run.sheets` would make it larger than 5 MB they too are thinned
+/// evenly; a candidate without one still shows its dimensions and measures.
 pub fn page(run: &Finished, facts: &PageFacts) -> String {
     let style = STYLES.concat();
     let script = format!("(()=>{{\"use strict\";\n{}}})();\n", SCRIPTS.concat());
@@ -58,11 +62,10 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
         hash(&style)
     );
     let rows = Rows::of(run);
-    let data = island(&data_json(run, facts, &rows).to_string());
-    let mut templates = drawings(0, &run.baseline);
-    for (design, sheet) in run.sheets.iter().filter(|(design, _)| *design != 0) {
-        templates += &drawings(*design, sheet);
-    }
+    let columns = columns_json(run, &rows);
+    let room = MOST_BYTES.saturating_sub(columns.to_string().len() + style.len() + script.len());
+    let (sheets, templates) = kept_sheets(run, room);
+    let data = island(&data_json(run, facts, &rows, columns, &sheets).to_string());
     let notes = if run.notes.trim().is_empty() {
         String::new()
     } else {
@@ -89,6 +92,41 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
         ("drawings", &templates),
     ];
     fill(TEMPLATE, &fields)
+}
+
+/// Sheets (the baseline's apart) and all drawings that fit into `room` bytes, spread evenly over `run.sheets`.
+fn kept_sheets(run: &Finished, room: usize) -> (Vec<&(usize, Sheet)>, String) {
+    let all: Vec<&(usize, Sheet)> = run
+        .sheets
+        .iter()
+        .filter(|(design, _)| *design != 0)
+        .collect();
+    let baseline = drawings(0, &run.baseline);
+    let drawn: Vec<String> = all
+        .iter()
+        .map(|(design, sheet)| drawings(*design, sheet))
+        .collect();
+    let figures = |pair: &(usize, Sheet)| {
+        let json = sheet_json(pair.0, &pair.1, &mut Words::default());
+        json.to_string().len()
+    };
+    let bytes: usize = all.iter().map(|pair| figures(pair)).sum::<usize>()
+        + drawn.iter().map(String::len).sum::<usize>();
+    let room = room.saturating_sub(2 * baseline.len());
+    let kept = match all.len() {
+        0 => 0,
+        count if bytes <= room => count,
+        count => (count * room / bytes).max(1),
+    };
+    let picks = (0..kept).map(|k| k * all.len() / kept);
+    let mut templates = baseline;
+    let sheets = picks
+        .map(|pick| {
+            templates += &drawn[pick];
+            all[pick]
+        })
+        .collect();
+    (sheets, templates)
 }
 
 fn shown_title(run: &Finished) -> &str {
@@ -220,7 +258,13 @@ fn trace(run: &Finished) -> String {
     )
 }
 
-fn data_json(run: &Finished, facts: &PageFacts, rows: &Rows) -> Value {
+fn data_json(
+    run: &Finished,
+    facts: &PageFacts,
+    rows: &Rows,
+    columns_of_rows: Value,
+    kept: &[&(usize, Sheet)],
+) -> Value {
     let columns: Vec<Value> = run
         .columns
         .iter()
@@ -233,10 +277,8 @@ fn data_json(run: &Finished, facts: &PageFacts, rows: &Rows) -> Value {
         .collect();
     let mut words = Words::default();
     let baseline = sheet_json(0, &run.baseline, &mut words);
-    let sheets: Vec<Value> = run
-        .sheets
+    let sheets: Vec<Value> = kept
         .iter()
-        .filter(|(design, _)| *design != 0)
         .map(|(design, sheet)| sheet_json(*design, sheet, &mut words))
         .collect();
     json!({
@@ -252,7 +294,7 @@ fn data_json(run: &Finished, facts: &PageFacts, rows: &Rows) -> Value {
         "hasFront": !run.front.is_empty(),
         "leftOut": rows.left_out,
         "candidates": rows.candidates,
-        "rows": columns_json(run, rows),
+        "rows": columns_of_rows,
         "hypervolume": run.trace.last().map_or(Value::Null, |m| plain(m.hypervolume)),
         "baseline": baseline,
         "sheets": sheets,

@@ -14,10 +14,10 @@ const CROWD: usize = 300;
 
 /// Size of a plot and of the frame in it, in mm.
 const WIDTH: f64 = 150.0;
-const HEIGHT: f64 = 101.0;
+const HEIGHT: f64 = 96.0;
 const LEFT: f64 = 17.0;
 const RIGHT: f64 = 4.0;
-const TOP: f64 = 14.0;
+const TOP: f64 = 13.0;
 const BOTTOM: f64 = 14.0;
 
 /// Static plots of a run as (file stem, complete SVG file): every pair of objectives with front and baseline,
@@ -107,12 +107,10 @@ fn pair_plot(run: &Finished, x: &Goal, y: &Goal) -> String {
     let faint = format!("<path class='cloud' d='{}'/>", dots(&cloud, 0.3));
     // Many candidates: smaller dots without a rim, or the rims are all that is seen.
     let crowded = front.len() > CROWD;
-    let radius = 0.95
-        * (CROWD as f64 / front.len().max(CROWD) as f64)
-            .sqrt()
-            .max(0.4);
+    let shrink = (CROWD as f64 / front.len().max(CROWD) as f64).sqrt();
     let class = if crowded { "front crowd" } else { "front" };
-    let strong = format!("<path class='{class}' d='{}'/>", dots(&front, radius));
+    let dots_of_front = dots(&front, 0.95 * shrink.max(0.4));
+    let strong = format!("<path class='{class}' d='{dots_of_front}'/>");
     frame.body += &(faint + &strong);
     if let Some((x, y)) = baseline.and_then(|point| frame.paper(point)) {
         let (x, y) = (number(x), number(y));
@@ -121,7 +119,7 @@ fn pair_plot(run: &Finished, x: &Goal, y: &Goal) -> String {
             "<path class='base' d='M{x} {y}m0-2l2 2-2 2-2-2z'/>"
         );
     }
-    frame.legend(&front, &cloud, step, baseline.is_some());
+    frame.legend(front.len(), feasible.len(), step, baseline.is_some());
     frame.finish("Objectives of all feasible designs")
 }
 
@@ -229,12 +227,11 @@ impl Frame {
         let u = (x - self.low.0) / (self.high.0 - self.low.0);
         let v = (y - self.low.1) / (self.high.1 - self.low.1);
         let inside = (0.0..=1.0).contains(&u) && (0.0..=1.0).contains(&v);
-        inside.then_some({
-            (
-                LEFT + u * (WIDTH - LEFT - RIGHT),
-                HEIGHT - BOTTOM - v * (HEIGHT - TOP - BOTTOM),
-            )
-        })
+        let at = (
+            LEFT + u * (WIDTH - LEFT - RIGHT),
+            HEIGHT - BOTTOM - v * (HEIGHT - TOP - BOTTOM),
+        );
+        inside.then_some(at)
     }
 
     fn axes(&mut self) {
@@ -268,7 +265,7 @@ impl Frame {
         let _ = write!(
             self.body,
             "<path class='axis' d='M{l} {TOP}V{b}H{r}'/><text class='middle' x='{m}' y='{x}'>{}</text>\
-             <text x='1' y='10.5'>{}</text>",
+             <text x='1' y='4.5'>{}</text>",
             escaped(&self.x_words),
             escaped(&self.y_words),
             l = number(LEFT),
@@ -279,37 +276,30 @@ impl Frame {
         );
     }
 
-    fn legend(&mut self, front: &[(f64, f64)], cloud: &[(f64, f64)], step: usize, baseline: bool) {
+    fn legend(&mut self, front: usize, feasible: usize, step: usize, baseline: bool) {
         let thinned = if step > 1 {
             format!(", one in {step} drawn")
         } else {
             String::new()
         };
-        let words = [
-            ("front", format!("{} on the front", grouped(front.len()))),
-            (
-                "cloud",
-                format!("{} feasible{thinned}", grouped(cloud.len() * step)),
-            ),
-        ];
-        let mut x = WIDTH - RIGHT;
-        for (class, text) in words.iter().rev() {
-            let width = 0.5 * 2.7 * text.chars().count() as f64;
-            let _ = write!(
-                self.body,
-                "<text class='small end' x='{}' y='4.5'>{text}</text><circle class='{class}' cx='{}' cy='3.6' r='.9'/>",
-                number(x),
-                number(x - width - 1.6)
-            );
-            x -= width + 7.0;
-        }
+        let dot = |class: &str| format!("<circle class='{class}' cx='0' cy='0' r='.9'/>");
+        let mut items = vec![(dot("front"), format!("{} on the front", grouped(front)))];
         if baseline {
+            let sign = "<path class='base' d='M0-1.5l1.5 1.5-1.5 1.5-1.5-1.5z'/>";
+            items.push((sign.into(), "baseline".into()));
+        }
+        items.push((
+            dot("cloud"),
+            format!("{} feasible{thinned}", grouped(feasible)),
+        ));
+        let mut x = LEFT + 1.0;
+        for (sign, text) in items {
             let _ = write!(
                 self.body,
-                "<text class='small end' x='{}' y='4.5'>baseline</text><path class='base' d='M{} 3.6m0-1.5l1.5 1.5-1.5 1.5-1.5-1.5z'/>",
-                number(x),
-                number(x - 13.0)
+                "<g transform='translate({} 9)'>{sign}<text class='small' x='2.2' y='.9'>{text}</text></g>",
+                number(x)
             );
+            x += 8.0 + 0.52 * 2.7 * text.chars().count() as f64;
         }
     }
 

@@ -3,7 +3,8 @@
 use std::fmt::Write as _;
 
 /// Text for an HTML or SVG element or a quoted attribute: `&`, `<`, `>` and both quotes replaced, and the
-/// control characters that neither format may hold left out.
+/// control characters that neither format may hold left out, as are those that turn the direction of what
+/// follows (a name could make the figures behind it read backwards; scripts written from the right need none).
 pub fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
@@ -14,11 +15,20 @@ pub fn escaped(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             '\n' | '\t' => out.push(c),
+            '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {}
             c if c.is_control() || c == '\u{fffe}' || c == '\u{ffff}' => {}
             c => out.push(c),
         }
     }
     out
+}
+
+/// At most so many characters of a name, an ellipsis in place of the rest.
+pub fn shortened(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        return text.into();
+    }
+    text.chars().take(most - 1).chain(['…']).collect()
 }
 
 /// JSON that may stand inside a `<script>` element: `<`, `>`, `&`, U+2028 and U+2029 as escapes. They occur
@@ -117,6 +127,13 @@ mod tests {
         let json = island(&serde_json::to_string(hostile).unwrap());
         assert!(!json.contains(['<', '>', '&', '\u{2028}', '\u{2029}']));
         assert_eq!(serde_json::from_str::<String>(&json).unwrap(), hostile);
+    }
+
+    #[test]
+    fn words_cannot_turn_what_follows_them() {
+        assert_eq!(escaped("a\u{202e}b<\u{0}c"), "ab&lt;c");
+        assert_eq!(shortened("abcdef", 4), "abc…");
+        assert_eq!(shortened("abcd", 4), "abcd");
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::explore::{self, Ending, Plan, Problem, Settings};
 use crate::study::PlanKind;
 
 /// Candidates that a page shows in full at most; a larger front is represented by a spread selection.
-pub const MOST_SHEETS: usize = 120;
+pub const MOST_SHEETS: usize = 200;
 
 /// Share of a search that refines its front, where a variable may take any value.
 const POLISH: f64 = 0.05;

@@ -486,6 +486,111 @@ pub fn invented_layout(part: &Part) -> Layout {
     }
 }
 
+/// An open bar that bends left and then right, with a boss at its end, blind holes in two staggered rows of
+/// its floor and holes in its outer wall.
+pub fn invented_arm() -> (Part, Layout) {
+    use fretwork::part::Piece;
+    let pieces = [
+        (Piece::Line { length_mm: 30.0 }, 0.0),
+        (
+            Piece::Arc {
+                radius_mm: 25.0,
+                angle: 1.2,
+            },
+            1.0 / 25.0,
+        ),
+        (
+            Piece::Arc {
+                radius_mm: 40.0,
+                angle: -0.6,
+            },
+            -1.0 / 40.0,
+        ),
+    ];
+    let path = Path::chain(pieces.iter().map(|(piece, _)| *piece).collect(), false).unwrap();
+    let mut part = invented_part([1.2, 1.2, 8.0, 2.0, 1.0, 1.6, 1.2]);
+    let row = HoleRow {
+        name: "pockets".into(),
+        depth: Depth::Blind(1.0),
+        rows: 2,
+        row_gap_mm: 2.4,
+        stagger: 0.5,
+        offset_mm: -1.0,
+        pitch_mm: 4.0,
+        ..part.hole_rows[0].clone()
+    };
+    let side = HoleRow {
+        name: "side".into(),
+        strip: StripName::OuterWall,
+        depth: Depth::Through,
+        rows: 1,
+        offset_mm: 5.0,
+        ..row.clone()
+    };
+    part.path = path;
+    part.bosses.truncate(1);
+    part.bosses[0].station_mm = 4.5;
+    let boss = part.bosses[0].section.clone();
+    let holes = (0..10)
+        .flat_map(|k| {
+            let station = 16.0 + 4.0 * f64::from(k);
+            [
+                (0, 0, station, -2.2),
+                (0, 1, station + 2.0, 0.2),
+                (1, 0, station, 5.0),
+            ]
+        })
+        .map(|(row, line, station_mm, across_mm)| Hole {
+            row,
+            line,
+            station_mm,
+            across_mm,
+        })
+        .collect();
+    let perforation = |row: &HoleRow, index: usize| Perforation {
+        strip: row.strip,
+        row: index,
+        diameter_mm: row.diameter_mm,
+        pitch_mm: row.pitch_mm,
+        depth: row.depth,
+        rows: row.rows,
+        row_gap_mm: row.row_gap_mm,
+        stagger: row.stagger,
+        offset_mm: row.offset_mm,
+    };
+    let kind = |length_mm, curvature, section| SegmentKind {
+        length_mm,
+        curvature,
+        section,
+        perforations: if section == 0 {
+            vec![perforation(&row, 0), perforation(&side, 1)]
+        } else {
+            vec![]
+        },
+    };
+    let layout = Layout {
+        closed: false,
+        length_mm: part.path.length_mm(),
+        sections: vec![part.section.clone(), boss],
+        kinds: vec![
+            kind(9.0, 0.0, 1),
+            kind(21.0, 0.0, 0),
+            kind(30.0, 1.0 / 25.0, 0),
+            kind(24.0, -1.0 / 40.0, 0),
+        ],
+        segments: [0.0, 9.0, 30.0, 60.0]
+            .iter()
+            .enumerate()
+            .map(|(kind, &start_mm)| Segment { start_mm, kind })
+            .collect(),
+        nodes_mm: vec![0.0, 9.0, 30.0, 60.0, 84.0],
+        station_nodes: vec![],
+        holes,
+    };
+    part.hole_rows = vec![row, side];
+    (part, layout)
+}
+
 fn section_rows(row: &[f64]) -> Vec<SectionRow> {
     ["frame", "frame, drilled", "boss lug"]
         .map(|name| SectionRow {

@@ -22,11 +22,8 @@ pub(super) fn runs(layout: &Layout) -> Vec<Run<'_>> {
             _ => runs.push((segment.start_mm, end, kind.section)),
         }
     }
-    if layout.closed
-        && runs.len() > 1
-        && runs[0].2 == runs[runs.len() - 1].2
-        && let Some(last) = runs.pop()
-    {
+    let joined = layout.closed && runs.len() > 1 && runs[0].2 == runs[runs.len() - 1].2;
+    if joined && let Some(last) = runs.pop() {
         runs[0].0 = last.0 - layout.length_mm;
     }
     runs.into_iter()

@@ -4,7 +4,7 @@ use super::canvas::{Anchor, Canvas, Point, number, pair};
 use super::outline::{Run, band, edge, place, runs};
 use super::{scale_words, standard_scale};
 use crate::part::{Depth, Hole, HoleRow, Layout, Part, Piece, Section, StripName};
-use crate::review::text::decimals;
+use crate::review::text::{decimals, shortened};
 
 /// Paper given to the larger extent of the frame, in mm.
 const ROOM_MM: f64 = 118.0;
@@ -187,7 +187,7 @@ fn boss_names(canvas: &mut Canvas, part: &Part, scale: f64) {
             Anchor::Middle
         };
         let drop = 1.0 + 1.1 * inward.1;
-        canvas.text("small", (x, y + drop), anchor, &boss.name);
+        canvas.text("small", (x, y + drop), anchor, &shortened(&boss.name, 16));
     }
 }
 
@@ -321,7 +321,7 @@ fn hole_words(row: &HoleRow, count: usize) -> String {
     format!(
         "{count} × ⌀{} {depth}, row {} in the {}, pitch {}{rows}",
         decimals(row.diameter_mm, 3),
-        row.name,
+        shortened(&row.name, 30),
         row.strip.words(),
         decimals(row.pitch_mm, 3)
     )

@@ -3,7 +3,7 @@
 use super::canvas::{Anchor, Canvas, Point, pair};
 use super::{scale_words, standard_scale};
 use crate::part::{Depth, Perforation, Section, Strip, StripName, Wall, drill_point_height_mm};
-use crate::review::text::decimals;
+use crate::review::text::{decimals, shortened};
 
 /// Paper given to the section, in mm: across and up.
 const ROOM_MM: (f64, f64) = (62.0, 46.0);
@@ -38,6 +38,7 @@ pub fn section_view(
     }
     dimensions(&mut canvas, section, &strips, scale);
     let ((left, top), _) = canvas.extent();
+    let title = shortened(title, 36);
     let head = format!("{title}  ({})", scale_words(scale));
     canvas.text("", (left, top - 3.0), Anchor::Start, &head);
     let label = format!(

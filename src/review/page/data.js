@@ -2,6 +2,11 @@
 
 const file = JSON.parse(document.getElementById("run-data").textContent);
 
+/** Words of the study without the characters that turn the direction of what follows them. */
+const clean = (text) => text.replace(/[\u202a-\u202e\u2066-\u2069]/g, "");
+for (const key of ["study", "title", "run", "date", "tool"]) file[key] = clean(file[key]);
+file.words = file.words.map(clean);
+
 const number = (value) => (value === null ? NaN : value === "inf" ? Infinity : value === "-inf" ? -Infinity : value);
 
 function bytes(text) {
@@ -42,7 +47,7 @@ const violation = unpack(file.rows.columns[file.columns.length]);
 const columns = file.columns.map(([columnName, unit, role], index) => {
   const goal = file.goals.find(([column]) => column === index);
   const values = unpack(file.rows.columns[index]);
-  return { index, name: columnName, unit, role, values, sense: goal ? (goal[1] ? "most" : "least") : "" };
+  return { index, name: clean(columnName), unit: clean(unit), role, values, sense: goal ? (goal[1] ? "most" : "least") : "" };
 });
 const goals = file.goals.map(([column]) => columns[column]);
 const candidates = file.candidates.map((design) => rowOf.get(design));

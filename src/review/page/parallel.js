@@ -152,5 +152,5 @@ function parallel(box) {
     `Lines: candidates; dashed: baseline; faint: ${sample.length ? `${sample.length} of ${grouped(String(feasible.length))} dominated designs` : "none"}. ` +
     "Drag along an axis to limit it, click the axis to free it." +
     (byRank.filter((c) => c.varies).length > shown.length ? ` The first ${shown.length} of ${columns.length} columns: objectives, variables, measures.` : "");
-  return { fit: plot.fit };
+  return plot;
 }

@@ -13,26 +13,37 @@ function ink() {
 
 const FONT = '12px "Helvetica Neue", Arial, "Liberation Sans", sans-serif';
 
-/** Layers of canvas over one another in `box`; `draw(width, height)` is called when the size changes. */
+/** Layers of canvas over one another in `box`; `draw()` is called when the size changes. */
 function layers(box, count, ratio, draw) {
   const canvases = Array.from({ length: count }, (_, i) => el("canvas", i ? { "aria-hidden": "true" } : {}));
   box.append(...canvases);
-  const contexts = canvases.map((canvas) => canvas.getContext("2d", { willReadFrequently: true }));
+  const contexts = canvases.map((canvas) => canvas.getContext("2d"));
   const size = { width: 0, height: 0 };
   const fit = () => {
     const width = printing ? 690 : Math.max(280, Math.round(box.clientWidth));
     const height = Math.round(ratio(width));
     const scale = Math.max(1, window.devicePixelRatio || 1) * (printing ? 2 : 1);
-    canvases.forEach((canvas, i) => {
+    for (const canvas of canvases) {
       canvas.width = width * scale;
       canvas.height = height * scale;
       canvas.style.aspectRatio = `${width} / ${height}`;
-      contexts[i].setTransform(scale, 0, 0, scale, 0, 0);
-      contexts[i].font = FONT;
-    });
+    }
+    for (const context of contexts) {
+      context.setTransform(scale, 0, 0, scale, 0, 0);
+      context.font = FONT;
+    }
     box.style.height = height + "px";
     Object.assign(size, { width, height });
     draw();
+  };
+  // Paper gets a picture: browsers print a canvas of thousands of strokes empty.
+  const picture = el("img", { class: "paper-picture", alt: "" });
+  box.append(picture);
+  const fitPaper = () => {
+    fit();
+    contexts[0].setTransform(1, 0, 0, 1, 0, 0);
+    for (const canvas of canvases.slice(1)) contexts[0].drawImage(canvas, 0, 0);
+    picture.src = canvases[0].toDataURL("image/png");
   };
   let last = 0;
   new ResizeObserver(() => {
@@ -40,7 +51,7 @@ function layers(box, count, ratio, draw) {
     last = box.clientWidth;
     fit();
   }).observe(box);
-  return { canvases, contexts, size, fit };
+  return { canvases, contexts, size, fit, fitPaper };
 }
 
 /** Round values between two bounds. */

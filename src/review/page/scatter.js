@@ -240,7 +240,7 @@ function scatter(box) {
   });
 
   onChange((kind) => { if (kind === "limits" || kind === "view") draw(); else drawOver(); });
-  return { fit: plot.fit };
+  return plot;
 }
 
 /** A design in words and units, with what it gains and loses against the baseline. */

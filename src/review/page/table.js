@@ -58,9 +58,8 @@ function table(box) {
     const beside = el("button", { type: "button", class: "beside", "aria-label": `Open sheet of ${row === 0 ? "the baseline" : "design " + designs[row]} beside the first`,
       onclick: (event) => { event.stopPropagation(); openSheet(row, 1); } }, "beside");
     return el("tr", { "data-row": row, class: row === 0 ? "baseline" : "" },
-      el("th", { scope: "row" }, row === 0 ? "◆ " : "", open), ...shown.map((column) => cell(column, row)),
-      state.rows === "candidates" && file.hasFront ? "" : el("td", {}, fixed(100 * violation[row], 1) + " %"),
-      el("td", { class: "act" }, beside));
+      el("th", { scope: "row" }, row === 0 ? "◆ " : "", open, beside), ...shown.map((column) => cell(column, row)),
+      state.rows === "candidates" && file.hasFront ? "" : el("td", {}, fixed(100 * violation[row], 1) + " %"));
   }
 
   function show(spoken) {
@@ -70,7 +69,7 @@ function table(box) {
     const listed = rows.slice(0, most);
     const body = el("tbody", {}, tableRow(0, shown), ...listed.map((row) => tableRow(row, shown)));
     const judged = state.rows === "candidates" && file.hasFront ? "" : el("th", { scope: "col" }, "broken by");
-    const top = el("thead", {}, el("tr", {}, head("design", "", null), ...shown.map((c) => head(c.name, c.unit, c.index)), judged, el("td", {})));
+    const top = el("thead", {}, el("tr", {}, head("design", "", null), ...shown.map((c) => head(c.name, c.unit, c.index)), judged));
     const left = box.scrollLeft;
     const caption = el("caption", {}, `${grouped(String(rows.length))} ${rows.length === 1 ? "design" : "designs"} within the limits` +
       (rows.length > listed.length ? `, the first ${grouped(String(listed.length))} listed` : "") + "; the baseline on top", el("span", { class: "paper-only" }, ". On paper at most 40 rows and the first 10 columns."));
