@@ -97,14 +97,27 @@ impl Model {
             .iter()
             .map(|s| layout.kinds[s.kind].length_mm)
             .sum();
-        let mut laws = Vec::with_capacity(layout.kinds.len());
+        let mut laws: Vec<SectionLaw> = Vec::with_capacity(layout.kinds.len());
         let mut elements = Vec::with_capacity(layout.kinds.len());
         let mut cautions = Vec::new();
         let mut halvings = Vec::with_capacity(layout.kinds.len());
         for (index, kind) in layout.kinds.iter().enumerate() {
             let section = &layout.sections[kind.section];
-            let mut law = SectionLaw::new(section, &kind.perforations, kind.curvature, metal);
-            add_spread(&mut law.mass, carried);
+            // Kinds that differ in length alone share their law.
+            let alike = layout.kinds[..index].iter().position(|known| {
+                known.section == kind.section
+                    && known.curvature == kind.curvature
+                    && known.perforations == kind.perforations
+            });
+            let law = alike.map_or_else(
+                || {
+                    let mut law =
+                        SectionLaw::new(section, &kind.perforations, kind.curvature, metal);
+                    add_spread(&mut law.mass, carried);
+                    law
+                },
+                |known| SectionLaw::clone(&laws[known]),
+            );
             let halved = (LEAST_PIECES * kind.length_mm / total)
                 .log2()
                 .ceil()
