@@ -65,7 +65,7 @@ Examples:
     #[command(after_help = "\
 Examples:
   fretwork try studies/yaw-ring.toml   today's revision
-  fretwork try studies/yaw-ring.toml --set 'hole=2.8 mm' --set rows=2
+  fretwork try studies/yaw-ring.toml --set 'hole=3 mm' --set 'pitch=6 mm'
   fretwork try studies/yaw-ring.toml --json | jq .measures.mass")]
     Try {
         /// Study file

@@ -50,7 +50,14 @@ pub fn print(
         "plan".into(),
         format!("{}, seed {}", meaning.plan, job.seed).into(),
     ]);
-    table.row(["time".into(), time(seconds, threads).into()]);
+    table.row([
+        "time".into(),
+        format!(
+            "{}, the search itself and the page aside",
+            time(seconds, threads)
+        )
+        .into(),
+    ]);
     table.print(out, WIDTH)?;
     if !meaning.remarks.is_empty() {
         writeln!(out)?;

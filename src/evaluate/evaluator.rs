@@ -11,7 +11,7 @@ use crate::expression::Formula;
 use crate::machining::{self, MachiningError, Plan, Shop};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
-    Carried, LoadResponse, Loading, Metal, Model, PointMass, StructureError, Support,
+    Action, Carried, Frame, LoadResponse, Loading, Metal, Model, PointMass, StructureError, Support,
 };
 use crate::units::{Unit, read_unit};
 
@@ -117,7 +117,10 @@ fn acting(load: &LoadRecipe) -> Acting {
             .iter()
             .any(|formula| formula.constant_value() != Some(0.0))
     };
-    if load.actions.iter().any(|action| acts(&action.force)) {
+    // Inertia moves the points of the forces too, so no stiffness can be read off them.
+    if acts(&load.acceleration) {
+        Acting::Inertia
+    } else if load.actions.iter().any(|action| acts(&action.force)) {
         Acting::Forces
     } else if load.actions.iter().any(|action| acts(&action.moment)) {
         Acting::Moments
@@ -256,7 +259,7 @@ impl Evaluator {
             loadings,
             solved: None,
         };
-        if !(answer.rules.least_mm() >= 0.0) {
+        if !answer.rules.kept() {
             return Ok((answer, Some(Trouble::Geometry)));
         }
         match self.solve(&answer, &carried_nodes, detail) {
@@ -301,7 +304,12 @@ impl Evaluator {
         let solved = answer.solved.as_ref();
         for (index, loading) in answer.loadings.iter().enumerate() {
             loads.push(match solved {
-                Some(solved) => load_facts(loading, &solved.responses[index]),
+                Some(solved) => load_facts(
+                    loading,
+                    &solved.responses[index],
+                    &answer.part,
+                    &answer.layout,
+                ),
                 None => LoadFacts {
                     stiffness: f64::NAN,
                     displacement_mm: f64::NAN,
@@ -401,22 +409,55 @@ fn carried(part: &Part, length: f64, nodes: &[usize]) -> Carried {
     carried
 }
 
-/// Greatest force, or where there is none moment, of a load case, in N or N mm.
-pub(super) fn load_size(loading: &Loading) -> f64 {
+/// Size P of a load case, in N (or, of moments alone, N mm): the resultant of its forces, or the greatest of them
+/// where that is more, as when two opposite forces cancel.
+///
+/// With the work W of the forces on their displacements P²/W is then the stiffness: F/u for one force, 2F/u for two
+/// side by side that both move by u, F/(u1 + u2) for an opposed pair.
+pub(super) fn load_size(loading: &Loading, part: &Part, layout: &Layout) -> f64 {
     let length = |v: &[f64; 3]| v.iter().map(|x| x * x).sum::<f64>().sqrt();
-    let greatest = |of: &dyn Fn(&crate::structure::Action) -> f64| {
-        loading.actions.iter().map(of).fold(0.0, f64::max)
+    let size = |of: &dyn Fn(&Action) -> [f64; 3]| {
+        let (mut sum, mut greatest) = ([0.0; 3], 0.0_f64);
+        for action in &loading.actions {
+            let vector = of(action);
+            greatest = greatest.max(length(&vector));
+            let in_plan = plan_axes(vector, action, part, layout);
+            for (sum, value) in sum.iter_mut().zip(in_plan) {
+                *sum += value;
+            }
+        }
+        greatest.max(length(&sum))
     };
-    let force = greatest(&|action| length(&action.force));
+    let force = size(&|action| action.force);
     if force > 0.0 {
         force
     } else {
-        greatest(&|action| length(&action.moment))
+        size(&|action| action.moment)
     }
 }
 
-fn load_facts(loading: &Loading, response: &LoadResponse) -> LoadFacts {
-    let size = load_size(loading);
+/// A vector of an action, in plan axes.
+pub(super) fn plan_axes(
+    [a, b, c]: [f64; 3],
+    action: &Action,
+    part: &Part,
+    layout: &Layout,
+) -> [f64; 3] {
+    if action.frame == Frame::Plan {
+        return [a, b, c];
+    }
+    let pose = part.path.pose(layout.nodes_mm[action.node]);
+    let (sin, cos) = pose.heading.sin_cos();
+    [a * cos - b * sin, a * sin + b * cos, c]
+}
+
+fn load_facts(
+    loading: &Loading,
+    response: &LoadResponse,
+    part: &Part,
+    layout: &Layout,
+) -> LoadFacts {
+    let size = load_size(loading, part, layout);
     LoadFacts {
         stiffness: size * size / response.work_n_mm,
         displacement_mm: response.greatest_displacement_mm,

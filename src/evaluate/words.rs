@@ -1,6 +1,8 @@
 //! One design in full, with words to every number: the sheet.
 
-use super::evaluator::{Answer, Evaluator, Record, Solved, Trouble, load_size, margin, total_t};
+use super::evaluator::{
+    Answer, Evaluator, Record, Solved, Trouble, load_size, margin, plan_axes, total_t,
+};
 use super::measures::rule_name;
 use super::setup::Relation;
 use super::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
@@ -118,6 +120,10 @@ impl Evaluator {
             least,
             "mm",
         ));
+        let kept = answer.is_some_and(|answer| answer.rules.kept());
+        if let Some(rules) = judged.last_mut() {
+            rules.met = kept;
+        }
         if let Some(solved) = answer.and_then(|answer| answer.solved.as_ref()) {
             judged.push(implied(
                 "slots and cutters",
@@ -185,7 +191,7 @@ impl Evaluator {
         for (index, loading) in answer.loadings.iter().enumerate() {
             let response = &solved.responses[index];
             let name = &self.setup.loads[index].name;
-            let stiffness = sheet_stiffness(self, name, loading, response);
+            let stiffness = sheet_stiffness(self, name, loading, response, answer);
             let strip = response.strips.first();
             rows.push(LoadRow {
                 name: name.clone(),
@@ -198,7 +204,11 @@ impl Evaluator {
                     format!(
                         "{}, s = {:.1} mm{}",
                         strip.strip.words(),
-                        strip.station_mm,
+                        if answer.layout.closed {
+                            strip.station_mm.rem_euclid(answer.layout.length_mm)
+                        } else {
+                            strip.station_mm
+                        },
                         in_boss(&answer.part, &answer.layout, strip.segment)
                     )
                 }),
@@ -246,8 +256,9 @@ fn sheet_stiffness(
     load: &str,
     loading: &Loading,
     response: &LoadResponse,
+    answer: &Answer,
 ) -> Option<Named> {
-    let size = load_size(loading);
+    let size = load_size(loading, &answer.part, &answer.layout);
     let name = format!("{load}.stiffness");
     let taken = evaluator.measures.iter().find(|taken| taken.name == name)?;
     (size > 0.0).then(|| Named {
@@ -277,14 +288,8 @@ fn arrows(loading: &Loading, answer: &Answer, mass_t: f64) -> Vec<([f64; 2], [f6
         .actions
         .iter()
         .map(|action| {
-            let pose = answer.part.path.pose(answer.layout.nodes_mm[action.node]);
-            let [a, b, c] = action.force;
-            let (sin, cos) = pose.heading.sin_cos();
-            let force = match action.frame {
-                Frame::Plan => [a, b, c],
-                Frame::Path => [a * cos - b * sin, a * sin + b * cos, c],
-            };
-            ([pose.x, pose.y], force)
+            let force = plan_axes(action.force, action, &answer.part, &answer.layout);
+            (point(answer, action.node), force)
         })
         .collect();
     if loading.acceleration.iter().any(|a| *a != 0.0) {

@@ -108,6 +108,12 @@ impl Shop {
                 .zip(material.drill_feed_at_12_5_mm),
             chip_share: group_chip(material.iso_group),
         };
+        if !"PMKNSH".contains(material.iso_group) {
+            assumed.push(format!(
+                "{}: no group of ISO 513 (P, M, K, N, S, H) in the catalogue, cautious chip loads assumed",
+                material.name
+            ));
+        }
         if cutting.feed_at.is_none() {
             assumed.push(format!("{}: no drill feed in the catalogue, {UNKNOWN_DRILL_FEED} of the diameter a turn assumed", material.name));
         }

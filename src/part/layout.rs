@@ -87,7 +87,7 @@ pub enum LayoutError {
         /// Index of the row in [`Part::hole_rows`].
         row: usize,
     },
-    /// A station lies off an open path.
+    /// A station of a load, support, carried mass or boss lies off the path.
     OffPath {
         /// The station, in mm.
         station_mm: f64,
@@ -134,15 +134,22 @@ impl Layout {
         let path = &part.path;
         let length = path.length_mm();
         for &station_mm in stations {
-            let inside = station_mm.is_finite()
-                && (path.closed()
-                    || (-SAME_PLACE_MM..=length + SAME_PLACE_MM).contains(&station_mm));
-            if !inside {
+            if !on_path(path, length, station_mm) {
                 return Err(LayoutError::OffPath {
                     station_mm,
                     length_mm: length,
                 });
             }
+        }
+        if let Some(boss) = part
+            .bosses
+            .iter()
+            .find(|boss| !on_path(path, length, boss.station_mm))
+        {
+            return Err(LayoutError::OffPath {
+                station_mm: boss.station_mm,
+                length_mm: length,
+            });
         }
         let obstacles = obstacles(part, length);
         let mut holes = Vec::new();
@@ -260,6 +267,12 @@ impl Layout {
             self.kinds.len() - 1
         })
     }
+}
+
+/// Whether a station lies on the path; on a closed one it may count backwards, but not pass the start.
+fn on_path(path: &Path, length: f64, station: f64) -> bool {
+    let low = if path.closed() { -length } else { 0.0 };
+    (low - SAME_PLACE_MM..=length + SAME_PLACE_MM).contains(&station)
 }
 
 /// The boss that covers a station, the first where several do.

@@ -113,6 +113,14 @@ impl Rules {
         self.all[kind as usize].value_mm
     }
 
+    /// Whether every rule is kept: metal is left where metal must be, and room is not less than none elsewhere.
+    pub fn kept(&self) -> bool {
+        self.all.iter().all(|rule| match rule.kind {
+            RuleKind::BossGap | RuleKind::BossSpacing | RuleKind::Slot => rule.value_mm >= 0.0,
+            _ => rule.value_mm > 1e-9,
+        })
+    }
+
     /// Least value over all kinds, in mm: negative where the part can't be made as drawn.
     pub fn least_mm(&self) -> f64 {
         self.all
@@ -348,10 +356,18 @@ impl Rule {
             hole - first.unwrap_or(hole) + 1
         };
         let row = |hole: usize| &part.hole_rows[layout.holes[hole].row].name;
+        let along = |hole: usize| {
+            let station = layout.holes[hole].station_mm;
+            if layout.closed {
+                station.rem_euclid(layout.length_mm)
+            } else {
+                station
+            }
+        };
         match self.place {
             Place::Nowhere => String::new(),
             Place::Hole(hole, None) => {
-                let station = layout.holes[hole].station_mm;
+                let station = along(hole);
                 let near = boss_at(part, station, layout.length_mm)
                     .map(|boss| format!(" (in boss {})", part.bosses[boss].name))
                     .unwrap_or_default();
@@ -367,7 +383,7 @@ impl Rule {
                     row(hole),
                     number(hole),
                     number(other),
-                    layout.holes[hole].station_mm
+                    along(hole)
                 )
             }
             Place::Hole(hole, Some(other)) => format!(

@@ -200,10 +200,13 @@ fn columns(study: &Study) -> (Vec<Column>, Vec<Goal>) {
 /// Today's revision must be a part that can be made and solved, or nothing can be compared with it.
 fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes> {
     let sheet = evaluator.sheet(&evaluator.baseline());
+    if !sheet.plan.cycle_s.is_nan() {
+        return Ok(());
+    }
     let broken: Vec<String> = sheet
         .rules
         .iter()
-        .filter(|rule| !(rule.value_mm >= 0.0))
+        .filter(|rule| !(rule.value_mm > 0.0) && !rule.place.is_empty())
         .map(|rule| {
             format!(
                 "{} {:.3} mm: {}",
@@ -213,13 +216,10 @@ fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes
             )
         })
         .collect();
-    if broken.is_empty() && !sheet.plan.cycle_s.is_nan() {
-        return Ok(());
-    }
     let broken_rule = !broken.is_empty();
     let mut problem = Problem::new(
         "part/baseline",
-        why_no_part(&sheet),
+        why_no_part(&sheet, !broken.is_empty()),
         baseline_place(&source.text),
         "today's revision",
     );
@@ -234,9 +234,8 @@ fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes
     Err(of_study_text(source, &[problem]))
 }
 
-fn why_no_part(sheet: &Sheet) -> String {
-    let broken = sheet.rules.iter().any(|rule| !(rule.value_mm >= 0.0));
-    if broken {
+fn why_no_part(sheet: &Sheet, broken_rule: bool) -> String {
+    if broken_rule {
         "today's revision can't be made: a geometric rule is broken".into()
     } else {
         let why = sheet.remarks.first().map_or("", String::as_str);

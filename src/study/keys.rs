@@ -537,7 +537,7 @@ pub static HOLE_ROW: Table = Table {
         optional(
             "offset",
             Kind::Formula(SHIFT),
-            "Middle of the rows: across the floor from the path; up from the underside in walls and ribs. Left out: the middle of the strip.",
+            "Middle of the rows: across the floor from the path; up from the underside in walls and ribs. Left out: on the path; halfway up a wall or rib.",
         ),
         optional(
             "from",

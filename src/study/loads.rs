@@ -46,7 +46,15 @@ fn acting(node: &Node) -> Acting {
         };
         forces.is_some_and(|forces| forces.iter().any(|force| has(force.get_ref())))
     };
-    if acts("force") {
+    let accelerated = match node.value.get_ref() {
+        DeValue::Table(table) => table
+            .get("acceleration")
+            .is_some_and(|value| !all_zero(value.get_ref())),
+        _ => false,
+    };
+    if accelerated {
+        Acting::Inertia
+    } else if acts("force") {
         Acting::Forces
     } else if acts("moment") {
         Acting::Moments

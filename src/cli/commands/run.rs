@@ -9,6 +9,7 @@ use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
 use crate::run::{Batch, Finished, Job, Known, Next, Overrides, explore};
 use crate::store::Folder;
+use crate::study::PlanKind;
 
 /// Explores a study, or goes on with a run of it that was stopped.
 ///
@@ -23,6 +24,9 @@ pub fn run(
 ) -> Result<(), Failure> {
     let prepared = prepared(study, overrides)?;
     let job = &prepared.job;
+    if overrides.evaluations.is_some() && prepared.study.plan.kind == PlanKind::Grid {
+        tell("a grid is evaluated whole: --evaluations has no effect");
+    }
     let (mut folder, known) = open(results, job)?;
     let stop = interrupt::watch()?;
     let pool = rayon::ThreadPoolBuilder::new()

@@ -9,7 +9,7 @@ pub(super) const MEASURES: &[Measure] = &[
     Measure {
         name: STIFFNESS,
         unit: "N/mm",
-        words: "load over the displacement of its points along it",
+        words: "resultant load (of opposed loads, one of them) over the displacement of its points along it",
         take: Take::EachLoad(|facts, load| facts.loads[load].stiffness),
     },
     Measure {

@@ -115,7 +115,7 @@ pub enum Acting {
     Forces,
     /// Only moments: stiffness in N mm/rad.
     Moments,
-    /// Only an acceleration: no stiffness.
+    /// An acceleration, alone or with forces: no stiffness.
     Inertia,
 }
 
