@@ -1,199 +1,436 @@
-//! What must hold for any frame, whatever its figures: the element is exact, symmetric, and floats freely.
+//! What must hold for any frame: refinement, reciprocity, equilibrium, invariance; and the typed errors.
 
 mod structure_common;
 
-use std::f64::consts::TAU;
-
-use fretwork::part::{Layout, Pose, Section, SegmentKind};
-use fretwork::structure::{Carried, LoadResponse, Model};
-use proptest::prelude::*;
-use structure_common::{
-    ALUMINIUM, chain, channel, clamp, floor_row, force, loading, model, moment, near, of_kinds,
+use fretwork::part::{Layout, Pose, SegmentKind};
+use fretwork::structure::{
+    Action, Carried, Frame, LoadResponse, Loading, Model, PointMass, StructureError, Support,
 };
+use structure_common::*;
 
-fn uneven() -> Section {
-    channel(12.0, 1.5, (1.2, 8.0), (0.9, 6.0), Some((1.0, 0.8, 5.0)))
-}
-
-/// A clamped arc in `pieces` equal segments, its tip pulled and twisted every way at once.
-fn arc(pieces: usize) -> LoadResponse {
-    let holes = vec![floor_row(3.0, 5.0, 1, 0.0, -1.0)];
-    let layout = chain(uneven(), holes, 1.0 / 40.0, 80.0, pieces, false);
-    let tip = vec![
-        force(pieces, [3.0, -2.0, 5.0]),
-        moment(pieces, [40.0, -70.0, 90.0]),
+/// A bent bar of two sections, one of them drilled, unsymmetric, on both curvatures.
+fn bent(split: usize) -> Layout {
+    let sections = vec![
+        channel(11.0, 1.5, (1.4, 7.0), (1.0, 5.5), Some((0.5, 0.9, 4.0))),
+        channel(10.0, 4.0, (2.0, 7.0), (0.0, 0.0), None),
     ];
-    model(&layout).solve(&loading(vec![clamp(0)], tip)).unwrap()
-}
-
-#[test]
-fn one_element_is_exact() {
-    let one = arc(1);
-    for pieces in [2, 8, 64] {
-        let many = arc(pieces);
-        near(many.work_n_mm, one.work_n_mm, 1e-8, "work");
-        for freedom in 0..7 {
-            let (got, want) = (
-                many.displacements[pieces][freedom],
-                one.displacements[1][freedom],
-            );
-            assert!(
-                (got - want).abs() <= 1e-7 * want.abs().max(1e-6),
-                "{freedom}: {got} {want}"
-            );
-        }
-    }
-}
-
-/// Two sections with different centroids, a bend and a straight, closed by nothing.
-fn mixed() -> Layout {
+    let kind = |length: f64, curvature: f64, section: usize, drilled: bool| SegmentKind {
+        length_mm: length / split as f64,
+        curvature,
+        section,
+        perforations: if drilled {
+            vec![floor_row(3.0, 4.5, 1, 0.0, -2.6)]
+        } else {
+            vec![]
+        },
+    };
     let kinds = vec![
-        SegmentKind {
-            length_mm: 30.0,
-            curvature: 1.0 / 35.0,
-            section: 0,
-            perforations: vec![floor_row(3.0, 5.0, 1, 0.0, -1.0)],
-        },
-        SegmentKind {
-            length_mm: 10.0,
-            curvature: 0.0,
-            section: 1,
-            perforations: vec![],
-        },
+        kind(40.0, 0.02, 0, true),
+        kind(12.0, 0.02, 1, false),
+        kind(30.0, 0.0, 0, true),
+        kind(25.0, -0.03, 0, false),
     ];
-    let boss = channel(12.0, 5.0, (1.2, 8.0), (0.9, 6.0), None);
-    of_kinds(vec![uneven(), boss], kinds, &[0, 1, 0, 1, 1, 0], false)
+    let order: Vec<usize> = [0, 1, 2, 3]
+        .into_iter()
+        .flat_map(|kind| std::iter::repeat_n(kind, split))
+        .collect();
+    of_kinds(sections, kinds, &order, false)
 }
 
-/// Maxwell and Betti: the work of one load on the other's displacements is the same both ways.
+fn end_loads(node: usize) -> Vec<Action> {
+    vec![Action {
+        node,
+        frame: Frame::Path,
+        force: [3.0, 5.0, -7.0],
+        moment: [40.0, -30.0, 20.0],
+        offset_mm: (1.0, 2.5),
+    }]
+}
+
+fn respond(layout: &Layout, start: Pose, loads: &Loading) -> LoadResponse {
+    Model::new(layout, start, &ALUMINIUM, &Carried::default())
+        .unwrap()
+        .solve(loads)
+        .unwrap()
+}
+
 #[test]
-fn reciprocity() {
-    let layout = mixed();
-    let mut model = model(&layout);
-    let a = force(3, [2.0, -1.0, 4.0]);
-    let b = moment(6, [30.0, 20.0, -50.0]);
-    let under_a = model
-        .solve(&loading(vec![clamp(0)], vec![a.clone()]))
-        .unwrap();
-    let under_b = model
-        .solve(&loading(vec![clamp(0)], vec![b.clone()]))
-        .unwrap();
-    let both = model.solve(&loading(vec![clamp(0)], vec![a, b])).unwrap();
-    // Work of both = own works + twice the mutual work, either way: superposition of displacements says the same.
-    for node in 0..layout.nodes_mm.len() {
-        for freedom in 0..7 {
-            let sum = under_a.displacements[node][freedom] + under_b.displacements[node][freedom];
-            let got = both.displacements[node][freedom];
-            assert!((got - sum).abs() <= 1e-9 * sum.abs().max(1e-9));
+fn one_element_equals_the_same_length_in_8_and_64() {
+    let expected = respond(&bent(1), ORIGIN, &loading(vec![clamp(0)], end_loads(4)));
+    for split in [8, 64] {
+        let loads = loading(vec![clamp(0)], end_loads(4 * split));
+        let fine = respond(&bent(split), ORIGIN, &loads);
+        let (a, b) = (expected.displacements[4], fine.displacements[4 * split]);
+        // Against the greatest of displacements, rotations, and the warping itself.
+        let most =
+            |range: std::ops::Range<usize>| a[range].iter().fold(0.0_f64, |m, v| m.max(v.abs()));
+        for k in 0..7 {
+            let scale = most([0..3, 3..6, 6..7][(k / 3).min(2)].clone());
+            let error = (b[k] - a[k]).abs() / scale;
+            assert!(
+                error < 1e-8,
+                "{split} pieces, degree of freedom {k}: {error:e}"
+            );
         }
+        near(fine.work_n_mm, expected.work_n_mm, 1e-8, "work");
     }
-    let headings = heading_at(&layout, 6);
-    let turn: [f64; 3] = [3, 4, 5].map(|k| under_a.displacements[6][k]);
-    let moved: [f64; 3] = [0, 1, 2].map(|k| under_b.displacements[3][k]);
-    let b_on_a = dot(in_plan([30.0, 20.0, -50.0], headings), turn);
-    let a_on_b = dot(in_plan([2.0, -1.0, 4.0], heading_at(&layout, 3)), moved);
-    near(b_on_a, a_on_b, 1e-8, "mutual work");
 }
 
-fn heading_at(layout: &Layout, node: usize) -> f64 {
-    layout.segments[..node]
-        .iter()
-        .map(|segment| {
-            let kind = &layout.kinds[segment.kind];
-            kind.length_mm * kind.curvature
-        })
-        .sum()
-}
-
-fn in_plan([along, left, up]: [f64; 3], heading: f64) -> [f64; 3] {
-    let (sin, cos) = heading.sin_cos();
-    [along * cos - left * sin, along * sin + left * cos, up]
-}
-
-fn dot(a: [f64; 3], b: [f64; 3]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
-}
-
-/// Reactions balance the load and the inertia.
 #[test]
-fn reactions_balance() {
-    let layout = mixed();
-    let mut case = loading(vec![clamp(0), clamp(6)], vec![force(3, [5.0, 0.0, 0.0])]);
-    case.actions[0].frame = fretwork::structure::Frame::Plan;
-    case.acceleration = [0.0, 0.0, 1e5];
-    let mut model = model(&layout);
-    let response = model.solve(&case).unwrap();
-    let sum = |k: usize| response.reactions.iter().map(|r| r[k]).sum::<f64>();
-    near(sum(0), -5.0, 1e-9, "along x");
-    assert!(sum(1).abs() < 1e-9);
-    let mass: f64 = layout
-        .segments
-        .iter()
-        .map(|segment| {
-            let p = model.section_properties(segment.kind).unwrap();
-            p.mass_t_mm * layout.kinds[segment.kind].length_mm
-        })
-        .sum();
-    near(sum(2), mass * 1e5, 1e-6, "inertia");
-}
-
-/// Turning the whole frame in the plan turns its displacements with it.
-#[test]
-fn rotation_of_the_plan() {
-    let layout = mixed();
-    let solve = |heading: f64| {
-        let start = Pose {
-            x: 3.0,
-            y: -7.0,
-            heading,
-        };
-        let mut model = Model::new(&layout, start, &ALUMINIUM, &Carried::default()).unwrap();
-        model
-            .solve(&loading(vec![clamp(0)], vec![force(6, [1.0, 2.0, 3.0])]))
-            .unwrap()
+fn a_ring_does_not_depend_on_its_segments() {
+    let ring = |segments: usize| {
+        let section = channel(12.4, 2.0, (1.6, 6.0), (1.3, 5.0), None);
+        let holes = vec![floor_row(3.6, 4.65, 1, 0.0, 0.0)];
+        chain(
+            section,
+            holes,
+            1.0 / 47.4,
+            std::f64::consts::TAU * 47.4,
+            segments,
+            true,
+        )
     };
-    let (flat, turned) = (solve(0.0), solve(1.1));
-    near(turned.work_n_mm, flat.work_n_mm, 1e-10, "work");
-    let moved: [f64; 3] = [0, 1, 2].map(|k| flat.displacements[6][k]);
-    let expected = in_plan(moved, 1.1);
-    for (k, want) in expected.iter().enumerate() {
-        assert!((turned.displacements[6][k] - want).abs() < 1e-10 * want.abs().max(1e-3));
-    }
-}
-
-/// A floating frame under balanced forces strains the same wherever it is cut, and no load at all moves nothing.
-#[test]
-fn floating_frame() {
-    let ring = |pieces: usize| chain(uneven(), vec![], 1.0 / 40.0, TAU * 40.0, pieces, true);
-    let squeeze = |pieces: usize| {
-        let actions = vec![
-            force(0, [0.0, 10.0, 0.0]),
-            force(pieces / 2, [0.0, 10.0, 0.0]),
+    let squeeze = |segments: usize| {
+        let opposite = vec![
+            force(0, [0.0, 1.0, 0.0]),
+            force(segments / 2, [0.0, 1.0, 0.0]),
         ];
-        model(&ring(pieces))
-            .solve(&loading(Vec::new(), actions))
-            .unwrap()
-            .work_n_mm
+        let mut model = model(&ring(segments));
+        let work = model.solve(&loading(vec![], opposite)).unwrap().work_n_mm;
+        (work, model.first_frequency_hz(&[]).unwrap())
     };
-    near(squeeze(12), squeeze(4), 1e-8, "work");
-    let unbalanced = loading(Vec::new(), vec![force(0, [0.0, 10.0, 0.0])]);
-    assert!(model(&ring(4)).solve(&unbalanced).is_err());
+    let (coarse, fine) = (squeeze(2), squeeze(40));
+    near(coarse.0, fine.0, 1e-8, "squeeze");
+    near(coarse.1, fine.1, 1.5e-3, "frequency");
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig::with_cases(60))]
+#[test]
+fn reciprocity_and_equilibrium() {
+    // Maxwell 1864: the work of one load on another's displacements is the same both ways.
+    let layout = bent(1);
+    let supports = vec![clamp(0)];
+    let at = |node: usize, force_n: [f64; 3]| {
+        respond(
+            &layout,
+            ORIGIN,
+            &loading(supports.clone(), vec![force_in_plan(node, force_n)]),
+        )
+    };
+    let (a, b) = (at(2, [1.0, 0.0, 0.0]), at(4, [0.0, 0.0, 1.0]));
+    near(
+        a.displacements[4][2],
+        b.displacements[2][0],
+        1e-9,
+        "reciprocity",
+    );
+    let loads = loading(
+        vec![clamp(0), prop(4)],
+        vec![
+            force_in_plan(2, [3.0, -2.0, 5.0]),
+            force_in_plan(3, [0.0, 4.0, -1.0]),
+        ],
+    );
+    let response = respond(&layout, ORIGIN, &loads);
+    for (axis, applied) in [(0, 3.0), (1, 2.0), (2, 4.0)] {
+        let held: f64 = response.reactions.iter().map(|r| r[axis]).sum();
+        assert!(
+            (held + applied).abs() < 1e-8,
+            "axis {axis}: {held} against {applied}"
+        );
+    }
+    assert!(response.displacements[4][2].abs() < 1e-15);
+    assert_eq!(
+        response.reactions[1][0], 0.0,
+        "a prop does not hold sideways"
+    );
+}
 
-    /// The root reaction of an accelerated ring is its mass times the acceleration, along any axes.
-    #[test]
-    fn inertia_follows_the_acceleration(x in -1e5..1e5_f64, y in -1e5..1e5_f64, z in -1e5..1e5_f64, radius in 20.0..80.0_f64) {
-        let layout = chain(uneven(), vec![], 1.0 / radius, TAU * radius, 6, true);
-        let mut case = loading(vec![clamp(0)], Vec::new());
-        case.acceleration = [x, y, z];
-        let mut model = model(&layout);
-        let response = model.solve(&case).unwrap();
-        let mass = model.section_properties(0).unwrap().mass_t_mm * TAU * radius;
-        for (k, a) in [x, y, z].into_iter().enumerate() {
-            prop_assert!((response.reactions[0][k] - mass * a).abs() < 1e-6 * mass * 1e5);
+fn force_in_plan(node: usize, force_n: [f64; 3]) -> Action {
+    Action {
+        frame: Frame::Plan,
+        ..force(node, force_n)
+    }
+}
+
+/// Holds only the tool axis and, in the plan, x.
+fn prop(node: usize) -> Support {
+    Support {
+        node,
+        frame: Frame::Plan,
+        hold_move: [false, false, true],
+        hold_turn: [false; 3],
+        hold_warp: false,
+    }
+}
+
+#[test]
+fn turning_the_plan_turns_the_answer() {
+    let angle = 0.7_f64;
+    let (sin, cos) = angle.sin_cos();
+    let slide = || Support {
+        node: 4,
+        frame: Frame::Path,
+        hold_move: [false, true, false],
+        hold_turn: [false; 3],
+        hold_warp: false,
+    };
+    let start = Pose {
+        x: 12.0,
+        y: -7.0,
+        heading: angle,
+    };
+    let straight = loading(
+        vec![clamp(0), slide()],
+        vec![force_in_plan(3, [2.0, 1.0, 3.0])],
+    );
+    let turned = loading(
+        vec![clamp(0), slide()],
+        vec![force_in_plan(3, [2.0 * cos - sin, 2.0 * sin + cos, 3.0])],
+    );
+    let a = respond(&bent(1), ORIGIN, &straight);
+    let b = respond(&bent(1), start, &turned);
+    near(b.work_n_mm, a.work_n_mm, 1e-9, "work");
+    let (u, v) = (a.displacements[3], b.displacements[3]);
+    near(v[0], u[0] * cos - u[1] * sin, 1e-8, "x");
+    near(v[2], u[2], 1e-9, "z");
+    near(
+        b.strips[0].equivalent_mpa,
+        a.strips[0].equivalent_mpa,
+        1e-9,
+        "stress",
+    );
+}
+
+#[test]
+fn a_support_in_plan_axes_equals_the_same_in_path_axes() {
+    // Straight bar at 30 degrees: holding plan x and y is holding along and across.
+    let layout = chain(bar(3.0, 2.0), vec![], 0.0, 50.0, 3, false);
+    let start = Pose {
+        heading: 0.52,
+        ..ORIGIN
+    };
+    let held = |frame, hold_move| Support {
+        node: 3,
+        frame,
+        hold_move,
+        hold_turn: [false; 3],
+        hold_warp: false,
+    };
+    let mut works = Vec::new();
+    for support in [
+        held(Frame::Path, [true, true, false]),
+        held(Frame::Plan, [true, true, false]),
+    ] {
+        let loads = loading(vec![clamp(0), support], vec![force(1, [1.0, 2.0, 0.5])]);
+        works.push(respond(&layout, start, &loads).work_n_mm);
+    }
+    near(works[1], works[0], 1e-12, "both axes");
+    // A roller in plan x: the reaction has only that component and the node moves only across it.
+    let loads = loading(
+        vec![clamp(0), held(Frame::Plan, [true, false, false])],
+        vec![force(1, [1.0, 2.0, 0.5])],
+    );
+    let response = respond(&layout, start, &loads);
+    assert!(response.displacements[3][0].abs() < 1e-12);
+    assert!(response.displacements[3][1].abs() > 1e-6);
+    assert!(response.reactions[1][0].abs() > 1e-3);
+    assert!(response.reactions[1][1].abs() < 1e-12);
+}
+
+#[test]
+fn carried_masses_load_and_slow_the_frame() {
+    let layout = chain(bar(3.0, 2.0), vec![], 0.0, 60.0, 2, false);
+    let carried = Carried {
+        points: vec![PointMass {
+            node: 2,
+            mass_t: 2e-5,
+            offset_mm: (0.0, 4.0),
+        }],
+        ..Carried::default()
+    };
+    let mut model = Model::new(&layout, ORIGIN, &ALUMINIUM, &carried).unwrap();
+    let loads = Loading {
+        supports: vec![clamp(0)],
+        actions: vec![],
+        acceleration: [0.0, 1000.0, 0.0],
+    };
+    let response = model.solve(&loads).unwrap();
+    let own = 2.7e-9 * 6.0 * 60.0;
+    near(
+        response.reactions[0][1],
+        (own + 2e-5) * 1000.0,
+        1e-9,
+        "weight",
+    );
+    // Torque of the offset mass and of the bar, whose middle is 1 mm up.
+    near(
+        response.reactions[0][3],
+        -(own * 1.0 + 2e-5 * 4.0) * 1000.0,
+        1e-9,
+        "torque",
+    );
+    // Tip mass M on a light cantilever: f = sqrt(3 E I/(L³ (M + 33/140 m)))/(2 pi), Rayleigh (from memory).
+    let light = Carried {
+        points: vec![PointMass {
+            node: 2,
+            mass_t: 2e-5,
+            offset_mm: (0.0, 1.0),
+        }],
+        ..Carried::default()
+    };
+    let mut model = Model::new(&layout, ORIGIN, &ALUMINIUM, &light).unwrap();
+    let stiffness = 3.0 * 68900.0 * 2.0 / 60.0_f64.powi(3);
+    let expected = (stiffness / (2e-5 + 33.0 / 140.0 * own)).sqrt() / std::f64::consts::TAU;
+    near(
+        model.first_frequency_hz(&[clamp(0)]).unwrap(),
+        expected,
+        2e-3,
+        "tip mass",
+    );
+}
+
+#[test]
+fn floating_frame_answers_do_not_depend_on_where_it_was_held() {
+    let section = || channel(12.0, 1.5, (1.2, 6.0), (1.2, 6.0), None);
+    let ring = chain(
+        section(),
+        vec![],
+        0.025,
+        std::f64::consts::TAU * 40.0,
+        8,
+        true,
+    );
+    let pair = |first: usize| {
+        let actions = vec![
+            force(first, [0.0, 1.0, 0.0]),
+            force((first + 4) % 8, [0.0, 1.0, 0.0]),
+        ];
+        respond(&ring, ORIGIN, &loading(vec![], actions))
+    };
+    let (a, b) = (pair(0), pair(3));
+    near(b.work_n_mm, a.work_n_mm, 1e-9, "work");
+    near(
+        b.greatest_displacement_mm,
+        a.greatest_displacement_mm,
+        1e-8,
+        "greatest",
+    );
+    let mean: f64 = a.displacements.iter().map(|d| d[0]).sum();
+    assert!(
+        mean.abs() < 1e-9 * a.greatest_displacement_mm,
+        "mean motion {mean}"
+    );
+}
+
+#[test]
+fn what_is_free_or_out_of_balance_is_said() {
+    let layout = chain(bar(3.0, 2.0), vec![], 0.0, 60.0, 2, false);
+    let mut model = model(&layout);
+    // Both ends held across and up, but nothing along the bar.
+    let hold = |node| Support {
+        node,
+        frame: Frame::Path,
+        hold_move: [false, true, true],
+        hold_turn: [true, false, false],
+        hold_warp: false,
+    };
+    let free = model.solve(&loading(vec![hold(0), hold(2)], end_loads(1)));
+    match free {
+        Err(StructureError::FreeToMove { slide, turn }) => {
+            assert!((slide[0].abs() - 1.0).abs() < 1e-6, "{slide:?}");
+            assert_eq!(turn, [0.0; 3]);
+        }
+        other => panic!("{other:?}"),
+    }
+    let lone = model.solve(&loading(vec![], vec![force(1, [0.0, 2.0, 0.0])]));
+    match lone {
+        Err(StructureError::Unbalanced { force, .. }) => {
+            assert!((force[1] - 2.0).abs() < 1e-12);
+        }
+        other => panic!("{other:?}"),
+    }
+    assert!(matches!(
+        model.solve(&loading(vec![clamp(7)], vec![])),
+        Err(StructureError::NoNode { node: 7, nodes: 3 })
+    ));
+    assert!(matches!(
+        model.solve(&loading(
+            vec![clamp(0)],
+            vec![force(1, [f64::NAN, 0.0, 0.0])]
+        )),
+        Err(StructureError::Size { .. })
+    ));
+    let tight = chain(bar(30.0, 2.0), vec![], 0.1, 20.0, 1, false);
+    assert!(matches!(
+        Model::new(&tight, ORIGIN, &ALUMINIUM, &Carried::default()),
+        Err(StructureError::Tight { .. })
+    ));
+}
+
+#[test]
+fn deformed_path_starts_and_ends_at_the_nodes() {
+    let layout = bent(1);
+    let mut model = model(&layout);
+    let response = model.solve(&loading(vec![clamp(0)], end_loads(4))).unwrap();
+    let still = model.deformed_path(&response, 0.0);
+    let moved = model.deformed_path(&response, 1.0);
+    assert!(moved.len() > 12);
+    let (first, last) = (moved[0], moved[moved.len() - 1]);
+    assert_eq!(first, [0.0, 0.0, 0.0]);
+    let end = still[still.len() - 1];
+    for k in 0..3 {
+        assert!((last[k] - end[k] - response.displacements[4][k]).abs() < 1e-12);
+    }
+    // The path's last heading: 0.8 + 0.24 - 0.75 rad; its length is what the points span.
+    let length: f64 = still
+        .windows(2)
+        .map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1]))
+        .sum();
+    near(length, 107.0, 2e-3, "length");
+}
+
+mod any_frame {
+    use super::*;
+    use fretwork::part::{Depth, Perforation, StripName};
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Whatever the sizes, a frame gives finite figures or says what is wrong.
+        #[test]
+        fn gives_finite_figures_or_an_error(
+            width in 2.0..30.0_f64,
+            floor in 0.2..12.0_f64,
+            outer in (0.0..5.0_f64, 0.1..30.0_f64),
+            inner in (0.0..5.0_f64, 0.1..30.0_f64),
+            rib in (-15.0..15.0_f64, 0.1..4.0_f64, 0.1..20.0_f64),
+            holes in (0.1..20.0_f64, 0.1..30.0_f64, 1_usize..4, 0.1..10.0_f64, -15.0..15.0_f64),
+            depth in 0.05..10.0_f64,
+            strip in 0_usize..4,
+            curvature in -0.06..0.06_f64,
+            length in 3.0..600.0_f64,
+        ) {
+            let section = channel(width, floor, outer, inner, Some(rib));
+            let strips = [StripName::Floor, StripName::OuterWall, StripName::InnerWall, StripName::Rib(0)];
+            let mut row = floor_row(holes.0, holes.1, holes.2, holes.3, holes.4);
+            row.strip = strips[strip];
+            let blind = Perforation { depth: Depth::Blind(depth), ..row };
+            for perforations in [vec![], vec![row], vec![blind]] {
+                let layout = chain(section.clone(), perforations, curvature, length, 2, false);
+                let built = Model::new(&layout, ORIGIN, &ALUMINIUM, &Carried::default());
+                let Ok(mut model) = built else { continue };
+                let loads = loading(vec![clamp(0)], end_loads(2));
+                if let Ok(response) = model.solve(&loads) {
+                    prop_assert!(response.work_n_mm.is_finite() && response.work_n_mm > 0.0);
+                    prop_assert!(response.strips.iter().all(|s| s.equivalent_mpa.is_finite()));
+                    prop_assert!(response.displacements.iter().flatten().all(|d| d.is_finite()));
+                } else {
+                    prop_assert!(false, "a clamped frame must be solved");
+                }
+                let frequency = model.first_frequency_hz(&[clamp(0)]);
+                prop_assert!(frequency.is_ok_and(|f| f > 0.0 && f.is_finite()));
+                let free = model.first_frequency_hz(&[]);
+                prop_assert!(free.is_ok_and(|f| f > 0.0 && f.is_finite()));
+            }
         }
     }
 }

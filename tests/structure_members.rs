@@ -1,37 +1,38 @@
-//! The beam against solid finite elements of the actual drilled geometry: 18 members of `data/solid/members.csv`
-//! and `members_undrilled.csv` (27-node hexahedra, own computation; see the README there). Bands are what the beam
-//! reaches today, so that it can't get worse unseen; `DEVELOPERS.md` prints the table.
+//! The beam against solid finite elements of drilled and undrilled members: data/solid/members*.csv.
 
 mod structure_common;
 
-use structure_common::{Table, member_stiffness};
+use fretwork::structure::outside_validated_range;
+use structure_common::*;
 
 const MEMBERS: &str = include_str!("data/solid/members.csv");
 const UNDRILLED: &str = include_str!("data/solid/members_undrilled.csv");
 
-/// Error in percent of one stiffness of one member: (case, drilled, column, error).
-type Error = (String, bool, &'static str, f64);
-
-fn errors() -> Vec<Error> {
+/// Errors in percent, (case, drilled, measure, error), of every stiffness and first free frequency known.
+fn errors() -> Vec<(String, bool, &'static str, f64)> {
     let members = Table::read(MEMBERS);
     let undrilled = Table::read(UNDRILLED);
     let mut errors = Vec::new();
     for row in &members.rows {
-        let holes = members.get(row, "n_rows").unwrap_or(0.0) > 0.0;
-        for drilled in [false, true] {
-            if drilled && !holes {
+        let holed = members.get(row, "n_rows").unwrap_or(0.0) > 0.0;
+        for drilled in [true, false] {
+            if drilled && !holed {
                 continue;
             }
+            let plain = undrilled.rows.iter().find(|plain| plain[0] == row[0]);
             for (column, value) in member_stiffness(&members, row, drilled) {
-                let expected = if drilled || !holes {
-                    members.get(row, column)
-                } else {
-                    let plain = undrilled.rows.iter().find(|plain| plain[0] == row[0]);
+                let expected = if holed && !drilled {
                     plain.and_then(|plain| undrilled.get(plain, column))
+                } else {
+                    members.get(row, column)
                 };
                 if let Some(expected) = expected {
-                    let error = 100.0 * (value / expected - 1.0);
-                    errors.push((row[0].clone(), drilled, column, error));
+                    errors.push((
+                        row[0].clone(),
+                        drilled,
+                        column,
+                        100.0 * (value / expected - 1.0),
+                    ));
                 }
             }
         }
@@ -39,96 +40,107 @@ fn errors() -> Vec<Error> {
     errors
 }
 
-/// Checks the errors of some members in one column against a band in percent, and that there are `count`.
-fn check(cases: &str, drilled: bool, column: &str, band: (f64, f64), count: usize) {
-    let mut seen = 0;
-    for (case, is_drilled, each, error) in errors() {
-        if case.starts_with(cases) && is_drilled == drilled && each == column && case != "R13" {
+/// Checks that all errors of a kind lie within a band in percent.
+///
+/// The bands are what is achieved, with a little room: they hold the model where it is. They are no estimate of
+/// the error on a new section, because the ladder's constants were picked with all drilled members in view, and
+/// the share of the lean with all curved ones but R13.
+fn check(what: &str, low: f64, high: f64, pick: impl Fn(&str, bool, &str) -> bool) {
+    let errors = errors();
+    let mut compared = 0;
+    for (case, drilled, measure, error) in &errors {
+        if pick(case, *drilled, measure) {
+            compared += 1;
+            println!("{case} drilled {drilled} {measure} {error:+.1} %");
             assert!(
-                (band.0..=band.1).contains(&error),
-                "{case} {column}: {error:+.1} %, allowed {band:?}"
+                (low..=high).contains(error),
+                "{what}: {case} drilled {drilled} {measure} off by {error:.2} %, band {low} to {high} %"
             );
-            seen += 1;
         }
     }
-    assert_eq!(seen, count, "{cases} {column}");
+    assert!(compared > 0, "{what}: nothing compared");
+}
+
+fn straight(case: &str) -> bool {
+    case.starts_with('S')
+}
+
+fn in_plane(measure: &str) -> bool {
+    ["k_y_N_per_mm", "k_squeeze_N_per_mm"].contains(&measure)
+}
+
+// The solid values themselves are 0.1 to 1 % too stiff. R13 (tall walls, thin floor, small radius) is apart.
+
+#[test]
+fn undrilled_bars() {
+    check("undrilled bars", -2.0, 0.5, |case, drilled, measure| {
+        straight(case) && !drilled && measure != "f1_Hz"
+    });
 }
 
 #[test]
-fn straight_bars() {
-    for drilled in [false, true] {
-        let count = if drilled { 5 } else { 8 };
-        check("S", drilled, "k_axial_N_per_mm", (-0.5, 1.5), count);
-        check("S", drilled, "k_y_N_per_mm", (-4.5, 0.0), count);
-        check("S", drilled, "k_z_N_per_mm", (-1.5, 0.0), count);
-        check("S", drilled, "kT_rigid_Nmm_per_rad", (-4.5, 0.5), count);
-    }
+fn drilled_bars() {
+    check("drilled bars", -2.9, 1.5, |case, drilled, measure| {
+        straight(case) && drilled && measure != "f1_Hz"
+    });
 }
 
 #[test]
-fn undrilled_rings() {
-    check("R", false, "k_y_N_per_mm", (-5.5, 0.0), 7);
-    check("R", false, "k_squeeze_N_per_mm", (-4.5, 1.0), 7);
-    check("R", false, "k_z_N_per_mm", (-5.0, 11.0), 7);
-    check("R", false, "k_tan_N_per_mm", (-0.5, 23.5), 7);
+fn undrilled_rings_in_plane() {
+    check(
+        "undrilled rings in plane",
+        -4.6,
+        1.2,
+        |case, drilled, measure| {
+            case.starts_with('R') && case != "R13" && !drilled && in_plane(measure)
+        },
+    );
 }
 
-/// A plain beam is 13 to 43 % too soft here in plane with the free-edge shear factor of the strip, 3 to 36 % too
-/// stiff without any loss; the ladder of ligaments between chords leaves this.
+#[test]
+fn undrilled_rings_out_of_plane_and_along() {
+    check("undrilled rings", -6.3, 1.5, |case, drilled, measure| {
+        let kind = measure == "k_z_N_per_mm" || measure == "k_tan_N_per_mm";
+        case.starts_with('R') && case != "R13" && !drilled && kind
+    });
+}
+
 #[test]
 fn drilled_rings() {
-    check("R", true, "k_y_N_per_mm", (-8.0, -1.0), 6);
-    check("R", true, "k_squeeze_N_per_mm", (-7.0, -0.5), 6);
-    check("R", true, "k_z_N_per_mm", (-6.5, 12.5), 6);
-    check("R", true, "k_tan_N_per_mm", (-0.5, 31.0), 6);
+    check("drilled rings", -7.3, 7.0, |case, drilled, measure| {
+        case.starts_with('R') && case != "R13" && drilled && measure != "f1_Hz"
+    });
 }
 
 #[test]
 fn arcs() {
-    for drilled in [false, true] {
-        check("A", drilled, "k_axial_N_per_mm", (7.5, 12.5), 2);
-        check("A", drilled, "k_y_N_per_mm", (11.0, 17.0), 2);
-        check("A", drilled, "k_z_N_per_mm", (0.5, 5.0), 2);
-        check("A", drilled, "kT_rigid_Nmm_per_rad", (-2.0, 5.5), 2);
-    }
+    check("arcs", -7.7, 6.3, |case, _, measure| {
+        case.starts_with('A') && measure != "f1_Hz"
+    });
 }
 
 #[test]
-fn first_frequencies() {
-    let errors = errors();
-    let frequencies: Vec<_> = errors
-        .iter()
-        .filter(|each| each.2 == "f1_Hz" && each.0 != "R13")
-        .collect();
-    assert_eq!(frequencies.len(), 17);
-    for (case, _, _, error) in frequencies {
-        assert!((-4.0..9.0).contains(error), "{case}: {error:+.1} %");
-    }
+fn first_free_frequencies() {
+    // The solid's frequencies are from a coarser mesh, 0.3 to 1 % high.
+    check("frequency", -2.3, 4.8, |case, _, measure| {
+        case != "R13" && measure == "f1_Hz"
+    });
 }
 
-/// Tall thin walls on a thin floor of a small ring distort: the beam is out of its range, and says so.
 #[test]
-fn a_distorting_section_is_marked() {
-    let members = Table::read(MEMBERS);
-    for row in &members.rows {
-        let get = |column: &str| members.get(row, column).unwrap_or(0.0);
-        let section = structure_common::section_of(&members, row);
-        let curvature = if row[1] == "straight" {
-            0.0
-        } else {
-            1.0 / get("Rm_mm")
-        };
-        let marked = fretwork::structure::outside_validated_range(&section, curvature).is_some();
-        let worst = errors()
-            .into_iter()
-            .filter(|each| each.0 == row[0] && each.2 != "f1_Hz")
-            .map(|each| each.3.abs())
-            .fold(0.0, f64::max);
-        assert!(
-            marked || worst < 25.0,
-            "{}: {worst:.0} % off and not marked",
-            row[0]
-        );
-        assert!(row[0] != "R13" || marked);
-    }
+fn the_ring_with_tall_thin_walls_is_off_and_marked() {
+    // No beam of a section that keeps its shape holds here; the lean of the walls brings it from 60 % to 23 %.
+    check("R13", -1.0, 23.5, |case, _, measure| {
+        case == "R13" && measure != "f1_Hz"
+    });
+    let tall = channel(10.0, 1.08, (1.57, 9.4), (0.94, 9.4), None);
+    let reason = outside_validated_range(&tall, 1.0 / 34.9).expect("out of range");
+    assert!(reason.distortion > 3.0 * reason.limit);
+    let stout = channel(12.7, 1.94, (1.95, 8.9), (1.47, 8.0), Some((0.24, 0.9, 4.6)));
+    assert_eq!(outside_validated_range(&stout, 1.0 / 37.0), None);
+    assert_eq!(
+        outside_validated_range(&tall, 0.0),
+        None,
+        "a straight bar does not lean"
+    );
 }

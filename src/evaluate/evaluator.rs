@@ -282,7 +282,6 @@ impl Evaluator {
         let carried = carried(part, layout.length_mm, carried_nodes);
         let mut model =
             Model::new(layout, start, &self.metal, &carried).map_err(|error| (None, error))?;
-        model.expect_supports(answer.loadings.iter().flat_map(|loading| &loading.supports));
         let mut responses = Vec::with_capacity(answer.loadings.len());
         for (index, loading) in answer.loadings.iter().enumerate() {
             let response = model.solve(loading).map_err(|error| (Some(index), error))?;

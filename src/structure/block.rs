@@ -29,6 +29,12 @@ pub(super) fn times(block: &Block, vector: &Row) -> Row {
     product
 }
 
+/// Product of a symmetric block and a vector.
+#[inline(always)]
+pub(super) fn symmetric_times(block: &Block, vector: &Row) -> Row {
+    transposed_times(block, vector)
+}
+
 /// Product of a transposed block and a vector.
 #[inline(always)]
 pub(super) fn transposed_times(block: &Block, vector: &Row) -> Row {
@@ -105,68 +111,59 @@ pub(super) fn transpose(a: &Block) -> Block {
     out
 }
 
-/// Cholesky factor L of a symmetric positive definite block, from its lower triangle; the diagonal of the
-/// result holds 1 / L_ii.
+/// Inverse G of the Cholesky factor L of a symmetric positive definite block, from its lower triangle.
+///
+/// With the inverse every substitution is a plain product, whose terms do not wait for each other.
 ///
 /// # Errors
 /// The first row whose pivot is not positive.
 #[inline(always)]
 pub(super) fn cholesky(a: &Block) -> Result<Block, usize> {
     let mut factor = ZERO;
+    let mut inverse = ZERO;
     for i in 0..7 {
+        let mut line = [0.0; 8];
+        line[i] = 1.0;
+        let mut pivot = a[i][i];
         for j in 0..i {
             let mut value = a[i][j];
             for k in 0..j {
                 value -= factor[i][k] * factor[j][k];
             }
-            factor[i][j] = value * factor[j][j];
-        }
-        let mut pivot = a[i][i];
-        for k in 0..i {
-            pivot -= factor[i][k] * factor[i][k];
+            let value = value * inverse[j][j];
+            factor[i][j] = value;
+            pivot -= value * value;
+            add_row(&mut line, -value, &inverse[j]);
         }
         if !(pivot > 0.0 && pivot.is_finite()) {
             return Err(i);
         }
-        factor[i][i] = 1.0 / pivot.sqrt();
+        let over = 1.0 / pivot.sqrt();
+        inverse[i] = line.map(|value| over * value);
     }
-    Ok(factor)
+    Ok(inverse)
 }
 
-/// Replaces `b` by the solution of L x = b.
+/// Replaces `b` by the solution G b of L x = b.
 #[inline(always)]
-pub(super) fn forward(factor: &Block, b: &mut Block) {
-    for i in 0..7 {
-        let (done, rest) = b.split_at_mut(i);
-        for (row, value) in done.iter().zip(&factor[i]) {
-            add_row(&mut rest[0], -*value, row);
-        }
-        for value in &mut rest[0] {
-            *value *= factor[i][i];
-        }
-    }
-}
-
-/// Replaces the vector `b` by the solution of L x = b.
-#[inline(always)]
-pub(super) fn forward_vector(factor: &Block, b: &mut Row) {
-    for i in 0..7 {
-        let mut value = b[i];
-        for j in 0..i {
-            value -= factor[i][j] * b[j];
-        }
-        b[i] = value * factor[i][i];
-    }
-}
-
-/// Replaces the vector `b` by the solution of transpose(L) x = b.
-#[inline(always)]
-pub(super) fn backward_vector(factor: &Block, b: &mut Row) {
+pub(super) fn forward(inverse: &Block, b: &mut Block) {
     for i in (0..7).rev() {
-        let value = b[i] * factor[i][i];
-        b[i] = value;
-        for j in 0..i {
-            b[j] -= factor[i][j] * value;
+        let mut row = [0.0; 8];
+        for j in 0..=i {
+            add_row(&mut row, inverse[i][j], &b[j]);
         }
+        b[i] = row;
     }
+}
+
+/// The solution G b of L x = b.
+#[inline(always)]
+pub(super) fn forward_vector(inverse: &Block, b: &Row) -> Row {
+    times(inverse, b)
+}
+
+/// The solution of transpose(L) x = b.
+#[inline(always)]
+pub(super) fn backward_vector(inverse: &Block, b: &Row) -> Row {
+    transposed_times(inverse, b)
 }

@@ -1,6 +1,6 @@
 //! What can go wrong with a frame's structure.
 
-use super::section::OutsideRange;
+use super::distortion::OutsideRange;
 use std::fmt;
 
 /// Why a frame could not be computed.

@@ -2,9 +2,10 @@
 
 use super::block::{
     Block, Row, ZERO, backward_vector, cholesky, forward, forward_vector,
-    subtract_transposed_product, times, transpose, transposed_times,
+    subtract_transposed_product, sum, times, transpose, transposed_times,
 };
-use super::spans::Condensed;
+use super::element::Element;
+use super::run::{Run, subtract};
 
 /// Degrees of freedom held at a node; with `plan` (sine and cosine of the path's heading) the node's
 /// displacements and rotations are turned into plan axes first.
@@ -15,108 +16,134 @@ pub(super) struct Hold {
     pub plan: Option<(f64, f64)>,
 }
 
-/// Factorised stiffness of a chain or closed chain of pieces.
+/// Factorised stiffness of a chain or closed chain of runs.
 ///
-/// Cholesky along the chain; a closed chain keeps node 0 for last and carries its column along.
+/// Cholesky along the chain of the runs' ends; a closed chain keeps node 0 for last and carries its column
+/// along.
 #[derive(Clone, Debug)]
 pub(super) struct Factor {
     closed: bool,
     holds: Vec<Hold>,
+    /// Run and first node of each stretch.
+    stretches: Vec<(usize, usize)>,
+    /// The kept nodes.
+    nodes: Vec<usize>,
     diagonal: Vec<Block>,
     next: Vec<Block>,
     closing: Vec<Block>,
 }
 
 impl Factor {
-    /// `pieces` in order. An open chain has a node more than pieces, a closed one as many, two or more.
+    /// `keys`: kind and level of every piece. An open chain has a node more than pieces. Runs that are not
+    /// among the `known` are added to them.
     ///
     /// # Errors
     /// Node and degree of freedom without stiffness.
     pub fn new(
         closed: bool,
-        pieces: &[Condensed],
+        keys: &[(usize, usize)],
+        elements: &[Element],
+        known: &mut Vec<Run>,
         holds: Vec<Hold>,
     ) -> Result<Factor, (usize, usize)> {
-        let count = pieces.len();
-        let nodes = if closed { count } else { count + 1 };
-        let first = usize::from(closed);
+        let breaks = breaks(closed, keys, &holds);
+        let mut stretches = Vec::with_capacity(breaks.len());
+        for (k, &from) in breaks.iter().enumerate() {
+            let to = breaks.get(k + 1).copied().unwrap_or(keys.len());
+            if from < to {
+                let run = Run::find(known, &keys[from..to], elements)
+                    .map_err(|(node, freedom)| (from + node, freedom))?;
+                stretches.push((run, from));
+            }
+        }
+        let mut nodes: Vec<usize> = stretches.iter().map(|stretch| stretch.1).collect();
+        if !closed {
+            nodes.push(keys.len());
+        }
         let mut factor = Factor {
             closed,
-            diagonal: Vec::with_capacity(nodes),
-            next: Vec::with_capacity(nodes),
-            closing: Vec::with_capacity(if closed { nodes } else { 0 }),
+            diagonal: Vec::with_capacity(nodes.len()),
+            next: Vec::with_capacity(nodes.len()),
+            closing: Vec::with_capacity(if closed { nodes.len() } else { 0 }),
             holds,
+            stretches,
+            nodes,
         };
-        let hold_at = |holds: &[Hold], node: usize| holds.iter().find(|h| h.node == node).copied();
+        factor.eliminate(known)?;
+        Ok(factor)
+    }
+
+    fn eliminate(&mut self, known: &[Run]) -> Result<(), (usize, usize)> {
+        let (count, nodes) = (self.stretches.len(), self.nodes.len());
+        let run = |k: usize| &known[self.stretches[k].0];
+        let hold = |k: usize| {
+            let node = self.nodes[k];
+            self.holds.iter().find(|hold| hold.node == node).copied()
+        };
+        let first = usize::from(self.closed);
         // What is left of the block of the node in hand, and of node 0 of a closed chain.
-        let mut block = pieces[0][0];
-        let mut last = ZERO;
-        let mut closing = ZERO;
-        if closed {
-            last = super::block::sum(&pieces[0][0], 1.0, &pieces[count - 1][2]);
-            block = super::block::sum(&pieces[1 % count][0], 1.0, &pieces[0][2]);
-            closing = transpose(&pieces[0][1]);
-            factor.diagonal.push(ZERO);
-            factor.next.push(ZERO);
-            factor.closing.push(ZERO);
+        let mut block = run(0).first;
+        let (mut last, mut closing) = (ZERO, ZERO);
+        let zero_hold = if self.closed { hold(0) } else { None };
+        if self.closed {
+            last = sum(&run(0).first, 1.0, &run(count - 1).last);
+            block = sum(&run(1 % count).first, 1.0, &run(0).last);
+            closing = transpose(&run(0).across);
+            self.diagonal.push(ZERO);
+            self.next.push(ZERO);
+            self.closing.push(ZERO);
         }
-        let holds = factor.holds.clone();
-        let zero_hold = if closed { hold_at(&holds, 0) } else { None };
         apply_block(&mut last, zero_hold);
-        let mut here = hold_at(&holds, first);
+        let mut here = hold(first);
         apply_block(&mut block, here);
         apply_coupling(&mut closing, here, zero_hold);
-        for node in first..nodes {
-            let l = cholesky(&block).map_err(|freedom| (node, freedom))?;
-            let ends = node + 1 == nodes;
-            let mut to_next = if node < count { pieces[node][1] } else { ZERO };
-            let there = if ends {
-                zero_hold
-            } else {
-                hold_at(&holds, node + 1)
-            };
+        for k in first..nodes {
+            let l = cholesky(&block).map_err(|freedom| (self.nodes[k], freedom))?;
+            let ends = k + 1 == nodes;
+            let mut to_next = if k < count { run(k).across } else { ZERO };
+            let there = if ends { zero_hold } else { hold(k + 1) };
             apply_coupling(&mut to_next, here, there);
-            if closed && ends {
-                // The last piece runs back to node 0.
-                closing = super::block::sum(&closing, 1.0, &to_next);
+            if self.closed && ends {
+                // The last run goes back to node 0.
+                closing = sum(&closing, 1.0, &to_next);
             }
-            if closed {
+            if self.closed {
                 forward(&l, &mut closing);
                 subtract_transposed_product(&mut last, &closing, &closing);
             }
             if !ends {
                 forward(&l, &mut to_next);
-                let far = pieces[node][2];
-                block = if node + 1 < count {
-                    super::block::sum(&pieces[node + 1][0], 1.0, &far)
-                } else {
-                    far
-                };
+                block = run(k).last;
+                if k + 1 < count {
+                    block = sum(&block, 1.0, &run(k + 1).first);
+                }
                 apply_block(&mut block, there);
                 subtract_transposed_product(&mut block, &to_next, &to_next);
             }
-            factor.diagonal.push(l);
-            factor.next.push(if ends { ZERO } else { to_next });
-            if closed {
-                factor.closing.push(closing);
-                let mut fill = ZERO;
+            self.diagonal.push(l);
+            self.next.push(to_next);
+            if self.closed {
+                self.closing.push(closing);
+                closing = ZERO;
                 if !ends {
-                    subtract_transposed_product(&mut fill, &to_next, &closing);
+                    subtract_transposed_product(&mut closing, &self.next[k], &self.closing[k]);
                 }
-                closing = fill;
             }
             here = there;
         }
-        if closed {
-            factor.diagonal[0] = cholesky(&last).map_err(|freedom| (0, freedom))?;
+        if self.closed {
+            self.diagonal[0] = cholesky(&last).map_err(|freedom| (0, freedom))?;
         }
-        Ok(factor)
+        Ok(())
     }
 
-    /// Replaces loads by displacements, both in the axes of the path at each node.
-    pub fn solve(&self, loads: &mut [Row]) {
-        let nodes = self.diagonal.len();
-        let first = usize::from(self.closed);
+    /// Replaces loads by displacements, both in the axes of the path at each node. `known` are the runs that
+    /// the factor was made with.
+    pub fn solve(&self, known: &[Run], loads: &mut [Row]) {
+        let far = |k: usize| self.nodes.get(k + 1).copied().unwrap_or(0);
+        for (k, &(run, start)) in self.stretches.iter().enumerate() {
+            known[run].gather(loads, start, far(k));
+        }
         for hold in &self.holds {
             let row = &mut loads[hold.node];
             if let Some(plan) = hold.plan {
@@ -128,49 +155,75 @@ impl Factor {
                 }
             }
         }
-        for node in first..nodes {
-            let mut row = loads[node];
-            forward_vector(&self.diagonal[node], &mut row);
-            loads[node] = row;
-            if node + 1 < nodes {
-                subtract(
-                    &mut loads[node + 1],
-                    &transposed_times(&self.next[node], &row),
-                );
-            }
-            if self.closed {
-                subtract(&mut loads[0], &transposed_times(&self.closing[node], &row));
-            }
-        }
-        if self.closed {
-            let mut row = loads[0];
-            forward_vector(&self.diagonal[0], &mut row);
-            backward_vector(&self.diagonal[0], &mut row);
-            loads[0] = row;
-        }
-        for node in (first..nodes).rev() {
-            let mut row = loads[node];
-            if node + 1 < nodes {
-                subtract(&mut row, &times(&self.next[node], &loads[node + 1]));
-            }
-            if self.closed {
-                subtract(&mut row, &times(&self.closing[node], &loads[0]));
-            }
-            backward_vector(&self.diagonal[node], &mut row);
-            loads[node] = row;
-        }
+        self.substitute(loads);
         for hold in &self.holds {
             if let Some((sin, cos)) = hold.plan {
                 to_plan(&mut loads[hold.node], (-sin, cos));
             }
         }
+        for (k, &(run, start)) in self.stretches.iter().enumerate() {
+            known[run].spread(loads, start, far(k));
+        }
+    }
+
+    fn substitute(&self, loads: &mut [Row]) {
+        let first = usize::from(self.closed);
+        let count = self.nodes.len();
+        for k in first..count {
+            let row = forward_vector(&self.diagonal[k], &loads[self.nodes[k]]);
+            loads[self.nodes[k]] = row;
+            if k + 1 < count {
+                let next = transposed_times(&self.next[k], &row);
+                subtract(&mut loads[self.nodes[k + 1]], &next);
+            }
+            if self.closed {
+                subtract(&mut loads[0], &transposed_times(&self.closing[k], &row));
+            }
+        }
+        if self.closed {
+            let row = forward_vector(&self.diagonal[0], &loads[0]);
+            loads[0] = backward_vector(&self.diagonal[0], &row);
+        }
+        for k in (first..count).rev() {
+            let mut row = loads[self.nodes[k]];
+            if k + 1 < count {
+                subtract(&mut row, &times(&self.next[k], &loads[self.nodes[k + 1]]));
+            }
+            if self.closed {
+                subtract(&mut row, &times(&self.closing[k], &loads[0]));
+            }
+            loads[self.nodes[k]] = backward_vector(&self.diagonal[k], &row);
+        }
+    }
+
+    /// The supports of this factor.
+    pub fn holds(&self) -> &[Hold] {
+        &self.holds
     }
 }
 
-fn subtract(row: &mut Row, other: &Row) {
-    for (value, other) in row.iter_mut().zip(other) {
-        *value -= other;
+/// Nodes that stay: held ones, and the ends of a stretch that repeats all along the chain; every
+/// node where nothing repeats.
+fn breaks(closed: bool, keys: &[(usize, usize)], holds: &[Hold]) -> Vec<usize> {
+    let count = keys.len();
+    let repeats = |period: usize| {
+        count.is_multiple_of(period) && keys[period..].iter().zip(keys).all(|(a, b)| a == b)
+    };
+    // A stretch costs its inner nodes once, and one kept node each time it occurs.
+    let period = (1..=count / 2)
+        .filter(|&period| repeats(period))
+        .min_by_key(|&period| period - 1 + 2 * count / period)
+        .unwrap_or(1);
+    let mut nodes: Vec<usize> = (0..count).step_by(period).collect();
+    for hold in holds {
+        if hold.node < count {
+            nodes.push(hold.node);
+        }
     }
+    nodes.sort_unstable();
+    nodes.dedup();
+    debug_assert!(!closed || nodes.len() > 1);
+    nodes
 }
 
 /// Turns displacement and rotation from path axes (along, left) into plan axes (x, y).

@@ -3,7 +3,14 @@
 //! Units here: mm, N, MPa, s, and so tonne for mass. Directions in the plan are global: x, y in the plane of
 //! the path, z along the tool axis.
 
+#![allow(
+    clippy::needless_range_loop,
+    reason = "matrix code is written with the indices of its formulas"
+)]
+
 mod block;
+mod check;
+mod distortion;
 mod element;
 mod error;
 mod factor;
@@ -11,19 +18,22 @@ mod frequency;
 mod ladder;
 mod model;
 mod perforated;
+mod piece;
 mod plates;
 mod response;
+mod run;
 mod section;
-mod spans;
 mod stress;
+mod stress_points;
 mod thinwall;
 mod torsion;
 
+pub use distortion::{OutsideRange, outside_validated_range};
 pub use error::{Caution, StructureError};
 pub use model::{Carried, Model, PointMass};
 pub use perforated::{StripFactors, strip_factors};
 pub use response::LoadResponse;
-pub use section::{Metal, OutsideRange, SectionProperties, outside_validated_range};
+pub use section::{Metal, SectionProperties};
 pub use stress::StripStress;
 
 /// Axes in which a direction is given.

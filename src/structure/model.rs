@@ -1,11 +1,14 @@
 //! The frame as a chain of pieces, ready to be loaded.
 
-use super::block::{Row, times, transposed_times};
-use super::element::{Element, Level, mirrored_times, momentum};
+use super::block::Row;
+use super::check::check;
+use super::distortion::outside_validated_range;
+use super::element::{Element, Level};
 use super::error::{Caution, StructureError};
 use super::factor::{Factor, Hold};
-use super::section::{MassLaw, Metal, SectionLaw, SectionProperties, outside_validated_range};
-use super::spans::Spans;
+use super::piece::momentum;
+use super::run::Run;
+use super::section::{MassLaw, Metal, SectionLaw, SectionProperties};
 use super::{Frame, Support};
 use crate::part::{Layout, Pose};
 
@@ -45,14 +48,6 @@ pub(super) struct Piece {
     pub length_mm: f64,
 }
 
-/// A set of supports: what it holds, by node of the chain, and the factorisation with it.
-#[derive(Clone, Debug)]
-struct Held {
-    supports: Vec<Support>,
-    holds: Vec<Hold>,
-    factor: Factor,
-}
-
 /// A frame of one metal with its sections, elements and masses computed.
 ///
 /// Build it once per design; [`Model::solve`] and [`Model::first_frequency_hz`] share factorisations between
@@ -73,10 +68,11 @@ pub struct Model {
     pub(super) chain_nodes: Vec<usize>,
     pub(super) points: Vec<(usize, MassLaw)>,
     pub(super) middle: (f64, f64),
+    /// Strips that a section can have: floor, two walls, the most ribs.
+    pub(super) strips: usize,
     cautions: Vec<Caution>,
-    /// The chain with all nodes eliminated that no support known so far touches.
-    spans: Option<Spans>,
-    factors: Vec<Held>,
+    runs: Vec<Run>,
+    factors: Vec<(Vec<Support>, Factor)>,
 }
 
 impl Model {
@@ -97,27 +93,14 @@ impl Model {
             .iter()
             .map(|s| layout.kinds[s.kind].length_mm)
             .sum();
-        let mut laws: Vec<SectionLaw> = Vec::with_capacity(layout.kinds.len());
+        let mut laws = Vec::with_capacity(layout.kinds.len());
         let mut elements = Vec::with_capacity(layout.kinds.len());
         let mut cautions = Vec::new();
         let mut halvings = Vec::with_capacity(layout.kinds.len());
         for (index, kind) in layout.kinds.iter().enumerate() {
             let section = &layout.sections[kind.section];
-            // Kinds that differ in length alone share their law.
-            let alike = layout.kinds[..index].iter().position(|known| {
-                known.section == kind.section
-                    && known.curvature == kind.curvature
-                    && known.perforations == kind.perforations
-            });
-            let law = alike.map_or_else(
-                || {
-                    let mut law =
-                        SectionLaw::new(section, &kind.perforations, kind.curvature, metal);
-                    add_spread(&mut law.mass, carried);
-                    law
-                },
-                |known| SectionLaw::clone(&laws[known]),
-            );
+            let mut law = SectionLaw::new(section, &kind.perforations, kind.curvature, metal);
+            add_spread(&mut law.mass, carried);
             let halved = (LEAST_PIECES * kind.length_mm / total)
                 .log2()
                 .ceil()
@@ -181,42 +164,16 @@ impl Model {
             chain_nodes,
             points,
             middle,
+            strips: 3 + layout
+                .sections
+                .iter()
+                .map(|s| s.ribs.len())
+                .max()
+                .unwrap_or(0),
             cautions,
-            spans: None,
+            runs: Vec::new(),
             factors: Vec::new(),
         })
-    }
-
-    /// Names the supports to come, so that all other nodes are eliminated once for all of them. Not needed, but
-    /// several sets of supports are then solved faster.
-    pub fn expect_supports<'a>(&mut self, supports: impl Iterator<Item = &'a Support>) {
-        let nodes = supports.filter_map(|support| self.chain_nodes.get(support.node).copied());
-        let kept: Vec<usize> = nodes.collect();
-        self.keep(&kept);
-    }
-
-    /// Eliminates all nodes but these; what was factorised before is forgotten.
-    fn keep(&mut self, kept: &[usize]) -> Option<(usize, usize)> {
-        let blocks: Vec<_> = self
-            .pieces
-            .iter()
-            .map(|piece| {
-                let level = self.level(piece);
-                (&level.k00, &level.k01)
-            })
-            .collect();
-        let made = Spans::new(self.closed, &blocks, kept);
-        self.factors.clear();
-        match made {
-            Ok(spans) => {
-                self.spans = Some(spans);
-                None
-            }
-            Err(place) => {
-                self.spans = None;
-                Some(place)
-            }
-        }
     }
 
     /// Properties of the section of a segment kind of the layout, for the sheet.
@@ -244,57 +201,29 @@ impl Model {
 
     /// The factorisation for a set of supports, made now or found.
     pub(super) fn factor(&mut self, supports: &[Support]) -> Result<usize, StructureError> {
-        if let Some(index) = self
-            .factors
-            .iter()
-            .position(|known| known.supports == supports)
-        {
+        if let Some(index) = self.factors.iter().position(|known| known.0 == supports) {
             return Ok(index);
         }
         let holds = self.holds(supports)?;
-        let known = |node: usize| self.spans.as_ref().and_then(|spans| spans.number(node));
-        if self.spans.is_none() || holds.iter().any(|hold| known(hold.node).is_none()) {
-            let mut kept: Vec<usize> = holds.iter().map(|hold| hold.node).collect();
-            kept.extend(self.spans.iter().flat_map(|spans| &spans.kept));
-            if let Some((node, freedom)) = self.keep(&kept) {
-                return Err(self.singular(node, freedom));
-            }
-        }
-        let Some(spans) = &self.spans else {
-            return Err(self.singular(0, 0));
-        };
-        let numbered = holds
+        let keys: Vec<_> = self
+            .pieces
             .iter()
-            .map(|hold| Hold {
-                node: spans.number(hold.node).unwrap_or(0),
-                ..*hold
-            })
+            .map(|piece| (piece.kind, piece.level))
             .collect();
-        let factor = Factor::new(self.closed, &spans.pieces, numbered)
-            .map_err(|(kept, freedom)| self.singular(spans.kept[kept], freedom))?;
-        self.factors.push(Held {
-            supports: supports.to_vec(),
-            holds,
-            factor,
-        });
+        let factor = Factor::new(self.closed, &keys, &self.elements, &mut self.runs, holds)
+            .map_err(|(node, freedom)| self.singular(node, freedom))?;
+        self.factors.push((supports.to_vec(), factor));
         Ok(self.factors.len() - 1)
     }
 
-    /// What a set of supports holds.
-    pub(super) fn held_by(&self, factor: usize) -> &[Hold] {
-        &self.factors[factor].holds
+    /// Replaces loads by displacements with a factorisation.
+    pub(super) fn substitute(&self, factor: usize, loads: &mut [Row]) {
+        self.factors[factor].1.solve(&self.runs, loads);
     }
 
-    /// Replaces loads by motion, both in the axes of the path at each node of the chain.
-    pub(super) fn replace_by_motion(&self, factor: usize, loads: &mut [Row]) {
-        let Some(spans) = &self.spans else { return };
-        spans.forward(loads);
-        let mut kept: Vec<Row> = spans.kept.iter().map(|&node| loads[node]).collect();
-        self.factors[factor].factor.solve(&mut kept);
-        for (&node, row) in spans.kept.iter().zip(kept) {
-            loads[node] = row;
-        }
-        spans.backward(loads);
+    /// The supports of a factorisation.
+    pub(super) fn holds_of(&self, factor: usize) -> &[Hold] {
+        self.factors[factor].1.holds()
     }
 
     fn singular(&self, node: usize, freedom: usize) -> StructureError {
@@ -368,6 +297,12 @@ impl Model {
                 gram += line * line.transpose();
             }
         }
+        if gram
+            .cholesky()
+            .is_some_and(|l| l.l_dirty().diagonal().min() > 1e-3)
+        {
+            return Ok(());
+        }
         let eigen = gram.symmetric_eigen();
         let (index, least) = eigen.eigenvalues.argmin();
         if least > 1e-9 {
@@ -380,6 +315,11 @@ impl Model {
         unit(&mut turn);
         unit(&mut slide);
         Err(StructureError::FreeToMove { slide, turn })
+    }
+
+    /// Length of the path, in mm.
+    pub(super) fn length(&self) -> f64 {
+        self.pieces.iter().map(|piece| piece.length_mm).sum()
     }
 
     /// Greatest distance of a node from the middle, in mm.
@@ -419,18 +359,13 @@ impl Model {
     pub(super) fn add_inertia(&self, motion: &[Row], factor: f64, out: &mut [Row]) {
         let mut add = |node: usize, row: Row| super::block::add_row(&mut out[node], factor, &row);
         for (index, piece) in self.pieces.iter().enumerate() {
-            let level = self.level(piece);
             let far = self.far(index);
-            let (near, away) = (&motion[index], &motion[far]);
-            add(index, times(&level.m00, near));
-            add(index, times(&level.m01, away));
-            add(far, transposed_times(&level.m01, near));
-            add(far, mirrored_times(&level.m00, away));
+            let (near, away) = self.level(piece).inertia(&motion[index], &motion[far]);
+            add(index, near);
+            add(far, away);
         }
         for (node, mass) in &self.points {
-            let m = &motion[*node];
-            let p = momentum(mass, &[m[0], m[1], m[2], m[3], m[4], m[5]]);
-            add(*node, [p[0], p[1], p[2], p[3], p[4], p[5], 0.0, 0.0]);
+            add(*node, point_momentum(mass, &motion[*node]));
         }
     }
 
@@ -442,6 +377,12 @@ impl Model {
             Err(StructureError::NoNode { node, nodes })
         }
     }
+}
+
+/// Momentum of a point mass moving with its node.
+pub(super) fn point_momentum(mass: &MassLaw, m: &Row) -> Row {
+    let p = momentum(mass, &[m[0], m[1], m[2], m[3], m[4], m[5]]);
+    [p[0], p[1], p[2], p[3], p[4], p[5], 0.0, 0.0]
 }
 
 fn unit(v: &mut [f64; 3]) {
@@ -473,67 +414,4 @@ fn point_mass(point: &PointMass) -> MassLaw {
         zz: m * z * z,
         yz: m * y * z,
     }
-}
-
-fn positive(what: &'static str, value: f64) -> Result<(), StructureError> {
-    if value > 0.0 && value.is_finite() {
-        Ok(())
-    } else {
-        Err(StructureError::Size { what, value })
-    }
-}
-
-fn at_least_zero(what: &'static str, value: f64) -> Result<(), StructureError> {
-    if value >= 0.0 && value.is_finite() {
-        Ok(())
-    } else {
-        Err(StructureError::Size { what, value })
-    }
-}
-
-fn check(layout: &Layout, metal: &Metal, carried: &Carried) -> Result<(), StructureError> {
-    positive("Young's modulus in MPa", metal.modulus_mpa)?;
-    positive("density in t/mm3", metal.density_t_mm3)?;
-    positive("0.5 - Poisson's ratio", 0.5 + 1e-9 - metal.poisson)?;
-    positive("1 + Poisson's ratio", 1.0 + metal.poisson)?;
-    at_least_zero("spread mass in t/mm", carried.spread_t_per_mm)?;
-    positive("number of segments", layout.segments.len() as f64)?;
-    for point in &carried.points {
-        at_least_zero("carried mass in t", point.mass_t)?;
-        let nodes = layout.nodes_mm.len();
-        if point.node >= nodes {
-            return Err(StructureError::NoNode {
-                node: point.node,
-                nodes,
-            });
-        }
-    }
-    for (index, kind) in layout.kinds.iter().enumerate() {
-        positive("length of a segment in mm", kind.length_mm)?;
-        at_least_zero("size of the curvature in 1/mm", kind.curvature.abs())?;
-        let section = &layout.sections[kind.section];
-        positive("width of the section in mm", section.width_mm)?;
-        positive("thickness of the floor in mm", section.floor_mm)?;
-        for wall in [section.outer_wall, section.inner_wall].iter().flatten() {
-            positive("thickness of a wall in mm", wall.thickness_mm)?;
-            at_least_zero("height of a wall in mm", wall.height_mm)?;
-        }
-        for rib in &section.ribs {
-            positive("thickness of a rib in mm", rib.thickness_mm)?;
-            at_least_zero("height of a rib in mm", rib.height_mm)?;
-        }
-        for perforation in &kind.perforations {
-            positive("diameter of holes in mm", perforation.diameter_mm)?;
-            positive("pitch of holes in mm", perforation.pitch_mm)?;
-        }
-        let reach = 0.5 * section.width_mm;
-        if reach * kind.curvature.abs() > 0.95 {
-            return Err(StructureError::Tight {
-                kind: index,
-                radius_mm: 1.0 / kind.curvature.abs(),
-                reach_mm: reach,
-            });
-        }
-    }
-    Ok(())
 }

@@ -167,7 +167,9 @@ impl Plates {
                 area,
                 about_y,
                 about_z,
-                volume: 0.25 * PI * diameter * diameter * (depth + point) / perforation.pitch_mm,
+                // Overlapping holes are the geometric rules' matter; here some metal always stays.
+                volume: (0.25 * PI * diameter * diameter * (depth + point) / perforation.pitch_mm)
+                    .min(0.9 * lane * thickness),
             });
             plate.axial -= area / (length * thickness);
             plate.out_of_plane -= through / (own * lanes);

@@ -1,7 +1,6 @@
 //! A load case on a model: displacements, reactions, stress.
 
-use super::block::{Row, dot, times, transposed_times};
-use super::element::{mirrored, mirrored_times};
+use super::block::{Row, add_row, dot};
 use super::error::StructureError;
 use super::factor::to_plan;
 use super::model::Model;
@@ -46,7 +45,7 @@ impl Model {
         for action in &loading.actions {
             let node = self.action_node(action)?;
             let row = self.action_row(action, node);
-            super::block::add_row(&mut loads[node], 1.0, &row);
+            add_row(&mut loads[node], 1.0, &row);
         }
         let accelerated = loading.acceleration != [0.0; 3];
         let mut acceleration = Vec::new();
@@ -64,12 +63,12 @@ impl Model {
             self.check_balance(&loads)?;
         }
         let mut motion = loads.clone();
-        self.replace_by_motion(factor, &mut motion);
+        self.substitute(factor, &mut motion);
         let reactions = self.reactions(loading, factor, &motion, &loads);
         if loading.supports.is_empty() {
             self.remove_mean(&mut motion);
         }
-        let mut stresses = Stresses::new();
+        let mut stresses = Stresses::new(self.strips, self.length() / 40.0);
         for piece in 0..self.pieces.len() {
             let fixed = accelerated.then_some(acceleration.as_slice());
             stresses.look_at(self, piece, &motion, fixed);
@@ -103,7 +102,7 @@ impl Model {
             work_n_mm: work,
             greatest_displacement_mm: greatest,
             greatest_displacement_node: at,
-            strips: stresses.finish(),
+            strips: stresses.finish(self),
             reactions,
             chain: motion,
         })
@@ -215,7 +214,7 @@ impl Model {
         for (node, row) in motion.iter_mut().enumerate() {
             let rigid = self.rigid_motions(node);
             for i in 0..6 {
-                super::block::add_row(row, -solution[i], &rigid[i]);
+                add_row(row, -solution[i], &rigid[i]);
             }
         }
     }
@@ -231,7 +230,7 @@ impl Model {
         if loading.supports.is_empty() {
             return Vec::new();
         }
-        let holds = self.held_by(factor);
+        let holds = self.holds_of(factor);
         let mut taken = vec![false; holds.len()];
         let mut reactions = Vec::with_capacity(loading.supports.len());
         for support in &loading.supports {
@@ -241,7 +240,7 @@ impl Model {
             if let Some(place) = place.filter(|&place| !taken[place]) {
                 taken[place] = true;
                 row = self.element_force(node, motion);
-                super::block::add_row(&mut row, -1.0, &loads[node]);
+                add_row(&mut row, -1.0, &loads[node]);
                 let hold = holds[place];
                 if let Some(plan) = hold.plan {
                     to_plan(&mut row, plan);
@@ -263,24 +262,18 @@ impl Model {
     /// Stiffness times motion at one node.
     fn element_force(&self, node: usize, motion: &[Row]) -> Row {
         let mut row = [0.0; 8];
-        if node < self.pieces.len() {
-            let level = self.level(&self.pieces[node]);
-            let far = self.far(node);
-            super::block::add_row(&mut row, 1.0, &times(&level.k00, &motion[node]));
-            super::block::add_row(&mut row, 1.0, &times(&level.k01, &motion[far]));
-        }
-        let before = if node > 0 {
-            Some(node - 1)
-        } else if self.closed {
-            Some(self.pieces.len() - 1)
-        } else {
-            None
+        let forces = |piece: usize| {
+            let far = self.far(piece);
+            self.level(&self.pieces[piece])
+                .forces(&motion[piece], &motion[far])
         };
-        if let Some(before) = before {
-            let level = self.level(&self.pieces[before]);
-            let near = transposed_times(&level.k01, &motion[before]);
-            super::block::add_row(&mut row, 1.0, &near);
-            super::block::add_row(&mut row, 1.0, &mirrored_times(&level.k00, &motion[node]));
+        if node < self.pieces.len() {
+            add_row(&mut row, 1.0, &forces(node).0);
+        }
+        if node > 0 {
+            add_row(&mut row, 1.0, &forces(node - 1).1);
+        } else if self.closed {
+            add_row(&mut row, 1.0, &forces(self.pieces.len() - 1).1);
         }
         row
     }
@@ -297,15 +290,9 @@ impl Model {
             let mut rows = vec![near, far];
             for step in 0..depth {
                 let level = &element.levels[piece.level - step];
-                let from_far = mirrored(&level.middle);
                 rows = rows
                     .windows(2)
-                    .flat_map(|pair| {
-                        let mut middle = times(&level.middle, &pair[0]);
-                        let more = times(&from_far, &pair[1]);
-                        super::block::add_row(&mut middle, 1.0, &more);
-                        [pair[0], middle]
-                    })
+                    .flat_map(|pair| [pair[0], level.middle_of(&pair[0], &pair[1])])
                     .chain([far])
                     .collect();
             }

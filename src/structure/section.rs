@@ -1,10 +1,12 @@
 //! Law of a section: strains of the frame from its section forces, mass, and stress from section forces.
 
+use super::distortion::{self, Lean};
 use super::ladder::{self, Chord};
 use super::plates::{HoleLine, Plates};
-use super::thinwall::{Flow, Midlines, inverse_symmetric};
+use super::stress_points::{StressPoints, stress_points};
+use super::thinwall::{Midlines, inverse_symmetric};
 use super::torsion::torsion_constant;
-use crate::part::{Perforation, Section, StripName};
+use crate::part::{Perforation, Section};
 
 /// The metal, in MPa and t/mm³.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,20 +70,6 @@ impl MassLaw {
     }
 }
 
-/// A place of the section where stress is looked at.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct StressPoint {
-    pub strip: StripName,
-    pub y: f64,
-    pub z: f64,
-    /// Normal stress per (N_t, M_n, M_b, B).
-    pub normal: [f64; 4],
-    /// Shear stress per (N_n, N_b, warping torque).
-    pub shear: [f64; 3],
-    /// Shear stress at the surface per uniform torque.
-    pub twist: f64,
-}
-
 /// The law of one section at one curvature, about the path line.
 #[derive(Clone, Debug)]
 pub(super) struct SectionLaw {
@@ -93,10 +81,12 @@ pub(super) struct SectionLaw {
     pub lever: [f64; 3],
     /// Work of the warping amplitude p without torque: torsion / (1 + torsion x warping shear flexibility).
     pub twist: f64,
-    /// E C_w.
+    /// Strain and curvatures per rate of the warping amplitude at no section force: by leaning walls.
+    pub warp_lever: [f64; 3],
+    /// E C_w at given section forces.
     pub warping: f64,
     pub mass: MassLaw,
-    pub points: Vec<StressPoint>,
+    pub points: Vec<StressPoints>,
     pub properties: SectionProperties,
 }
 
@@ -142,15 +132,10 @@ impl SectionLaw {
         let midlines = Midlines::new(&plates, curvature);
         let (modulus, shear_modulus) = (metal.modulus_mpa, metal.shear_modulus_mpa());
         let moments = stretch_moments(&plates, curvature);
-        let inverse = inverse_symmetric(&moments).map(|row| row.map(|value| value / modulus));
-        // From (1, y, z) to (strain, k_n, k_b) with fibre strain e + z k_n - y k_b.
-        let (swap, sign) = ([0, 2, 1], [1.0, 1.0, -1.0]);
-        let mut even = [[0.0; 3]; 3];
-        for i in 0..3 {
-            for j in 0..3 {
-                even[i][j] = sign[i] * sign[j] * inverse[swap[i]][swap[j]];
-            }
-        }
+        let lean = distortion::lean(&plates, curvature, metal.poisson, |plate, z| {
+            midlines.warp(true, (plates.plates[plate].middle().0, z), 0.0)
+        });
+        let stretch = StretchLaw::new(&moments, midlines.warping, lean, modulus);
         let mut shear = midlines
             .shear
             .map(|row| row.map(|value| value / shear_modulus));
@@ -160,12 +145,13 @@ impl SectionLaw {
         let properties = properties(&moments, &plates, &midlines, &shear, torsion, metal);
         let mass = mass(&plates, curvature, metal.density_t_mm3);
         SectionLaw {
-            points: stress_points(&plates, &midlines, &even, curvature, metal, torsion),
-            even,
+            points: stress_points(&plates, &midlines, &stretch, curvature, metal, torsion),
+            even: stretch.even,
+            warp_lever: stretch.warp_lever,
             odd,
             lever,
             twist,
-            warping: modulus * midlines.warping,
+            warping: stretch.warping,
             properties: SectionProperties {
                 mass_t_mm: mass.mass,
                 ..properties
@@ -175,32 +161,153 @@ impl SectionLaw {
     }
 }
 
+/// Stretching, bending and warping together.
+pub(super) struct StretchLaw {
+    even: [[f64; 3]; 3],
+    warp_lever: [f64; 3],
+    warping: f64,
+    /// Strain, k_n, k_b, p' per (N_t, M_n, M_b, B).
+    pub strains: [[f64; 4]; 4],
+    pub lean: Option<Lean>,
+}
+
+impl StretchLaw {
+    /// From the moments over E of 1, y, z, and what leaning walls take away.
+    fn new(moments: &[[f64; 3]; 3], warping: f64, lean: Option<Lean>, modulus: f64) -> StretchLaw {
+        // From (1, y, z) to (strain, k_n, k_b) with fibre strain e + z k_n - y k_b.
+        let (swap, sign) = ([0, 2, 1], [1.0, 1.0, -1.0]);
+        let mut whole = [[0.0; 4]; 4];
+        for i in 0..3 {
+            for j in 0..3 {
+                let (a, b) = (swap[i].min(swap[j]), swap[i].max(swap[j]));
+                whole[i][j] = sign[i] * sign[j] * moments[a][b];
+            }
+        }
+        whole[3][3] = warping;
+        let (whole, lean) = soften(&whole, lean);
+        let stiff = [0, 1, 2].map(|i| [whole[i][0], whole[i][1], whole[i][2]]);
+        let (couple, warp) = ([whole[0][3], whole[1][3], whole[2][3]], whole[3][3]);
+        let even = inverse_symmetric(&stiff).map(|row| row.map(|value| value / modulus));
+        let warp_lever: [f64; 3] =
+            std::array::from_fn(|i| -modulus * (0..3).map(|k| even[i][k] * couple[k]).sum::<f64>());
+        let shared: f64 = (0..3).map(|k| couple[k] * warp_lever[k]).sum();
+        let warping = modulus * (warp + shared);
+        let mut strains = [[0.0; 4]; 4];
+        strains[3] = [0, 1, 2, 3].map(|k| if k < 3 { warp_lever[k] } else { 1.0 } / warping);
+        for i in 0..3 {
+            for k in 0..4 {
+                let direct = if k < 3 { even[i][k] } else { 0.0 };
+                strains[i][k] = direct + warp_lever[i] * strains[3][k];
+            }
+        }
+        StretchLaw {
+            even,
+            warp_lever,
+            warping,
+            strains,
+            lean,
+        }
+    }
+}
+
+/// Takes the leaning walls' loss from a stiffness.
+///
+/// The loss is reckoned on midlines; far outside the checked range (a floor much thinner than the walls) that can
+/// exceed what there is, and it is halved until every pivot keeps a fiftieth of itself.
+fn soften(whole: &[[f64; 4]; 4], lean: Option<Lean>) -> ([[f64; 4]; 4], Option<Lean>) {
+    let Some(mut lean) = lean else {
+        return (*whole, None);
+    };
+    let before = pivots(whole);
+    for _ in 0..8 {
+        let mut left = *whole;
+        for (row, loss) in left.iter_mut().zip(&lean.loss) {
+            for (value, loss) in row.iter_mut().zip(loss) {
+                *value -= loss;
+            }
+        }
+        let after = pivots(&left);
+        if (0..4).all(|k| after[k] > 0.02 * before[k]) {
+            return (left, Some(lean));
+        }
+        lean = lean.halved();
+    }
+    (*whole, None)
+}
+
+/// Pivots of a symmetric matrix, without exchange.
+fn pivots(matrix: &[[f64; 4]; 4]) -> [f64; 4] {
+    let mut m = *matrix;
+    for k in 0..4 {
+        for i in k + 1..4 {
+            let factor = m[i][k] / m[k][k];
+            for j in k + 1..4 {
+                m[i][j] -= factor * m[k][j];
+            }
+        }
+    }
+    [m[0][0], m[1][1], m[2][2], m[3][3]]
+}
+
 /// Moments of the stretching stiffness over E about the path line: of 1, y, z by 1, y, z.
 fn stretch_moments(plates: &Plates, curvature: f64) -> [[f64; 3]; 3] {
     let mut m = [[0.0; 3]; 3];
-    for plate in &plates.plates {
+    for (index, plate) in plates.plates.iter().enumerate() {
         let height = plate.z.1 - plate.z.0;
-        let middle = plate.middle().1;
         let [zeroth, first, second] =
             fibre_integrals(plate.y, curvature).map(|value| value * height);
-        m[0][0] += zeroth;
-        m[0][1] += first;
-        m[0][2] += middle * zeroth;
-        m[1][1] += second;
-        m[1][2] += middle * first;
-        m[2][2] += (middle * middle + height * height / 12.0) * zeroth;
-    }
-    for line in &plates.lines {
-        let weight = 1.0 / (1.0 - curvature * line.y);
-        let area = line.area * weight;
-        m[0][0] -= area;
-        m[0][1] -= area * line.y;
-        m[0][2] -= area * line.z;
-        m[1][1] -= area * line.y * line.y + weight * line.about_z;
-        m[1][2] -= area * line.y * line.z;
-        m[2][2] -= area * line.z * line.z + weight * line.about_y;
+        let left = left_by_holes(plates, index);
+        let y = first / zeroth;
+        let spread = (second - first * y) * left.about_z;
+        let area = zeroth * left.area;
+        let (y, z) = (y + left.shift.0, plate.middle().1 + left.shift.1);
+        m[0][0] += area;
+        m[0][1] += area * y;
+        m[0][2] += area * z;
+        m[1][1] += area * y * y + spread;
+        m[1][2] += area * y * z;
+        m[2][2] += area * z * z + zeroth * height * height / 12.0 * left.about_y;
     }
     m
+}
+
+/// What holes leave of a plate: shares of its area and own second moments, and the shift of its centre.
+struct Left {
+    area: f64,
+    about_y: f64,
+    about_z: f64,
+    shift: (f64, f64),
+}
+
+fn left_by_holes(plates: &Plates, index: usize) -> Left {
+    let plate = &plates.plates[index];
+    let (middle_y, middle_z) = plate.middle();
+    let (width, height) = (plate.y.1 - plate.y.0, plate.z.1 - plate.z.0);
+    let solid = width * height;
+    let (mut first, mut about_y, mut about_z) = ((0.0, 0.0), 0.0, 0.0);
+    for line in plates.lines.iter().filter(|line| line.plate == index) {
+        let (y, z) = (line.y - middle_y, line.z - middle_z);
+        first.0 -= line.area * y;
+        first.1 -= line.area * z;
+        about_y += line.about_y + line.area * z * z;
+        about_z += line.about_z + line.area * y * y;
+    }
+    // Holes that leave next to nothing are the geometric rules' matter; here every share stays positive.
+    let area = plate.axial;
+    let shift = (
+        (first.0 / (area * solid)).clamp(-0.2 * width, 0.2 * width),
+        (first.1 / (area * solid)).clamp(-0.2 * height, 0.2 * height),
+    );
+    let own = |size: f64, lost: f64, shift: f64| {
+        let whole = solid * size * size / 12.0;
+        (1.0 - (lost + area * solid * shift * shift) / whole).max(0.05 * area)
+    };
+    Left {
+        area,
+        about_y: own(height, about_y, shift.1),
+        about_z: own(width, about_z, shift.0),
+        shift,
+    }
 }
 
 /// Adds to the shear flexibility what the holes let slip.
@@ -338,139 +445,48 @@ fn properties(
     }
 }
 
+/// Mass per length; holes take their volume out of their strip, move its centre and change its spread.
 fn mass(plates: &Plates, curvature: f64, density: f64) -> MassLaw {
     let mut law = MassLaw::default();
-    for plate in &plates.plates {
+    for (index, plate) in plates.plates.iter().enumerate() {
         let (y, z) = plate.middle();
         let (width, height) = (plate.y.1 - plate.y.0, plate.z.1 - plate.z.0);
-        let (yy, zz) = (y * y + width * width / 12.0, z * z + height * height / 12.0);
-        let yyy = y * y * y + y * width * width / 4.0;
+        let (mut left, mut off_y, mut off_z) = (width * height, 0.0, 0.0);
+        let mut spread = (left * width * width / 12.0, left * height * height / 12.0);
+        for line in plates.lines.iter().filter(|line| line.plate == index) {
+            left -= line.volume;
+            off_y -= line.volume * (line.y - y);
+            off_z -= line.volume * (line.z - z);
+            let disc = line.diameter * line.diameter / 16.0;
+            let (own_y, own_z) = if plate.standing {
+                (width * width / 12.0, disc)
+            } else {
+                (disc, height * height / 12.0)
+            };
+            spread.0 -= line.volume * ((line.y - y).powi(2) + own_y);
+            spread.1 -= line.volume * ((line.z - z).powi(2) + own_z);
+        }
+        // With these bounds it is always a possible mass, misplaced holes or not.
+        let shift_y = (off_y / left).clamp(-0.2 * width, 0.2 * width);
+        let shift_z = (off_z / left).clamp(-0.2 * height, 0.2 * height);
+        let own = |spread: f64, size: f64, shift: f64| {
+            let least = shift * shift + 0.042 * size * size;
+            (spread / left).max(least).min(size * size)
+        };
+        let own_y = own(spread.0, width, shift_y);
+        let own_z = own(spread.1, height, shift_z);
+        let (yy, zz) = (y * y + own_y, z * z + own_z);
+        let yyy = y * y * y + 3.0 * y * own_y;
         // A fibre at y is 1 - curvature y long per length of path.
-        let area = density * width * height;
+        let area = density * left;
+        let mass = area * (1.0 - curvature * y);
         let first = area * (y - curvature * yy);
-        law.mass += area * (1.0 - curvature * y);
-        law.y += first;
-        law.z += area * (1.0 - curvature * y) * z;
-        law.yy += area * (yy - curvature * yyy);
-        law.zz += area * (1.0 - curvature * y) * zz;
-        law.yz += first * z;
-    }
-    for line in &plates.lines {
-        let weight = density * line.volume;
-        law.mass -= weight;
-        law.y -= weight * line.y;
-        law.z -= weight * line.z;
-        law.yy -= weight * (line.y * line.y + line.diameter * line.diameter / 16.0);
-        law.zz -= weight * line.z * line.z;
-        law.yz -= weight * line.y * line.z;
+        law.mass += mass;
+        law.y += first + mass * shift_y;
+        law.z += mass * (z + shift_z);
+        law.yy += area * (yy - curvature * yyy) + 2.0 * mass * y * shift_y;
+        law.zz += mass * (zz + 2.0 * z * shift_z);
+        law.yz += first * z + mass * (shift_y * z + y * shift_z);
     }
     law
-}
-
-fn stress_points(
-    plates: &Plates,
-    midlines: &Midlines,
-    even: &[[f64; 3]; 3],
-    curvature: f64,
-    metal: &Metal,
-    torsion: f64,
-) -> Vec<StressPoint> {
-    let mut points = Vec::with_capacity(2 * midlines.flows.len());
-    let twist = metal.shear_modulus_mpa() / torsion;
-    for flow in &midlines.flows {
-        let plate = &plates.plates[flow.plate];
-        let thickness = plate.thickness();
-        let half = 0.5 * thickness;
-        let offs: &[f64] = if flow.end { &[-half, half] } else { &[0.0] };
-        for &off in offs {
-            let (y, z) = corner(plates, flow, off);
-            let strength =
-                metal.modulus_mpa * plate.axial / plate.net_width / (1.0 - curvature * y);
-            let warp = midlines.warp(plate.standing, (flow.y, flow.z), off);
-            let mut normal = [0.0; 4];
-            for k in 0..3 {
-                normal[k] = strength * (even[0][k] + z * even[1][k] - y * even[2][k]);
-            }
-            normal[3] = strength * warp / (metal.modulus_mpa * midlines.warping);
-            let over = 1.0 / (thickness * plate.net_pitch);
-            points.push(StressPoint {
-                strip: plate.name,
-                y,
-                z,
-                normal,
-                shear: flow.flow.map(|flow| flow * over),
-                twist: twist * thickness,
-            });
-        }
-    }
-    points
-}
-
-/// The corner of a plate beside a place of its midline, `off` mm across the thickness.
-fn corner(plates: &Plates, flow: &Flow, off: f64) -> (f64, f64) {
-    let plate = &plates.plates[flow.plate];
-    if plate.standing {
-        // The foot of a wall is looked at where it leaves the floor.
-        (flow.y + off, flow.z.max(plate.z.0))
-    } else if !flow.end {
-        (flow.y, flow.z + off)
-    } else if flow.y < plate.middle().0 {
-        (plate.y.0, flow.z + off)
-    } else {
-        (plate.y.1, flow.z + off)
-    }
-}
-
-/// Why a section on a curved path is outside the range in which the beam was checked, if it is.
-///
-/// The walls' hoop force bends the floor across and lets the walls lean; then no beam whose section keeps
-/// its shape holds. The measure is chi² = 12 t_w H³ B / (R² t_f³), wall membrane over floor bending
-/// stiffness, t_w and H mean thickness and height above the floor's middle of the outer walls, B width, R radius,
-/// t_f floor. Of the solid rings one with chi² 11 is softer by a quarter against tangential loads, one with 69 by
-/// more than a third out of plane too. Beyond 10 the section is marked.
-///
-/// `curvature` in 1/mm.
-pub fn outside_validated_range(section: &Section, curvature: f64) -> Option<OutsideRange> {
-    let walls = [section.outer_wall, section.inner_wall];
-    let standing = walls
-        .iter()
-        .flatten()
-        .filter(|wall| wall.height_mm > section.floor_mm);
-    let (mut thickness, mut height, mut count) = (0.0, 0.0, 0.0);
-    for wall in standing {
-        thickness += wall.thickness_mm;
-        height += wall.height_mm - 0.5 * section.floor_mm;
-        count += 1.0;
-    }
-    if count == 0.0 {
-        return None;
-    }
-    let (thickness, height) = (thickness / count, height / count);
-    let distortion = 12.0 * thickness * height.powi(3) * section.width_mm * curvature.powi(2)
-        / section.floor_mm.powi(3);
-    (distortion > MOST_DISTORTION).then_some(OutsideRange {
-        distortion,
-        limit: MOST_DISTORTION,
-    })
-}
-
-const MOST_DISTORTION: f64 = 10.0;
-
-/// A section whose shape is expected to give way on the curve.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct OutsideRange {
-    /// Wall membrane over floor bending stiffness, chi².
-    pub distortion: f64,
-    /// Greatest chi² that counts as checked.
-    pub limit: f64,
-}
-
-impl std::fmt::Display for OutsideRange {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(
-            f,
-            "tall walls on a thin floor lean on this curve (distortion {:.0}, checked up to {:.0}): the frame is softer than computed",
-            self.distortion, self.limit
-        )
-    }
 }

@@ -192,9 +192,17 @@ impl Table {
     }
 }
 
-/// The section of a row of a reference table.
-pub fn section_of(table: &Table, row: &[String]) -> Section {
+/// One member of the reference tables.
+pub struct Member {
+    pub case: String,
+    pub kind: String,
+    pub row: Vec<String>,
+}
+
+/// Stiffness of every measure of a member by the beam: (column, value).
+pub fn member_stiffness(table: &Table, row: &[String], drilled: bool) -> Vec<(&'static str, f64)> {
     let get = |column: &str| table.get(row, column).unwrap_or(0.0);
+    let kind = row[1].as_str();
     let width = get("B_mm");
     let rib = (get("rib_t_mm") > 0.0).then(|| {
         (
@@ -203,21 +211,13 @@ pub fn section_of(table: &Table, row: &[String]) -> Section {
             get("rib_H_mm"),
         )
     });
-    channel(
+    let section = channel(
         width,
         get("tf_mm"),
         (get("to_mm"), get("Ho_mm")),
         (get("ti_mm"), get("Hi_mm")),
         rib,
-    )
-}
-
-/// Stiffness of every measure of a member by the beam: (column, value).
-pub fn member_stiffness(table: &Table, row: &[String], drilled: bool) -> Vec<(&'static str, f64)> {
-    let get = |column: &str| table.get(row, column).unwrap_or(0.0);
-    let kind = row[1].as_str();
-    let width = get("B_mm");
-    let section = section_of(table, row);
+    );
     let mut holes = Vec::new();
     let rows = get("n_rows") as usize;
     if drilled && rows > 0 {
