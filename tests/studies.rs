@@ -49,7 +49,7 @@ fn check_demo(study: &str) {
         better > 0,
         "{study}: nothing lighter and stiffer than today"
     );
-    // The limits bite: designs are refused, and on every constraint some design fails or some candidate is close.
+    // The limits bite: at least one design in twenty is refused.
     let refused = finished
         .designs
         .violation
@@ -58,10 +58,7 @@ fn check_demo(study: &str) {
         .count();
     assert!(refused > finished.designs.len() / 20);
     for (candidate, sheet) in &finished.sheets {
-        assert_eq!(
-            finished.designs.violation[*candidate],
-            0.0_f64.max(finished.designs.violation[*candidate])
-        );
+        assert_eq!(finished.designs.violation[*candidate], 0.0);
         for judged in &sheet.constraints {
             assert!(judged.met, "candidate {candidate} breaks {}", judged.name);
         }
@@ -134,11 +131,13 @@ proptest! {
                 }
             }).collect();
             let sheet = evaluator.sheet(&variables);
-            let sound = sheet.rules.iter().all(|rule| rule.value_mm >= 0.0);
+            let rules = sheet.constraints.iter().find(|judged| judged.name == "geometric rules");
+            let sound = rules.is_some_and(|judged| judged.met);
+            prop_assert!(!sound || sheet.rules.iter().all(|rule| rule.value_mm >= 0.0));
+            prop_assert!(sound || sheet.rules.iter().any(|rule| rule.value_mm <= 1e-9));
             for measure in &sheet.measures {
                 prop_assert!(!sound || !measure.value.is_nan(), "{} is not a number", measure.name);
             }
-            prop_assert!(sound || sheet.constraints.iter().any(|judged| !judged.met));
             let record = evaluator.record(&variables);
             prop_assert!(record.violations.iter().all(|violation| !violation.is_nan()));
             prop_assert!(sound || record.violations.iter().any(|violation| *violation > 0.0));
