@@ -7,9 +7,9 @@
 //! The pipeline, one way:
 //!
 //! ```text
-//! study text -> study -> part -> structure, machining -> evaluate -> explore -> analyse -> run
-//!                                                                                         |
-//!                                                                   store, review, cli <--+
+//! study text -> study -> part -> structure, solid, machining -> evaluate -> explore -> analyse -> run
+//!                                                                                                |
+//!                                                                          store, review, cli <--+
 //! ```
 //!
 //! | room | what is in it |
@@ -19,6 +19,7 @@
 //! | [`catalogue`] | materials, drills, end mills, machines: plain data with their sources |
 //! | [`part`] | path, section, hole rows, bosses; segments, volume, mass, geometric rules |
 //! | [`structure`] | section properties, exact arc element, assembly, stress, frequency |
+//! | [`solid`] | hexahedral mesh, equal slabs condensed once, the solid answer |
 //! | [`machining`] | operations, cutting data, motion, cycle time |
 //! | [`evaluate`] | one design to every measure, with its trace |
 //! | [`explore`] | samplers and search; numbers only, nothing of frames |
@@ -39,6 +40,7 @@ pub mod machining;
 pub mod part;
 pub mod review;
 pub mod run;
+pub mod solid;
 pub mod store;
 pub mod structure;
 pub mod study;

@@ -12,6 +12,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("part", &["units", "catalogue"]),
     ("structure", &["units", "catalogue", "part"]),
     ("machining", &["units", "catalogue", "part"]),
+    // The solid shares the beam's words for metal, loads and supports, none of its mechanics.
+    ("solid", &["units", "catalogue", "part", "structure"]),
     (
         "evaluate",
         &[
@@ -20,6 +22,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "catalogue",
             "part",
             "structure",
+            "solid",
             "machining",
         ],
     ),
@@ -44,6 +47,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "catalogue",
             "part",
             "structure",
+            "solid",
             "machining",
             "evaluate",
             "explore",
@@ -65,6 +69,7 @@ const PURE: &[&str] = &[
     "catalogue",
     "part",
     "structure",
+    "solid",
     "machining",
     "evaluate",
     "explore",
