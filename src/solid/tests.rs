@@ -1,0 +1,308 @@
+//! Slabs of brick, condensed and joined, against one sparse solve of the whole frame on the same mesh.
+
+use std::f64::consts::{FRAC_PI_2, TAU};
+
+use faer::Mat;
+use faer::linalg::solvers::Solve;
+use faer::sparse::{SparseColMat, Triplet};
+
+use super::hexahedron::{Law, hexahedron};
+use super::slab::{Cut, Face, HoleWall, Link, Plane, Seat, Slab};
+use super::{Solid, SolidResponse};
+use crate::part::{Path, Piece, Pose};
+use crate::structure::{Action, Carried, Frame, Loading, Metal, PointMass, Support};
+
+const METAL: Metal = Metal {
+    modulus_mpa: 68_900.0,
+    poisson: 0.33,
+    density_t_mm3: 2.7e-9,
+    yield_mpa: 240.0,
+};
+
+/// A slab of an arc or bar: `cells` elements along the path, section lines `ys` and `zs` (mid lines are added).
+/// One cell of the section may be left out, so that it is no rectangle.
+pub(super) fn brick(
+    length: f64,
+    curvature: f64,
+    cells: usize,
+    (ys, zs): (&[f64], &[f64]),
+    without: Option<(usize, usize)>,
+) -> (Slab, Face) {
+    let fine = |lines: &[f64]| -> Vec<f64> {
+        let mut all = vec![lines[0]];
+        for pair in lines.windows(2) {
+            all.extend([0.5 * (pair[0] + pair[1]), pair[1]]);
+        }
+        all
+    };
+    let (y, z) = (fine(ys), fine(zs));
+    let (ny, nz, nx) = (y.len(), z.len(), 2 * cells + 1);
+    let boxes: Vec<(usize, usize)> = (0..zs.len() - 1)
+        .flat_map(|k| (0..ys.len() - 1).map(move |j| (j, k)))
+        .filter(|&at| Some(at) != without)
+        .collect();
+    let mut number = vec![u32::MAX; nx * ny * nz];
+    let mut slab = Slab {
+        turn: curvature * length,
+        ..Slab::default()
+    };
+    let start = Pose { x: 0.0, y: 0.0, heading: 0.0 };
+    let end = start.advance(length, curvature);
+    slab.reach_mm = (end.x, end.y);
+    let mut node = |slab: &mut Slab, i: usize, j: usize, k: usize| {
+        let at = i + nx * (j + ny * k);
+        if number[at] == u32::MAX {
+            number[at] = slab.nodes.len() as u32;
+            let pose = start.advance(length * i as f64 / (nx - 1) as f64, curvature);
+            let (px, py) = pose.left(y[j]);
+            slab.nodes.push([px, py, z[k]]);
+        }
+        number[at]
+    };
+    for i in 0..cells {
+        for &(j, k) in &boxes {
+            let nodes = std::array::from_fn(|at| {
+                node(&mut slab, 2 * i + at % 3, 2 * j + at / 3 % 3, 2 * k + at / 9)
+            });
+            slab.elements.push(nodes);
+        }
+    }
+    let mut face = Face::default();
+    let mut seen = vec![u32::MAX; ny * nz];
+    for &(j, k) in &boxes {
+        let quad = std::array::from_fn(|at| {
+            let (p, q) = (2 * j + at % 3, 2 * k + at / 3);
+            if seen[p + ny * q] == u32::MAX {
+                seen[p + ny * q] = face.nodes.len() as u32;
+                face.nodes.push([y[p], z[q]]);
+                let (from, to) = (node(&mut slab, 0, p, q), node(&mut slab, nx - 1, p, q));
+                slab.start.push(from);
+                slab.end.push(to);
+            }
+            seen[p + ny * q]
+        });
+        face.quads.push(quad);
+    }
+    (slab, face)
+}
+
+/// A chain of equal slabs along a path, every second one as its mirror image; all stations on planes.
+pub(super) fn chain(slab: Slab, face: Face, length: f64, count: usize, path: &Path, stations: &[f64]) -> Cut {
+    let closed = path.closed();
+    let planes = if closed { count } else { count + 1 };
+    Cut {
+        closed,
+        slabs: vec![slab],
+        faces: vec![face],
+        links: (0..count)
+            .map(|i| Link { slab: 0, mirrored: i % 2 == 1 })
+            .collect(),
+        planes: (0..planes)
+            .map(|i| Plane {
+                station_mm: i as f64 * length,
+                face: 0,
+                pose: path.pose(i as f64 * length),
+            })
+            .collect(),
+        seats: stations
+            .iter()
+            .map(|&station_mm| {
+                let plane = (station_mm / length).round() as usize % planes;
+                Seat { station_mm, shares: [(plane, 1.0), (plane, 0.0)] }
+            })
+            .collect(),
+        remarks: Vec::new(),
+    }
+}
+
+/// The whole frame's mesh in plan axes: places of all nodes and elements, and for each plane its nodes.
+struct Whole {
+    places: Vec<[f64; 3]>,
+    elements: Vec<[u32; 27]>,
+    planes: Vec<Vec<u32>>,
+}
+
+fn whole(solid: &Solid) -> Whole {
+    let cut = solid.cut;
+    let mut all = Whole {
+        places: Vec::new(),
+        elements: Vec::new(),
+        planes: vec![Vec::new(); cut.planes.len()],
+    };
+    for (link, at) in cut.links.iter().enumerate() {
+        let slab = &cut.slabs[at.slab];
+        let mut number = vec![u32::MAX; slab.nodes.len()];
+        let next = (link + 1) % cut.planes.len();
+        let (near, far) = if at.mirrored { (&slab.end, &slab.start) } else { (&slab.start, &slab.end) };
+        for (plane, nodes) in [(link, near), (next, far)] {
+            if all.planes[plane].is_empty() {
+                continue;
+            }
+            for (&node, &known) in nodes.iter().zip(&all.planes[plane]) {
+                number[node as usize] = known;
+                let place = solid.place(link, node);
+                for k in 0..3 {
+                    assert!((place[k] - all.places[known as usize][k]).abs() < 1e-9);
+                }
+            }
+        }
+        for node in 0..slab.nodes.len() {
+            if number[node] == u32::MAX {
+                number[node] = all.places.len() as u32;
+                all.places.push(solid.place(link, node as u32));
+            }
+        }
+        all.planes[link] = near.iter().map(|&n| number[n as usize]).collect();
+        all.planes[next] = far.iter().map(|&n| number[n as usize]).collect();
+        for element in &slab.elements {
+            // A mirror image is turned right by running along the path the other way.
+            all.elements.push(std::array::from_fn(|k| {
+                let from = if at.mirrored { k - k % 3 + (2 - k % 3) } else { k };
+                number[element[from] as usize]
+            }));
+        }
+    }
+    all
+}
+
+/// Displacements of the whole frame by one sparse factorisation: planes in `fixed` held, loads per unknown.
+fn solve_whole(all: &Whole, fixed: &[usize], loads: &[f64]) -> Vec<f64> {
+    let law = Law::new(&METAL);
+    let size = 3 * all.places.len();
+    let mut held = vec![false; size];
+    for &plane in fixed {
+        for &node in &all.planes[plane] {
+            held[3 * node as usize..3 * node as usize + 3].fill(true);
+        }
+    }
+    let mut triplets = Vec::new();
+    for element in &all.elements {
+        let places = element.map(|node| all.places[node as usize]);
+        let matrices = hexahedron(&places, &law, false).unwrap();
+        for b in 0..81 {
+            for a in 0..81 {
+                let (p, q) = (3 * element[a / 3] as usize + a % 3, 3 * element[b / 3] as usize + b % 3);
+                if !held[p] && !held[q] {
+                    triplets.push(Triplet::new(p, q, matrices.stiffness[b * 81 + a]));
+                }
+            }
+        }
+    }
+    for (p, _) in held.iter().enumerate().filter(|(_, held)| **held) {
+        triplets.push(Triplet::new(p, p, 1.0));
+    }
+    let matrix = SparseColMat::<usize, f64>::try_new_from_triplets(size, size, &triplets).unwrap();
+    let right = Mat::from_fn(size, 1, |i, _| if held[i] { 0.0 } else { loads[i] });
+    let factor = matrix.sp_cholesky(faer::Side::Lower).unwrap();
+    let mut answer = factor.solve(&right);
+    // One step of refinement, so that the reference is not the weaker side.
+    let rest = &right - &matrix * &answer;
+    answer += factor.solve(&rest);
+    (0..size).map(|i| answer[(i, 0)]).collect()
+}
+
+fn clamp(node: usize) -> Support {
+    Support {
+        node,
+        frame: Frame::Path,
+        hold_move: [true; 3],
+        hold_turn: [true; 3],
+        hold_warp: true,
+    }
+}
+
+fn force(node: usize, force: [f64; 3]) -> Action {
+    Action {
+        node,
+        frame: Frame::Path,
+        force,
+        moment: [0.0; 3],
+        offset_mm: (0.0, 0.0),
+    }
+}
+
+fn case(supports: Vec<Support>, actions: Vec<Action>) -> Loading {
+    Loading { supports, actions, acceleration: [0.0; 3] }
+}
+
+fn answer(cut: &Cut, path: &Path, nodes: usize, loadings: &[Loading]) -> Vec<SolidResponse> {
+    let order: Vec<usize> = (0..nodes).collect();
+    let solid = Solid::new(cut, path, &order, &METAL, &Carried::default(), loadings).unwrap();
+    solid.solve(loadings).unwrap()
+}
+
+#[test]
+fn joined_slabs_are_the_whole_frame() {
+    // A ring of an angle section, 12 slabs.
+    let path = Path::circle(20.0).unwrap();
+    let length = path.length_mm() / 12.0;
+    let lines = (&[-3.0, -1.5, 3.0][..], &[0.0, 1.0, 4.0][..]);
+    let (slab, face) = brick(length, 1.0 / 20.0, 2, lines, Some((1, 1)));
+    let cut = chain(slab, face, length, 12, &path, &[0.0, 4.0 * length]);
+    let loads = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+    let mut loadings: Vec<Loading> = loads
+        .iter()
+        .map(|&f| case(vec![clamp(0)], vec![force(1, f)]))
+        .collect();
+    loadings.push(Loading {
+        supports: vec![clamp(0)],
+        actions: Vec::new(),
+        acceleration: [3e5, -2e5, 1e5],
+    });
+    let solid = Solid::new(&cut, &path, &[0, 1], &METAL, &Carried::default(), &loadings).unwrap();
+    let responses = solid.solve(&loadings).unwrap();
+    let all = whole(&solid);
+    let rows = &solid.chain.means[0].rows;
+    let pose = cut.planes[4].pose;
+    let (sin, cos) = pose.heading.sin_cos();
+    for (index, response) in responses.iter().enumerate() {
+        let mut load = vec![0.0; 3 * all.places.len()];
+        if index < 3 {
+            for (at, &node) in all.planes[4].iter().enumerate() {
+                let f = [0, 1, 2].map(|axis| rows[(3 * at + axis, index)]);
+                let node = 3 * node as usize;
+                load[node] = cos * f[0] - sin * f[1];
+                load[node + 1] = sin * f[0] + cos * f[1];
+                load[node + 2] = f[2];
+            }
+        } else {
+            let law = Law::new(&METAL);
+            for element in &all.elements {
+                let places = element.map(|node| all.places[node as usize]);
+                let matrices = hexahedron(&places, &law, false).unwrap();
+                for (&node, pull) in element.iter().zip(&matrices.pull) {
+                    for axis in 0..3 {
+                        load[3 * node as usize + axis] -= loadings[3].acceleration[axis] * pull;
+                    }
+                }
+            }
+        }
+        let u = solve_whole(&all, &[0], &load);
+        if index < 3 {
+            let work: f64 = load.iter().zip(&u).map(|(f, u)| f * u).sum();
+            let error = response.work_n_mm / work - 1.0;
+            assert!(error.abs() < 1e-8, "case {index}: work off by {error:e}");
+        }
+        // Mean motion of a plane that was eliminated on the way.
+        let plane = 7;
+        let (sin, cos) = cut.planes[plane].pose.heading.sin_cos();
+        let mut mean = [0.0; 3];
+        for (at, &node) in all.planes[plane].iter().enumerate() {
+            let node = 3 * node as usize;
+            let local = [cos * u[node] + sin * u[node + 1], cos * u[node + 1] - sin * u[node], u[node + 2]];
+            for (axis, value) in local.iter().enumerate() {
+                for (k, sum) in mean.iter_mut().enumerate() {
+                    *sum += rows[(3 * at + axis, k)] * value;
+                }
+            }
+        }
+        let mean = [cos * mean[0] - sin * mean[1], sin * mean[0] + cos * mean[1], mean[2]];
+        for k in 0..3 {
+            let error = response.planes[plane][k] - mean[k];
+            let scale = response.greatest_displacement_mm;
+            assert!(error.abs() < 1e-8 * scale, "case {index} axis {k}: {error:e} of {scale:e}");
+        }
+        let most = u.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
+        assert!(most >= response.greatest_displacement_mm * 0.5);
+    }
+}
