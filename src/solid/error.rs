@@ -21,6 +21,8 @@ pub enum SolidError {
     },
     /// The frame can move without strain.
     Free,
+    /// The iteration for the frequencies did not settle.
+    Unsettled,
 }
 
 impl SolidError {
@@ -42,6 +44,7 @@ impl fmt::Display for SolidError {
             SolidError::Loose { slab } => {
                 write!(f, "mesh the frame: a node of slab {slab} hangs loose")
             }
+            SolidError::Unsettled => write!(f, "find the natural frequencies in solid"),
             SolidError::Free => write!(f, "hold the frame: it can move without strain"),
         }
     }

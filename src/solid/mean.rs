@@ -13,6 +13,10 @@ use super::slab::Face;
 pub(super) struct Means {
     /// Area, in mm².
     pub area: f64,
+    /// Centroid (y, z), in mm.
+    pub centroid: (f64, f64),
+    /// Polar radius of gyration about it, squared, in mm².
+    pub gyration_square: f64,
     /// The six mean motions about the path's point (moves along the path, left, up; turns about the same
     /// axes) as rows over the face's unknowns, transposed: (3 nodes, 6).
     pub rows: Mat<f64>,
@@ -82,7 +86,12 @@ pub(super) fn means(face: &Face) -> Means {
         rows[(left_row, 2)] = -left * y;
         rows[(up_row, 2)] = mean - up * y;
     }
-    Means { area, rows }
+    Means {
+        area,
+        centroid: (y, z),
+        gyration_square: (yy + zz) / area,
+        rows,
+    }
 }
 
 /// Resultant at one point as seen from another, both in the axes of the second: (6, 6), rows the second's.

@@ -9,6 +9,7 @@ mod error;
 mod frame;
 mod hexahedron;
 mod mean;
+mod modes;
 mod reduce;
 mod slab;
 #[cfg(test)]
@@ -16,4 +17,5 @@ mod tests;
 
 pub use error::SolidError;
 pub use frame::{HolePeak, Solid, SolidResponse};
+pub use modes::{Mode, ModeKind, Vibration, modes};
 pub use slab::{Cut, Face, HoleWall, Link, Plane, Seat, Slab};

@@ -306,3 +306,39 @@ fn joined_slabs_are_the_whole_frame() {
         assert!(most >= response.greatest_displacement_mm * 0.5);
     }
 }
+
+#[test]
+fn cells_vibrate_like_the_whole_mesh_and_the_slender_ring() {
+    // Ring R 60, section 4 radial x 10 axial, free: check 7 of the reference facts (Love; Blevins; from
+    // memory): 691.96 and 1957.16 Hz in plane, 1251.33 Hz out of plane for thin bars; with rotary inertia and
+    // shear a frame model gives 691.80, 1956.4 and 1238.96.
+    let path = Path::circle(60.0).unwrap();
+    let count = 48;
+    let length = path.length_mm() / count as f64;
+    let lines = (&[-2.0, 2.0][..], &[0.0, 5.0, 10.0][..]);
+    let (slab, face) = brick(length, 1.0 / 60.0, 3, lines, None);
+    let cut = chain(slab, face, length, count, &path, &[]);
+    let carried = Carried::default();
+    let of = super::Vibration {
+        path: &path,
+        nodes: &[],
+        metal: &METAL,
+        carried: &carried,
+        supports: &[],
+        guess_hz: 700.0,
+    };
+    let modes = super::modes(&cut, &of, 6).unwrap();
+    let found: Vec<(f64, &str)> = modes.iter().map(|m| (m.frequency_hz, m.kind.words())).collect();
+    let expected = [
+        (691.8, "in plane"),
+        (691.8, "in plane"),
+        (1239.0, "out of plane"),
+        (1239.0, "out of plane"),
+        (1956.4, "in plane"),
+        (1956.4, "in plane"),
+    ];
+    for ((got, kind), (want, name)) in found.iter().zip(expected) {
+        assert!((got / want - 1.0).abs() < 0.01, "{found:?}");
+        assert_eq!(*kind, name, "{found:?}");
+    }
+}
