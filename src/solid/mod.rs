@@ -2,20 +2,34 @@
 //!
 //! Source: substructures, Przemieniecki 1963; a chain of equal ones doubled (both from memory).
 
+mod bend;
 mod chain;
 mod condense;
+mod cut;
+mod density;
 mod dissect;
+mod drill;
 mod error;
 mod frame;
+mod grid;
 mod hexahedron;
+mod lengths;
 mod mean;
+mod mesh;
+mod mesh_error;
 mod modes;
+mod pattern;
+mod planes;
 mod reduce;
 mod slab;
+mod spec;
 #[cfg(test)]
 mod tests;
 
+pub use cut::cut;
+pub use density::Density;
 pub use error::SolidError;
 pub use frame::{HolePeak, Solid, SolidResponse};
+pub use mesh_error::MeshError;
 pub use modes::{Mode, ModeKind, Vibration, modes};
 pub use slab::{Cut, Face, HoleWall, Link, Plane, Seat, Slab};
