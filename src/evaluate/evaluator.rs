@@ -3,6 +3,7 @@
 use std::fmt;
 
 use super::build::{self, BuildError};
+use super::correction::{Target, Truth, targets};
 use super::measures::{self, Acting, Facts, LoadFacts, LoadName, Taken};
 use super::setup::{Constraint, LoadRecipe, Relation, Setup};
 use super::stations::{loadings, stations};
@@ -36,6 +37,8 @@ pub struct Evaluator {
     pub(super) measures: Vec<Taken>,
     /// Base units in each measure's unit.
     pub(super) sizes: Vec<Unit>,
+    pub(super) truth: Truth,
+    pub(super) targets: Vec<(Target, String)>,
 }
 
 /// Why a study can't be evaluated at all.
@@ -153,7 +156,9 @@ impl Evaluator {
             yield_mpa,
         };
         let shop = Shop::new(tools, material, machine).map_err(SetupError::Machining)?;
-        let measures = measures::of_study(&load_names(&setup.loads));
+        let loads = load_names(&setup.loads);
+        let targets = targets(&loads);
+        let measures = measures::of_study(&loads);
         let sizes = measures.iter().map(|taken| unit(taken.unit)).collect();
         Ok(Evaluator {
             setup,
@@ -161,6 +166,8 @@ impl Evaluator {
             shop,
             measures,
             sizes,
+            truth: Truth::Beam,
+            targets,
         })
     }
 
@@ -263,7 +270,8 @@ impl Evaluator {
             return Ok((answer, Some(Trouble::Geometry)));
         }
         match self.solve(&answer, &carried_nodes, detail) {
-            Ok(solved) => {
+            Ok(mut solved) => {
+                self.correct(&answer, &mut solved, slots);
                 answer.solved = Some(solved);
                 Ok((answer, None))
             }
@@ -382,7 +390,8 @@ pub(super) fn frequency_supports(loadings: &[Loading]) -> &[Support] {
         .unwrap_or(&[])
 }
 
-fn carried(part: &Part, length: f64, nodes: &[usize]) -> Carried {
+/// What rides on the frame; `nodes` are those of the carried masses, in order.
+pub(super) fn carried(part: &Part, length: f64, nodes: &[usize]) -> Carried {
     let mut carried = Carried::default();
     let mut nodes = nodes.iter();
     let mut spread = (0.0, 0.0, 0.0);

@@ -1,12 +1,16 @@
 //! One design to every measure, with its trace.
 
 pub mod build;
+mod correction;
 mod evaluator;
 pub mod measures;
 pub mod setup;
 mod sheet;
 mod stations;
+mod truth;
 mod words;
 
-pub use evaluator::{Evaluator, Record, SetupError, load_names};
+pub use correction::{Ratios, Target, Truth};
+pub use evaluator::{Evaluator, Record, SetupError, Trouble, load_names};
 pub use sheet::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
+pub use truth::{NoSolid, SolidFacts, SolidLoad};

@@ -104,7 +104,11 @@ pub(super) fn seat_loads(
             let carry = transport(reach, there.heading - at.pose.heading);
             let carry = Mat::from_fn(6, 6, |i, j| share * carry[i][j]);
             let loads = product(means[at.face].rows.as_ref(), carry.as_ref());
-            attached.entry(plane).or_default().seats.push((index, loads));
+            attached
+                .entry(plane)
+                .or_default()
+                .seats
+                .push((index, loads));
         }
     }
     attached
@@ -150,7 +154,11 @@ impl Chain {
     fn join_all(&mut self, cut: &Cut, make: &Make) -> Result<(), (usize, Bad)> {
         let mut known = Known::default();
         let planes = cut.planes.len();
-        let spans = if cut.closed { self.kept.len() } else { self.kept.len() - 1 };
+        let spans = if cut.closed {
+            self.kept.len()
+        } else {
+            self.kept.len() - 1
+        };
         for span in 0..spans {
             let from = self.kept[span];
             let to = match self.kept.get(span + 1) {
@@ -228,7 +236,10 @@ impl Chain {
         let mut runs = Vec::new();
         let mut at = 0;
         while at < paired.len() {
-            let same = paired[at..].iter().take_while(|&&p| p == paired[at]).count();
+            let same = paired[at..]
+                .iter()
+                .take_while(|&&p| p == paired[at])
+                .count();
             runs.push(self.power(known, paired[at], same)?);
             at += same;
         }
@@ -333,7 +344,12 @@ impl Chain {
         let of_left: Vec<usize> = l.columns.iter().map(|&c| find(c)).collect();
         let of_right: Vec<usize> = r.columns.iter().map(|&c| find(c)).collect();
         body.add(&l.reduced, &near, &of_left);
-        body.add(&turned(&r.reduced, &r.columns, l.turn), &away, &of_right);
+        body.add_stiffness(r.reduced.stiffness.as_ref(), &away);
+        let (loads, give) = turned(&r.reduced, &r.columns, l.turn);
+        body.add_loads(loads.as_ref(), give.as_ref(), &away, &of_right);
+        if with_mass {
+            body.add_mass(r.reduced.mass.as_ref(), &away);
+        }
         let to: Vec<usize> = (0..last).collect();
         for (seat, loads) in &attached.seats {
             for (c, column) in seat_columns(*seat).enumerate() {
@@ -374,10 +390,18 @@ impl Chain {
         let turn = cut.slabs[slab].turn;
         let reduced = match mirrored {
             false => copy(&self.condensed[slab].reduced),
-            true => mirror(&self.condensed[slab].reduced, cut.slabs[slab].start.len(), turn),
+            true => mirror(
+                &self.condensed[slab].reduced,
+                cut.slabs[slab].start.len(),
+                turn,
+            ),
         };
         let mesh = &cut.slabs[slab];
-        let start = if mirrored { mesh.end.len() } else { mesh.start.len() };
+        let start = if mirrored {
+            mesh.end.len()
+        } else {
+            mesh.start.len()
+        };
         let piece = Piece {
             origin: Origin::Slab { slab, mirrored },
             first: 3 * start,
@@ -411,7 +435,11 @@ impl Chain {
             let from = if end == 0 { 0 } else { piece.first };
             let rows = &self.means[face].rows;
             let pull = product(rows.as_ref(), inertia.as_ref());
-            let (sin, cos) = if end == 0 { (0.0, 1.0) } else { piece.turn.sin_cos() };
+            let (sin, cos) = if end == 0 {
+                (0.0, 1.0)
+            } else {
+                piece.turn.sin_cos()
+            };
             for i in 0..pull.nrows() {
                 // Accelerations along the first plane's axes, seen from this plane's.
                 let (t, n, b) = (pull[(i, 0)], pull[(i, 1)], pull[(i, 2)]);
@@ -490,9 +518,9 @@ fn rotation(turn: f64) -> Mat<f64> {
     Mat::from_fn(3, 3, |i, j| rows[i][j])
 }
 
-/// A reduced body whose accelerations are along axes from which its own are turned by `turn`; they are its
-/// columns 0 to 2.
-pub(super) fn turned(reduced: &Reduced, columns: &[usize], turn: f64) -> Reduced {
+/// Loads and give of a body whose accelerations are to be along axes from which its own are turned by `turn`;
+/// they are its columns 0 to 2.
+pub(super) fn turned(reduced: &Reduced, columns: &[usize], turn: f64) -> (Mat<f64>, Mat<f64>) {
     let mut mix = Mat::<f64>::identity(columns.len(), columns.len());
     let rotation = rotation(turn);
     for j in 0..ACCELERATIONS {
@@ -500,17 +528,11 @@ pub(super) fn turned(reduced: &Reduced, columns: &[usize], turn: f64) -> Reduced
             mix[(i, j)] = rotation[(i, j)];
         }
     }
-    let give = product(mix.transpose(), product(reduced.give.as_ref(), mix.as_ref()).as_ref());
-    Reduced {
-        stiffness: reduced.stiffness.clone(),
-        loads: product(reduced.loads.as_ref(), mix.as_ref()),
-        give,
-        mass: reduced.mass.clone(),
-        way: Way {
-            factor: Mat::new(),
-            loads: Mat::new(),
-        },
-    }
+    let give = product(
+        mix.transpose(),
+        product(reduced.give.as_ref(), mix.as_ref()).as_ref(),
+    );
+    (product(reduced.loads.as_ref(), mix.as_ref()), give)
 }
 
 /// For each unknown of the mirror image the original's unknown.
@@ -543,7 +565,10 @@ fn mirror(reduced: &Reduced, first_nodes: usize, turn: f64) -> Reduced {
     Reduced {
         stiffness: flip(&reduced.stiffness),
         loads: Mat::from_fn(size, ACCELERATIONS, |i, c| sign(i) * loads[(order[i], c)]),
-        give: product(mix.transpose(), product(reduced.give.as_ref(), mix.as_ref()).as_ref()),
+        give: product(
+            mix.transpose(),
+            product(reduced.give.as_ref(), mix.as_ref()).as_ref(),
+        ),
         mass: flip(&reduced.mass),
         way: Way {
             factor: Mat::new(),
@@ -551,4 +576,3 @@ fn mirror(reduced: &Reduced, first_nodes: usize, turn: f64) -> Reduced {
         },
     }
 }
-

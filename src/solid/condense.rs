@@ -153,7 +153,10 @@ fn to_planes(root: Reduced, slab: &Slab, with_mass: bool) -> Reduced {
         turned[3 * at] = end;
     }
     let mut stiffness = Mat::zeros(size, size);
-    let mut mass = Mat::zeros(if with_mass { size } else { 0 }, if with_mass { size } else { 0 });
+    let mut mass = Mat::zeros(
+        if with_mass { size } else { 0 },
+        if with_mass { size } else { 0 },
+    );
     for (j, &q) in to.iter().enumerate() {
         for (i, &p) in to.iter().enumerate().skip(j) {
             let value = root.stiffness[(i, j)];

@@ -1,9 +1,12 @@
 //! The frame in solid under its load cases.
 
-use faer::linalg::solvers::Solve;
 use faer::Mat;
+use faer::linalg::solvers::Solve;
 
-use super::chain::{Chain, Make, Origin, RESULTANT, Spread, mirror_mix, mirror_order, seat_columns, seat_loads};
+use super::chain::{
+    Chain, Make, Origin, RESULTANT, Spread, link_length, mirror_mix, mirror_order, seat_columns,
+    seat_loads, turned,
+};
 use super::condense::{ACCELERATIONS, nodal_stresses, product};
 use super::error::SolidError;
 use super::hexahedron::{Law, equivalent};
@@ -42,8 +45,9 @@ pub struct SolidResponse {
     pub greatest_displacement_mm: f64,
     /// Plane of the greatest displacement.
     pub greatest_displacement_plane: usize,
-    /// Greatest equivalent stress on the walls of drilled holes; absent where there are none.
-    pub hole_peak: Option<HolePeak>,
+    /// Greatest equivalent stress on the wall of every drilled hole, or part of a hole between two planes, in
+    /// no particular order.
+    pub hole_peaks: Vec<HolePeak>,
 }
 
 /// Greatest equivalent stress on a hole's wall.
@@ -53,7 +57,7 @@ pub struct HolePeak {
     pub equivalent_mpa: f64,
     /// Place (x, y, z) in the plan, in mm.
     pub place_mm: [f64; 3],
-    /// Place along the path of the nearer plane of its slab, in mm.
+    /// Place along the path of the middle of its slab, in mm.
     pub station_mm: f64,
     /// Row of the part's hole rows; `None`: the bore of a boss.
     pub row: Option<usize>,
@@ -93,7 +97,8 @@ impl<'a> Solid<'a> {
                 seats.push(*seat);
             }
         }
-        let clamped = |support: &Support| clamps(support).then(|| plane_of(&seats[seat_of[support.node]]));
+        let clamped =
+            |support: &Support| clamps(support).then(|| plane_of(&seats[seat_of[support.node]]));
         let held: Vec<usize> = loadings
             .iter()
             .flat_map(|loading| loading.supports.iter().filter_map(clamped))
@@ -118,7 +123,10 @@ impl<'a> Solid<'a> {
         };
         let chain = Chain::new(cut, &make, &held, attached)
             .map_err(|(slab, bad)| SolidError::mesh(slab, bad))?;
-        let poses = seats.iter().map(|seat| path.pose(seat.station_mm)).collect();
+        let poses = seats
+            .iter()
+            .map(|seat| path.pose(seat.station_mm))
+            .collect();
         let (whole, offsets) = assemble(cut, &chain, seats.len());
         Ok(Solid {
             cut,
@@ -201,16 +209,28 @@ impl<'a> Solid<'a> {
         let force = Mat::from_fn(columns, 1, |i, _| applied[i]);
         // [S, -W H; -Hᵀ Wᵀ, -Hᵀ G H] [u; ρ] = [W r; Hᵀ G r], ρ the forces of the holds.
         let pull = product(self.whole.loads.as_ref(), hold.as_ref());
-        let give = product(hold.transpose(), product(self.whole.give.as_ref(), hold.as_ref()).as_ref());
+        let give = product(
+            hold.transpose(),
+            product(self.whole.give.as_ref(), hold.as_ref()).as_ref(),
+        );
         let right = product(self.whole.loads.as_ref(), force.as_ref());
-        let across = product(hold.transpose(), product(self.whole.give.as_ref(), force.as_ref()).as_ref());
+        let across = product(
+            hold.transpose(),
+            product(self.whole.give.as_ref(), force.as_ref()).as_ref(),
+        );
         let stiffness = &self.whole.stiffness;
-        let typical = (0..stiffness.nrows()).map(|i| stiffness[(i, i)]).fold(0.0, f64::max);
+        let typical = (0..stiffness.nrows())
+            .map(|i| stiffness[(i, i)])
+            .fold(0.0, f64::max);
         // Forces in units that give displacements like those of the other unknowns.
         let scale: Vec<f64> = (0..held)
             .map(|j| {
                 let size = pull.col(j).norm_l2();
-                if size > 0.0 { typical / size } else { (typical / give[(j, j)].abs().max(f64::MIN_POSITIVE)).sqrt() }
+                if size > 0.0 {
+                    typical / size
+                } else {
+                    (typical / give[(j, j)].abs().max(f64::MIN_POSITIVE)).sqrt()
+                }
             })
             .collect();
         let mut matrix = Mat::zeros(size + held, size + held);
@@ -267,7 +287,9 @@ impl<'a> Solid<'a> {
         }
         let (y, z) = action.offset_mm;
         let lever = [y * force[2] - z * force[1], z * force[0], -y * force[0]];
-        let parts = (0..3).map(|k| force[k]).chain((0..3).map(|k| moment[k] + lever[k]));
+        let parts = (0..3)
+            .map(|k| force[k])
+            .chain((0..3).map(|k| moment[k] + lever[k]));
         for (column, part) in seat_columns(seat).zip(parts) {
             applied[column] += part;
         }
@@ -296,19 +318,18 @@ impl<'a> Solid<'a> {
         [cos * x + sin * y, cos * y - sin * x, z]
     }
 
-    fn add_holds(
-        &self,
-        support: &Support,
-        seat: usize,
-        columns: usize,
-        holds: &mut Vec<Vec<f64>>,
-    ) {
+    fn add_holds(&self, support: &Support, seat: usize, columns: usize, holds: &mut Vec<Vec<f64>>) {
         let (sin, cos) = match support.frame {
             Frame::Plan => self.poses[seat].heading.sin_cos(),
             Frame::Path => (0.0, 1.0),
         };
         let first = seat_columns(seat).start;
-        for (k, &held) in support.hold_move.iter().chain(&support.hold_turn).enumerate() {
+        for (k, &held) in support
+            .hold_move
+            .iter()
+            .chain(&support.hold_turn)
+            .enumerate()
+        {
             if !held {
                 continue;
             }
@@ -334,7 +355,11 @@ impl<'a> Solid<'a> {
             let far = at.reduced.stiffness.nrows() - at.first;
             let (from, to) = (self.offsets[span], self.offsets[next]);
             let ends = Mat::from_fn(at.first + far, cases, |i, c| {
-                if i < at.first { motion[(from + i, c)] } else { motion[(to + i - at.first, c)] }
+                if i < at.first {
+                    motion[(from + i, c)]
+                } else {
+                    motion[(to + i - at.first, c)]
+                }
             });
             tasks[piece].push((link, ends));
         }
@@ -358,10 +383,18 @@ impl<'a> Solid<'a> {
                 for (task, (link, ends)) in here.iter().enumerate() {
                     let of = |i: usize, c: usize| middle[(i, task * cases + c)];
                     let near = Mat::from_fn(at.first + last, cases, |i, c| {
-                        if i < at.first { ends[(i, c)] } else { of(i - at.first, c) }
+                        if i < at.first {
+                            ends[(i, c)]
+                        } else {
+                            of(i - at.first, c)
+                        }
                     });
                     let far = Mat::from_fn(last + size - at.first, cases, |i, c| {
-                        if i < last { of(i, c) } else { ends[(at.first + i - last, c)] }
+                        if i < last {
+                            of(i, c)
+                        } else {
+                            ends[(at.first + i - last, c)]
+                        }
                     });
                     tasks[left].push((*link, near));
                     let on = (link + self.chain.pieces[left].links) % links;
@@ -369,7 +402,9 @@ impl<'a> Solid<'a> {
                 }
             } else {
                 for (task, (link, ends)) in here.into_iter().enumerate() {
-                    let own = loads.as_ref().submatrix(0, task * cases, ACCELERATIONS, cases);
+                    let own = loads
+                        .as_ref()
+                        .submatrix(0, task * cases, ACCELERATIONS, cases);
                     found[link] = (ends, own.to_owned());
                 }
             }
@@ -412,7 +447,11 @@ impl<'a> Solid<'a> {
         for action in &loading.actions {
             self.add_action(action, &mut applied);
         }
-        let work = applied.iter().enumerate().map(|(i, r)| r * seats[(i, 0)]).sum();
+        let work = applied
+            .iter()
+            .enumerate()
+            .map(|(i, r)| r * seats[(i, 0)])
+            .sum();
         let length = |m: &[f64; 6]| (m[0] * m[0] + m[1] * m[1] + m[2] * m[2]).sqrt();
         let mut greatest = 0;
         for (plane, moved) in planes.iter().enumerate() {
@@ -425,7 +464,7 @@ impl<'a> Solid<'a> {
             greatest_displacement_mm: length(&planes[greatest]),
             greatest_displacement_plane: greatest,
             planes,
-            hole_peak: None,
+            hole_peaks: Vec::new(),
         }
     }
 
@@ -444,7 +483,9 @@ impl<'a> Solid<'a> {
                 };
                 let (sin, cos) = self.cut.planes[plane].pose.heading.sin_cos();
                 let mean: [f64; RESULTANT] = std::array::from_fn(|k| {
-                    (0..rows.nrows()).map(|i| rows[(i, k)] * ends[(from + i, case)]).sum()
+                    (0..rows.nrows())
+                        .map(|i| rows[(i, k)] * ends[(from + i, case)])
+                        .sum()
                 });
                 let turn = |a: f64, b: f64| (cos * a - sin * b, sin * a + cos * b);
                 let ((x, y), (tx, ty)) = (turn(mean[0], mean[1]), turn(mean[3], mean[4]));
@@ -502,20 +543,23 @@ impl<'a> Solid<'a> {
             let (links, motion) = self.slab_motion(slab, inside);
             for (at, &link) in links.iter().enumerate() {
                 for (case, response) in responses.iter_mut().enumerate() {
-                    let stress =
-                        nodal_stresses(mesh, &self.law, motion.as_ref(), at * cases + case, &wanted);
+                    let stress = nodal_stresses(
+                        mesh,
+                        &self.law,
+                        motion.as_ref(),
+                        at * cases + case,
+                        &wanted,
+                    );
                     for hole in &mesh.holes {
-                        for &node in &hole.nodes {
-                            let found = equivalent(&stress[node as usize]);
-                            if response.hole_peak.is_none_or(|peak| found > peak.equivalent_mpa) {
-                                response.hole_peak = Some(HolePeak {
-                                    equivalent_mpa: found,
-                                    place_mm: self.place(link, node),
-                                    station_mm: self.cut.planes[link].station_mm,
-                                    row: hole.row,
-                                });
-                            }
-                        }
+                        let peak = |node: &u32| equivalent(&stress[*node as usize]);
+                        let at = hole.nodes.iter().max_by(|a, b| peak(a).total_cmp(&peak(b)));
+                        response.hole_peaks.extend(at.map(|node| HolePeak {
+                            equivalent_mpa: peak(node),
+                            place_mm: self.place(link, *node),
+                            station_mm: self.cut.planes[link].station_mm
+                                + 0.5 * link_length(self.cut, link),
+                            row: hole.row,
+                        }));
                     }
                 }
             }
@@ -547,7 +591,11 @@ pub(super) fn clamps(support: &Support) -> bool {
 /// The plane that a support on a seat holds.
 pub(super) fn plane_of(seat: &Seat) -> usize {
     let [first, second] = seat.shares;
-    if second.1 > first.1 { second.0 } else { first.0 }
+    if second.1 > first.1 {
+        second.0
+    } else {
+        first.0
+    }
 }
 
 /// The kept planes' body: spans between them, accelerations in plan axes.
@@ -569,8 +617,9 @@ fn assemble(cut: &Cut, chain: &Chain, seats: usize) -> (Body, Vec<usize>) {
             .chain((0..far).map(|i| offsets[next] + i))
             .collect();
         let heading = cut.planes[link].pose.heading;
-        let seen = super::chain::turned(&at.reduced, &at.columns, heading);
-        whole.add(&seen, &to, &at.columns);
+        let (loads, give) = turned(&at.reduced, &at.columns, heading);
+        whole.add_stiffness(at.reduced.stiffness.as_ref(), &to);
+        whole.add_loads(loads.as_ref(), give.as_ref(), &to, &at.columns);
     }
     for (at, plane) in chain.kept.iter().enumerate() {
         for (seat, loads) in chain.attached.get(plane).map_or(&[][..], |a| &a.seats) {
@@ -602,7 +651,7 @@ fn remove_mean(cut: &Cut, planes: &mut [[f64; 6]]) {
     };
     let mut weights = vec![0.0; count];
     for link in 0..cut.links.len() {
-        let half = 0.5 * super::chain::link_length(cut, link);
+        let half = 0.5 * link_length(cut, link);
         weights[link] += half;
         weights[(link + 1) % count] += half;
     }

@@ -184,9 +184,8 @@ pub(super) fn hexahedron(
         1.0,
         Par::Seq,
     );
-    let product = |i: usize, a: usize, j: usize, b: usize| {
-        products[(j * NODES + b) * SIZE + i * NODES + a]
-    };
+    let product =
+        |i: usize, a: usize, j: usize, b: usize| products[(j * NODES + b) * SIZE + i * NODES + a];
     let mut stiffness = vec![0.0; SIZE * SIZE];
     for b in 0..NODES {
         for a in 0..NODES {

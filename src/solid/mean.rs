@@ -28,7 +28,11 @@ pub(super) fn means(face: &Face) -> Means {
     // Per node the integrals of its shape function times 1, y, z.
     let mut weights = vec![[0.0; 3]; count];
     let (mut area, mut first, mut second) = (0.0, [0.0; 2], [0.0; 3]);
-    let gauss = [(-0.6_f64.sqrt(), 5.0 / 9.0), (0.0, 8.0 / 9.0), (0.6_f64.sqrt(), 5.0 / 9.0)];
+    let gauss = [
+        (-0.6_f64.sqrt(), 5.0 / 9.0),
+        (0.0, 8.0 / 9.0),
+        (0.6_f64.sqrt(), 5.0 / 9.0),
+    ];
     for quad in &face.quads {
         for (b, weight_b) in gauss {
             for (a, weight_a) in gauss {

@@ -87,7 +87,12 @@ pub fn modes(cut: &Cut, of: &Vibration, count: usize) -> Result<Vec<Mode>, Solid
     let law = Law::new(of.metal);
     let shift = (0.3 * TAU * of.guess_hz.max(1.0)).powi(2);
     let face_means: Vec<_> = cut.faces.iter().map(means).collect();
-    let seat_at = |node: usize| of.nodes.iter().position(|&n| n == node).map(|at| cut.seats[at]);
+    let seat_at = |node: usize| {
+        of.nodes
+            .iter()
+            .position(|&n| n == node)
+            .map(|at| cut.seats[at])
+    };
     let mut masses: HashMap<usize, Mat<f64>> = HashMap::new();
     for point in &of.carried.points {
         if let Some(seat) = seat_at(point.node) {
@@ -132,8 +137,8 @@ pub fn modes(cut: &Cut, of: &Vibration, count: usize) -> Result<Vec<Mode>, Solid
         with_mass: true,
         shift,
     };
-    let chain =
-        Chain::new(cut, &make, &held, attached).map_err(|(slab, bad)| SolidError::mesh(slab, bad))?;
+    let chain = Chain::new(cut, &make, &held, attached)
+        .map_err(|(slab, bad)| SolidError::mesh(slab, bad))?;
     let solver = Solver::new(cut, &chain, &held)?;
     iterate(&solver, &masses, of, shift, count)
 }
@@ -159,8 +164,14 @@ fn add_at_seat(
             there.heading - at.pose.heading,
         );
         let rows = &face_means[at.face].rows;
-        let rows = product(rows.as_ref(), Mat::from_fn(6, 6, |i, j| carry[i][j]).as_ref());
-        let part = product(product(rows.as_ref(), matrix.as_ref()).as_ref(), rows.transpose());
+        let rows = product(
+            rows.as_ref(),
+            Mat::from_fn(6, 6, |i, j| carry[i][j]).as_ref(),
+        );
+        let part = product(
+            product(rows.as_ref(), matrix.as_ref()).as_ref(),
+            rows.transpose(),
+        );
         let into = to
             .entry(plane)
             .or_insert_with(|| Mat::zeros(rows.nrows(), rows.nrows()));
@@ -181,7 +192,12 @@ fn spring(cut: &Cut, of: &Vibration, support: &Support, seat: &Seat) -> Mat<f64>
         Frame::Path => (0.0, 1.0),
     };
     let mut spring = Mat::zeros(6, 6);
-    for (k, &held) in support.hold_move.iter().chain(&support.hold_turn).enumerate() {
+    for (k, &held) in support
+        .hold_move
+        .iter()
+        .chain(&support.hold_turn)
+        .enumerate()
+    {
         if !held {
             continue;
         }
@@ -207,7 +223,6 @@ type Block = Vec<Mat<f64>>;
 
 /// A place where a piece stands.
 struct Stand {
-    piece: usize,
     /// Its first plane, the plane between its halves and its last plane.
     planes: [usize; 3],
     halves: Option<[usize; 2]>,
@@ -276,14 +291,16 @@ impl<'a> Solver<'a> {
         let at = &self.chain.pieces[piece];
         let planes = self.cut.planes.len();
         let mut stand = Stand {
-            piece,
             planes: [link, link, (link + at.links) % planes],
             halves: None,
         };
         if let Origin::Join { left, right } = at.origin {
             let middle = link + self.chain.pieces[left].links;
             stand.planes[1] = middle % planes;
-            let halves = [self.stand(left, link), self.stand(right, middle % self.cut.links.len())];
+            let halves = [
+                self.stand(left, link),
+                self.stand(right, middle % self.cut.links.len()),
+            ];
             stand.halves = Some(halves);
         }
         self.stands.push(stand);
@@ -317,9 +334,15 @@ impl<'a> Solver<'a> {
             body.add_stiffness(stiffness.as_ref(), &self.kept_unknowns(span));
         }
         for (at, plane) in self.chain.kept.iter().enumerate() {
-            let attached = self.chain.attached.get(plane).and_then(|a| a.stiffness.as_ref());
+            let attached = self
+                .chain
+                .attached
+                .get(plane)
+                .and_then(|a| a.stiffness.as_ref());
             if let (Some(stiffness), true) = (attached, self.moves[*plane]) {
-                let to: Vec<usize> = (0..stiffness.nrows()).map(|i| self.offsets[at] + i).collect();
+                let to: Vec<usize> = (0..stiffness.nrows())
+                    .map(|i| self.offsets[at] + i)
+                    .collect();
                 body.add_stiffness(stiffness.as_ref(), &to);
             }
         }
@@ -418,7 +441,11 @@ impl<'a> Solver<'a> {
             let kept = Mat::from_fn(size, here.len() * many, |i, m| {
                 let [first, _, last] = self.stands[here[m / many]].planes;
                 let c = m % many;
-                if i < at.first { block[first][(i, c)] } else { block[last][(i - at.first, c)] }
+                if i < at.first {
+                    block[first][(i, c)]
+                } else {
+                    block[last][(i - at.first, c)]
+                }
             });
             let stored = Mat::from_fn(gone, here.len() * many, |i, m| {
                 reduced[here[m / many]][(i, m % many)]
@@ -436,20 +463,32 @@ impl<'a> Solver<'a> {
     fn mass(&self, motion: &Block, points: &HashMap<usize, Mat<f64>>) -> Block {
         let many = motion.iter().map(|block| block.ncols()).max().unwrap_or(0);
         let planes = self.cut.planes.len();
-        let mut result: Block = motion.iter().map(|m| Mat::zeros(m.nrows(), m.ncols())).collect();
+        let mut result: Block = motion
+            .iter()
+            .map(|m| Mat::zeros(m.nrows(), m.ncols()))
+            .collect();
         let mut pieces: Vec<usize> = self.chain.cells.iter().map(|cell| cell.0).collect();
         pieces.sort_unstable();
         pieces.dedup();
         for piece in pieces {
             let at = &self.chain.pieces[piece];
             let size = at.reduced.mass.nrows();
-            let links: Vec<usize> =
-                self.chain.cells.iter().filter(|cell| cell.0 == piece).map(|cell| cell.1).collect();
+            let links: Vec<usize> = self
+                .chain
+                .cells
+                .iter()
+                .filter(|cell| cell.0 == piece)
+                .map(|cell| cell.1)
+                .collect();
             let ends = |m: usize| [links[m / many], (links[m / many] + at.links) % planes];
             let moved = Mat::from_fn(size, links.len() * many, |i, m| {
                 let [first, last] = ends(m);
                 let c = m % many;
-                if i < at.first { motion[first][(i, c)] } else { motion[last][(i - at.first, c)] }
+                if i < at.first {
+                    motion[first][(i, c)]
+                } else {
+                    motion[last][(i - at.first, c)]
+                }
             });
             let pulled = product(at.reduced.mass.as_ref(), moved.as_ref());
             for m in 0..pulled.ncols() {
@@ -466,7 +505,12 @@ impl<'a> Solver<'a> {
             if !self.moves[plane] {
                 result[plane].fill(0.0);
             } else if let Some(mass) = points.get(&plane) {
-                add_product(result[plane].as_mut(), mass.as_ref(), motion[plane].as_ref(), 1.0);
+                add_product(
+                    result[plane].as_mut(),
+                    mass.as_ref(),
+                    motion[plane].as_ref(),
+                    1.0,
+                );
             }
         }
         result
@@ -490,7 +534,11 @@ impl<'a> Solver<'a> {
                     } else {
                         let order = (1 + (c - 6) / 4) as f64;
                         let angle = order * along * if self.cut.closed { TAU } else { PI };
-                        let wave = if c % 4 < 2 { angle.cos() } else { (angle + 0.1).sin() };
+                        let wave = if c % 4 < 2 {
+                            angle.cos()
+                        } else {
+                            (angle + 0.1).sin()
+                        };
                         (1 + c % 2, wave)
                     };
                     let motion = match pattern {
@@ -502,7 +550,8 @@ impl<'a> Solver<'a> {
                         _ => [-y, 0.0, 0.0],
                     };
                     // A little of everything, so that no mode is left out by symmetry.
-                    let speck = ((37 * plane + 13 * i + 101 * c) as f64 * 0.618_033_988_749).fract();
+                    let speck =
+                        ((37 * plane + 13 * i + 101 * c) as f64 * 0.618_033_988_749).fract();
                     wave * motion[i % 3] + 0.02 * (speck - 0.5)
                 })
             })
@@ -523,7 +572,10 @@ fn gram(a: &Block, b: &Block) -> DMatrix<f64> {
 /// Columns mixed.
 fn mixed(block: &Block, mix: &DMatrix<f64>) -> Block {
     let mix = Mat::from_fn(mix.nrows(), mix.ncols(), |i, j| mix[(i, j)]);
-    block.iter().map(|part| product(part.as_ref(), mix.as_ref())).collect()
+    block
+        .iter()
+        .map(|part| product(part.as_ref(), mix.as_ref()))
+        .collect()
 }
 
 fn iterate(
@@ -544,14 +596,21 @@ fn iterate(
         let heavy = solver.mass(&motion, masses);
         let mass = gram(&motion, &heavy);
         // Columns to unit mass, so that the factor is not spoilt by their sizes.
-        let unit = DMatrix::from_diagonal(&mass.diagonal().map(|m| 1.0 / m.max(f64::MIN_POSITIVE).sqrt()));
+        let unit = DMatrix::from_diagonal(
+            &mass
+                .diagonal()
+                .map(|m| 1.0 / m.max(f64::MIN_POSITIVE).sqrt()),
+        );
         let (stiff, mass) = (&unit * stiff * &unit, &unit * mass * &unit);
         let lower = mass.cholesky().ok_or(SolidError::Unsettled)?.l();
         let inverse = lower.try_inverse().ok_or(SolidError::Unsettled)?;
         let eigen = (&inverse * stiff * inverse.transpose()).symmetric_eigen();
         let mut order: Vec<usize> = (0..many).collect();
         order.sort_by(|&a, &b| eigen.eigenvalues[a].total_cmp(&eigen.eigenvalues[b]));
-        let values: Vec<f64> = order.iter().map(|&k| eigen.eigenvalues[k] - shift).collect();
+        let values: Vec<f64> = order
+            .iter()
+            .map(|&k| eigen.eigenvalues[k] - shift)
+            .collect();
         let vectors = DMatrix::from_fn(many, many, |i, j| eigen.eigenvectors[(i, order[j])]);
         let mix = unit * inverse.transpose() * vectors;
         let settled = last.len() == many
@@ -577,7 +636,9 @@ fn mode(solver: &Solver, motion: &Block, column: usize, value: f64) -> Mode {
         }
         let means = &solver.chain.means[solver.cut.planes[plane].face];
         let m: [f64; 6] = std::array::from_fn(|k| {
-            (0..moved.nrows()).map(|i| means.rows[(i, k)] * moved[(i, column)]).sum()
+            (0..moved.nrows())
+                .map(|i| means.rows[(i, k)] * moved[(i, column)])
+                .sum()
         });
         let (y, z) = means.centroid;
         let (left, up) = (m[1] - z * m[3], m[2] + y * m[3]);

@@ -11,11 +11,11 @@
 //! potential that no longer has unknowns. Source: Guyan 1965; Przemieniecki, Matrix structural analysis of
 //! substructures, 1963 (both from memory). With K_ee = L Lᵀ everything is dense work of the third order.
 
-use faer::linalg::cholesky::llt::factor as cholesky;
-use faer::linalg::matmul::triangular::{BlockStructure, matmul as triangular};
-use faer::linalg::matmul::matmul;
-use faer::linalg::triangular_solve as solve;
 use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::linalg::cholesky::llt::factor as cholesky;
+use faer::linalg::matmul::matmul;
+use faer::linalg::matmul::triangular::{BlockStructure, matmul as triangular};
+use faer::linalg::triangular_solve as solve;
 use faer::prelude::ReborrowMut;
 use faer::{Accum, Mat, MatMut, MatRef, Par};
 
@@ -74,28 +74,35 @@ impl Body {
     /// Adds a part's reduced body at the unknowns `to`; its amplitude c is this body's `columns[c]`.
     pub fn add(&mut self, part: &Reduced, to: &[usize], columns: &[usize]) {
         add_lower(self.stiffness.as_mut(), part.stiffness.as_ref(), to);
-        for (c, &column) in columns.iter().enumerate() {
-            let from = part.loads.col(c);
-            let mut into = self.loads.as_mut().col_mut(column);
-            for (i, &at) in to.iter().enumerate() {
-                if at != usize::MAX {
-                    into[at] += from[i];
-                }
-            }
-            for (d, &other) in columns.iter().enumerate() {
-                self.give[(column, other)] += part.give[(c, d)];
+        self.add_loads(part.loads.as_ref(), part.give.as_ref(), to, columns);
+        if part.mass.nrows() > 0 && self.mass.nrows() > 0 {
+            self.add_mass(part.mass.as_ref(), to);
+        }
+    }
+
+    /// Adds a full mass matrix at the unknowns `to`.
+    pub fn add_mass(&mut self, part: MatRef<'_, f64>, to: &[usize]) {
+        for (j, &q) in to.iter().enumerate().filter(|(_, q)| **q != usize::MAX) {
+            for (i, &p) in to.iter().enumerate().filter(|(_, p)| **p != usize::MAX) {
+                self.mass[(p, q)] += part[(i, j)];
             }
         }
-        if self.mass.nrows() > 0 {
-            for (j, &q) in to.iter().enumerate() {
-                if q == usize::MAX {
-                    continue;
-                }
-                for (i, &p) in to.iter().enumerate() {
-                    if p != usize::MAX {
-                        self.mass[(p, q)] += part.mass[(i, j)];
-                    }
-                }
+    }
+
+    /// Adds loads (k, c) at the unknowns `to` and give (c, c) of the amplitudes `columns`.
+    pub fn add_loads(
+        &mut self,
+        loads: MatRef<'_, f64>,
+        give: MatRef<'_, f64>,
+        to: &[usize],
+        columns: &[usize],
+    ) {
+        for (c, &column) in columns.iter().enumerate() {
+            for (i, &at) in to.iter().enumerate().filter(|(_, at)| **at != usize::MAX) {
+                self.loads[(at, column)] += loads[(i, c)];
+            }
+            for (d, &other) in columns.iter().enumerate() {
+                self.give[(column, other)] += give[(c, d)];
             }
         }
     }
@@ -121,7 +128,10 @@ impl Body {
             0 => Mat::new(),
             _ => reduce_mass(self.mass.as_ref(), near, far, count),
         };
-        let kept = self.stiffness.as_ref().submatrix(count, count, size - count, size - count);
+        let kept = self
+            .stiffness
+            .as_ref()
+            .submatrix(count, count, size - count, size - count);
         Ok(Reduced {
             stiffness: kept.to_owned(),
             loads,
@@ -194,7 +204,12 @@ fn reduce_mass(
     solve::solve_upper_triangular_in_place(near.transpose(), follow.as_mut(), Par::Seq);
     let crossed = mass.submatrix(count, 0, kept, count);
     let mut half = crossed.transpose().to_owned();
-    add_product(half.as_mut(), mass.submatrix(0, 0, count, count), follow.as_ref(), 1.0);
+    add_product(
+        half.as_mut(),
+        mass.submatrix(0, 0, count, count),
+        follow.as_ref(),
+        1.0,
+    );
     add_product(reduced.as_mut(), crossed, follow.as_ref(), 1.0);
     add_product(reduced.as_mut(), follow.transpose(), half.as_ref(), 1.0);
     reduced
@@ -241,18 +256,35 @@ fn eliminate(matrix: MatMut<'_, f64>, count: usize) -> Result<(), Loose> {
     Ok(())
 }
 
-fn add_lower(mut whole: MatMut<'_, f64>, part: MatRef<'_, f64>, to: &[usize]) {
+/// Adds the lower triangle of a part at the unknowns `to` of a whole (`usize::MAX`: left out).
+fn add_lower(whole: MatMut<'_, f64>, part: MatRef<'_, f64>, to: &[usize]) {
+    let mut columns: Vec<&mut [f64]> = whole
+        .col_iter_mut()
+        .filter_map(|column| column.try_as_col_major_mut().map(|c| c.as_slice_mut()))
+        .collect();
     for (j, &q) in to.iter().enumerate() {
+        let Some(from) = part.col(j).try_as_col_major().map(|c| c.as_slice()) else {
+            continue;
+        };
         if q == usize::MAX {
             continue;
         }
-        for (i, &p) in to.iter().enumerate().skip(j) {
-            if p == usize::MAX {
-                continue;
+        for (&value, &p) in from[j..].iter().zip(&to[j..]) {
+            if p > q {
+                if p != usize::MAX {
+                    columns[q][p] += value;
+                }
+            } else if p < q {
+                columns[p][q] += value;
+            } else {
+                columns[q][q] += value;
             }
-            // Two unknowns of the part that are one in the whole meet on its diagonal from both sides.
-            let value = if p == q && i != j { 2.0 } else { 1.0 } * part[(i, j)];
-            whole[(p.max(q), p.min(q))] += value;
+        }
+        // Two unknowns of the part that are one in the whole meet on its diagonal from both sides.
+        for (&value, &p) in from[j + 1..].iter().zip(&to[j + 1..]) {
+            if p == q {
+                columns[q][q] += value;
+            }
         }
     }
 }

@@ -1,16 +1,14 @@
 //! Slabs of brick, condensed and joined, against one sparse solve of the whole frame on the same mesh.
 
-use std::f64::consts::{FRAC_PI_2, TAU};
-
 use faer::Mat;
 use faer::linalg::solvers::Solve;
 use faer::sparse::{SparseColMat, Triplet};
 
+use super::Solid;
 use super::hexahedron::{Law, hexahedron};
-use super::slab::{Cut, Face, HoleWall, Link, Plane, Seat, Slab};
-use super::{Solid, SolidResponse};
-use crate::part::{Path, Piece, Pose};
-use crate::structure::{Action, Carried, Frame, Loading, Metal, PointMass, Support};
+use super::slab::{Cut, Face, Link, Plane, Seat, Slab};
+use crate::part::{Path, Pose};
+use crate::structure::{Action, Carried, Frame, Loading, Metal, Support};
 
 const METAL: Metal = Metal {
     modulus_mpa: 68_900.0,
@@ -46,7 +44,11 @@ pub(super) fn brick(
         turn: curvature * length,
         ..Slab::default()
     };
-    let start = Pose { x: 0.0, y: 0.0, heading: 0.0 };
+    let start = Pose {
+        x: 0.0,
+        y: 0.0,
+        heading: 0.0,
+    };
     let end = start.advance(length, curvature);
     slab.reach_mm = (end.x, end.y);
     let mut node = |slab: &mut Slab, i: usize, j: usize, k: usize| {
@@ -62,7 +64,12 @@ pub(super) fn brick(
     for i in 0..cells {
         for &(j, k) in &boxes {
             let nodes = std::array::from_fn(|at| {
-                node(&mut slab, 2 * i + at % 3, 2 * j + at / 3 % 3, 2 * k + at / 9)
+                node(
+                    &mut slab,
+                    2 * i + at % 3,
+                    2 * j + at / 3 % 3,
+                    2 * k + at / 9,
+                )
             });
             slab.elements.push(nodes);
         }
@@ -87,7 +94,14 @@ pub(super) fn brick(
 }
 
 /// A chain of equal slabs along a path, every second one as its mirror image; all stations on planes.
-pub(super) fn chain(slab: Slab, face: Face, length: f64, count: usize, path: &Path, stations: &[f64]) -> Cut {
+pub(super) fn chain(
+    slab: Slab,
+    face: Face,
+    length: f64,
+    count: usize,
+    path: &Path,
+    stations: &[f64],
+) -> Cut {
     let closed = path.closed();
     let planes = if closed { count } else { count + 1 };
     Cut {
@@ -95,7 +109,10 @@ pub(super) fn chain(slab: Slab, face: Face, length: f64, count: usize, path: &Pa
         slabs: vec![slab],
         faces: vec![face],
         links: (0..count)
-            .map(|i| Link { slab: 0, mirrored: i % 2 == 1 })
+            .map(|i| Link {
+                slab: 0,
+                mirrored: i % 2 == 1,
+            })
             .collect(),
         planes: (0..planes)
             .map(|i| Plane {
@@ -108,7 +125,10 @@ pub(super) fn chain(slab: Slab, face: Face, length: f64, count: usize, path: &Pa
             .iter()
             .map(|&station_mm| {
                 let plane = (station_mm / length).round() as usize % planes;
-                Seat { station_mm, shares: [(plane, 1.0), (plane, 0.0)] }
+                Seat {
+                    station_mm,
+                    shares: [(plane, 1.0), (plane, 0.0)],
+                }
             })
             .collect(),
         remarks: Vec::new(),
@@ -133,7 +153,11 @@ fn whole(solid: &Solid) -> Whole {
         let slab = &cut.slabs[at.slab];
         let mut number = vec![u32::MAX; slab.nodes.len()];
         let next = (link + 1) % cut.planes.len();
-        let (near, far) = if at.mirrored { (&slab.end, &slab.start) } else { (&slab.start, &slab.end) };
+        let (near, far) = if at.mirrored {
+            (&slab.end, &slab.start)
+        } else {
+            (&slab.start, &slab.end)
+        };
         for (plane, nodes) in [(link, near), (next, far)] {
             if all.planes[plane].is_empty() {
                 continue;
@@ -157,7 +181,11 @@ fn whole(solid: &Solid) -> Whole {
         for element in &slab.elements {
             // A mirror image is turned right by running along the path the other way.
             all.elements.push(std::array::from_fn(|k| {
-                let from = if at.mirrored { k - k % 3 + (2 - k % 3) } else { k };
+                let from = if at.mirrored {
+                    k - k % 3 + (2 - k % 3)
+                } else {
+                    k
+                };
                 number[element[from] as usize]
             }));
         }
@@ -181,7 +209,10 @@ fn solve_whole(all: &Whole, fixed: &[usize], loads: &[f64]) -> Vec<f64> {
         let matrices = hexahedron(&places, &law, false).unwrap();
         for b in 0..81 {
             for a in 0..81 {
-                let (p, q) = (3 * element[a / 3] as usize + a % 3, 3 * element[b / 3] as usize + b % 3);
+                let (p, q) = (
+                    3 * element[a / 3] as usize + a % 3,
+                    3 * element[b / 3] as usize + b % 3,
+                );
                 if !held[p] && !held[q] {
                     triplets.push(Triplet::new(p, q, matrices.stiffness[b * 81 + a]));
                 }
@@ -222,13 +253,11 @@ fn force(node: usize, force: [f64; 3]) -> Action {
 }
 
 fn case(supports: Vec<Support>, actions: Vec<Action>) -> Loading {
-    Loading { supports, actions, acceleration: [0.0; 3] }
-}
-
-fn answer(cut: &Cut, path: &Path, nodes: usize, loadings: &[Loading]) -> Vec<SolidResponse> {
-    let order: Vec<usize> = (0..nodes).collect();
-    let solid = Solid::new(cut, path, &order, &METAL, &Carried::default(), loadings).unwrap();
-    solid.solve(loadings).unwrap()
+    Loading {
+        supports,
+        actions,
+        acceleration: [0.0; 3],
+    }
 }
 
 #[test]
@@ -289,18 +318,29 @@ fn joined_slabs_are_the_whole_frame() {
         let mut mean = [0.0; 3];
         for (at, &node) in all.planes[plane].iter().enumerate() {
             let node = 3 * node as usize;
-            let local = [cos * u[node] + sin * u[node + 1], cos * u[node + 1] - sin * u[node], u[node + 2]];
+            let local = [
+                cos * u[node] + sin * u[node + 1],
+                cos * u[node + 1] - sin * u[node],
+                u[node + 2],
+            ];
             for (axis, value) in local.iter().enumerate() {
                 for (k, sum) in mean.iter_mut().enumerate() {
                     *sum += rows[(3 * at + axis, k)] * value;
                 }
             }
         }
-        let mean = [cos * mean[0] - sin * mean[1], sin * mean[0] + cos * mean[1], mean[2]];
+        let mean = [
+            cos * mean[0] - sin * mean[1],
+            sin * mean[0] + cos * mean[1],
+            mean[2],
+        ];
         for k in 0..3 {
             let error = response.planes[plane][k] - mean[k];
             let scale = response.greatest_displacement_mm;
-            assert!(error.abs() < 1e-8 * scale, "case {index} axis {k}: {error:e} of {scale:e}");
+            assert!(
+                error.abs() < 1e-8 * scale,
+                "case {index} axis {k}: {error:e} of {scale:e}"
+            );
         }
         let most = u.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
         assert!(most >= response.greatest_displacement_mm * 0.5);
@@ -328,7 +368,10 @@ fn cells_vibrate_like_the_whole_mesh_and_the_slender_ring() {
         guess_hz: 700.0,
     };
     let modes = super::modes(&cut, &of, 6).unwrap();
-    let found: Vec<(f64, &str)> = modes.iter().map(|m| (m.frequency_hz, m.kind.words())).collect();
+    let found: Vec<(f64, &str)> = modes
+        .iter()
+        .map(|m| (m.frequency_hz, m.kind.words()))
+        .collect();
     let expected = [
         (691.8, "in plane"),
         (691.8, "in plane"),

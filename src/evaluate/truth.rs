@@ -1,0 +1,172 @@
+//! A design's solid answer, measure by measure beside the beam's.
+
+use std::fmt;
+
+use super::correction::Truth;
+use super::evaluator::{Answer, Evaluator, Trouble, carried, frequency_supports, load_size};
+use super::stations::{loadings, stations};
+use crate::solid::{
+    Cut, Density, HolePeak, MeshError, Mode, Solid, SolidError, Vibration, cut, modes,
+};
+
+/// What the solid says of a design.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolidFacts {
+    /// How fine the mesh was.
+    pub density: Density,
+    /// Answers to the load cases, in the order of the study.
+    pub loads: Vec<SolidLoad>,
+    /// Natural vibrations, lowest first, with the supports that the frequency is taken with; empty where not
+    /// asked for.
+    pub modes: Vec<Mode>,
+    /// Unknowns of the whole mesh, had it been solved at once.
+    pub unknowns: usize,
+    /// What was idealised, in words.
+    pub remarks: Vec<String>,
+}
+
+/// Answer to one load case in solid.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SolidLoad {
+    /// Load over the displacement of its points along it, in N/mm or N mm/rad; not a number where the case has
+    /// none.
+    pub stiffness: f64,
+    /// Greatest displacement of a section, in mm.
+    pub displacement_mm: f64,
+    /// Greatest stress on the wall of a hole; absent where nothing is drilled.
+    pub peak: Option<HolePeak>,
+    /// Station of each plane of the mesh in mm, and its section's displacement in plan axes in mm.
+    pub shape: Vec<(f64, [f64; 3])>,
+}
+
+/// Why a design has no solid answer.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoSolid {
+    /// The beam has none either.
+    Design(Option<Trouble>),
+    /// The part can't be meshed.
+    Mesh(MeshError),
+    /// The solid can't be solved.
+    Solve(SolidError),
+}
+
+impl fmt::Display for NoSolid {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NoSolid::Design(_) => write!(f, "solve a design that the beam can't solve either"),
+            NoSolid::Mesh(error) => error.fmt(f),
+            NoSolid::Solve(error) => error.fmt(f),
+        }
+    }
+}
+
+impl std::error::Error for NoSolid {}
+
+impl Evaluator {
+    /// The solid answer of a design, from its variables in base units, with its first `vibrations` natural
+    /// vibrations.
+    ///
+    /// # Errors
+    /// [`NoSolid`]: the beam's answer stands alone.
+    pub fn solid(
+        &self,
+        variables: &[f64],
+        density: Density,
+        vibrations: usize,
+    ) -> Result<SolidFacts, NoSolid> {
+        let (record, answer, trouble) = self.resting_on(Truth::Beam).examine(variables, false);
+        match answer {
+            Some(answer) if trouble.is_none() => {
+                let guess = answer
+                    .solved
+                    .as_ref()
+                    .map_or(1e3, |solved| solved.frequency_hz);
+                self.solid_of(&answer, &record.slots, density, vibrations, guess)
+            }
+            _ => Err(NoSolid::Design(trouble)),
+        }
+    }
+
+    /// The solid answer of a part; `guess_hz` about where its first frequency is.
+    pub(super) fn solid_of(
+        &self,
+        answer: &Answer,
+        slots: &[f64],
+        density: Density,
+        vibrations: usize,
+        guess_hz: f64,
+    ) -> Result<SolidFacts, NoSolid> {
+        let (part, layout) = (&answer.part, &answer.layout);
+        let at = stations(&self.setup.loads, part, slots);
+        let (loadings, carried_nodes) = loadings(&self.setup.loads, layout, slots);
+        let carried = carried(part, layout.length_mm, &carried_nodes);
+        let cut = cut(part, layout, &at, density).map_err(NoSolid::Mesh)?;
+        let nodes = &layout.station_nodes;
+        let solid = Solid::new(&cut, &part.path, nodes, &self.metal, &carried, &loadings)
+            .map_err(NoSolid::Solve)?;
+        let responses = solid.solve(&loadings).map_err(NoSolid::Solve)?;
+        let loads = loadings
+            .iter()
+            .zip(responses)
+            .map(|(loading, response)| {
+                let size = load_size(loading, part, layout);
+                SolidLoad {
+                    stiffness: size * size / response.work_n_mm,
+                    displacement_mm: response.greatest_displacement_mm,
+                    peak: response.hole_peaks.iter().copied().reduce(|a, b| {
+                        if b.equivalent_mpa > a.equivalent_mpa {
+                            b
+                        } else {
+                            a
+                        }
+                    }),
+                    shape: cut
+                        .planes
+                        .iter()
+                        .zip(&response.planes)
+                        .map(|(plane, m)| (plane.station_mm, [m[0], m[1], m[2]]))
+                        .collect(),
+                }
+            })
+            .collect();
+        let modes = match vibrations {
+            0 => Vec::new(),
+            count => {
+                let of = Vibration {
+                    path: &part.path,
+                    nodes,
+                    metal: &self.metal,
+                    carried: &carried,
+                    supports: frequency_supports(&loadings),
+                    guess_hz,
+                };
+                modes(&cut, &of, count).map_err(NoSolid::Solve)?
+            }
+        };
+        Ok(SolidFacts {
+            density,
+            loads,
+            modes,
+            unknowns: unknowns(&cut),
+            remarks: cut.remarks.clone(),
+        })
+    }
+}
+
+/// Unknowns of the whole mesh: of all slabs, planes counted once.
+fn unknowns(cut: &Cut) -> usize {
+    let inside: usize = cut
+        .links
+        .iter()
+        .map(|link| {
+            let slab = &cut.slabs[link.slab];
+            slab.nodes.len() - slab.start.len() - slab.end.len()
+        })
+        .sum();
+    let planes: usize = cut
+        .planes
+        .iter()
+        .map(|plane| cut.faces[plane.face].nodes.len())
+        .sum();
+    3 * (inside + planes)
+}
