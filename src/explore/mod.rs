@@ -12,6 +12,7 @@ mod hypervolume;
 mod ledger;
 mod problem;
 mod random;
+pub mod response;
 mod samplers;
 mod search;
 mod settings;

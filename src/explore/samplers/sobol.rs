@@ -45,6 +45,21 @@ impl Sobol {
         }
     }
 
+    /// Scrambled, one dimension an axis.
+    ///
+    /// # Errors
+    ///
+    /// More axes than there are dimensions.
+    pub(crate) fn for_axes(axes: usize, seed: u64) -> Result<Self, Error> {
+        if axes > MOST_AXES {
+            return Err(Error::TooManyAxes {
+                axes,
+                most: MOST_AXES,
+            });
+        }
+        Ok(Self::scrambled(axes, seed))
+    }
+
     /// Coordinate of a point in a dimension, at least 0 and below 1.
     pub(crate) fn at(&self, index: u64, dimension: usize) -> f64 {
         let gray = index ^ index >> 1;
@@ -114,13 +129,7 @@ fn mix(bits: u64) -> u64 {
 
 /// Evaluates the sequence from its beginning; points that rounding has made equal to an earlier one are passed over.
 pub(crate) fn run(ledger: &mut Ledger<'_>, scales: &[Scale], seed: u64) -> Result<Ending, Error> {
-    if scales.len() > MOST_AXES {
-        return Err(Error::TooManyAxes {
-            axes: scales.len(),
-            most: MOST_AXES,
-        });
-    }
-    let sobol = Sobol::scrambled(scales.len(), seed);
+    let sobol = Sobol::for_axes(scales.len(), seed)?;
     let mut x = vec![0.0; scales.len()];
     let (mut passed_over, mut block) = (0, 0);
     for index in 0.. {

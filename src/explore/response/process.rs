@@ -1,0 +1,328 @@
+//! Gaussian process on a trend, its lengths found by the likelihood.
+
+use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::linalg::cholesky::llt::factor::{cholesky_in_place, cholesky_in_place_scratch};
+use faer::linalg::matmul::triangular::{self, BlockStructure};
+use faer::linalg::triangular_inverse::invert_lower_triangular;
+use faer::{Accum, Mat, MatRef, Par};
+
+use super::basis::{Basis, dot};
+use super::kernel::Kernel;
+
+/// Least share of noise, which keeps the correlation matrix well away from singular.
+const LEAST_NOISE: f64 = 1e-10;
+/// Lengths expected before the designs are seen, in half ranges, and the spread of their logarithm: weak, so that
+/// variables without effect don't send their lengths to infinity.
+const LENGTH: f64 = 2.0;
+const LENGTH_SPREAD: f64 = 1.5;
+/// The same for the noise, as a share of the process's variance.
+const NOISE: f64 = 1e-5;
+const NOISE_SPREAD: f64 = 4.0;
+/// Evaluations of the likelihood at most.
+const EVALUATIONS: usize = 60;
+
+/// Designs with one output known.
+#[derive(Clone, Debug)]
+pub(super) struct Sample {
+    /// Coordinates, by design.
+    pub(super) at: Vec<Vec<f64>>,
+    /// Values.
+    pub(super) y: Vec<f64>,
+    /// Weights: the noise of a design is divided by its weight.
+    pub(super) weights: Vec<f64>,
+}
+
+impl Sample {
+    /// The designs at some indices.
+    pub(super) fn only(&self, rows: &[usize]) -> Self {
+        Self {
+            at: rows.iter().map(|&row| self.at[row].clone()).collect(),
+            y: rows.iter().map(|&row| self.y[row]).collect(),
+            weights: rows.iter().map(|&row| self.weights[row]).collect(),
+        }
+    }
+}
+
+/// y = X b + Z, Z of covariance s² (K + noise / weights), K by a kernel with one length a variable.
+///
+/// With R = K + noise / weights and P = R^-1 - R^-1 X (X' R^-1 X)^-1 X' R^-1, n designs and p columns of X, the
+/// lengths and the noise make (n - p) ln(y'Py) + ln|R| + ln|X' R^-1 X| least: the restricted likelihood, s² and b
+/// taken out. The weights of the correlations are Py, the leave-one-out residuals (Py)_i / P_ii.
+///
+/// Source: Patterson and Thompson, Biometrika 58, 1971 (restricted likelihood; from memory); Dubrule, Mathematical
+/// Geology 15, 1983 (leave-one-out; from memory).
+pub(super) struct Process<'a> {
+    kernel: Kernel,
+    sample: &'a Sample,
+    /// Columns of X, not weighted.
+    trend: &'a [Vec<f64>],
+    /// Variable of each coordinate, and how many variables there are.
+    variable: &'a [usize],
+    variables: usize,
+    /// Coordinates, (coordinates, designs).
+    across: Vec<Vec<f64>>,
+}
+
+/// All that follows from lengths and noise.
+pub(super) struct State {
+    /// P, lower triangle.
+    p: Mat<f64>,
+    /// Py: the weights of the correlations.
+    pub(super) weights: Vec<f64>,
+    /// y'Py.
+    square: f64,
+    /// Coefficients b of the trend.
+    pub(super) coefficients: Vec<f64>,
+    criterion: f64,
+}
+
+impl State {
+    /// Value of each design less its prediction from all others.
+    pub(super) fn left_out(&self) -> Vec<f64> {
+        let each = self.weights.iter().enumerate();
+        each.map(|(row, weight)| weight / self.p[(row, row)])
+            .collect()
+    }
+}
+
+const LOWER: BlockStructure = BlockStructure::TriangularLower;
+const UPPER: BlockStructure = BlockStructure::TriangularUpper;
+const FULL: BlockStructure = BlockStructure::Rectangular;
+
+/// Columns of a triangular matrix times another.
+fn product(
+    left: MatRef<'_, f64>,
+    structure: BlockStructure,
+    right: MatRef<'_, f64>,
+) -> Vec<Vec<f64>> {
+    let mut columns = Mat::<f64>::zeros(left.nrows(), right.ncols());
+    triangular::matmul(
+        columns.as_mut(),
+        FULL,
+        Accum::Replace,
+        left,
+        structure,
+        right,
+        FULL,
+        1.0,
+        Par::Seq,
+    );
+    let column = |column: usize| {
+        (0..left.nrows())
+            .map(|row| columns[(row, column)])
+            .collect()
+    };
+    (0..right.ncols()).map(column).collect()
+}
+
+impl<'a> Process<'a> {
+    pub(super) fn new(
+        kernel: Kernel,
+        sample: &'a Sample,
+        trend: &'a [Vec<f64>],
+        variable: &'a [usize],
+    ) -> Self {
+        let across = (0..variable.len())
+            .map(|coordinate| sample.at.iter().map(|at| at[coordinate]).collect())
+            .collect();
+        Self {
+            kernel,
+            sample,
+            trend,
+            variable,
+            variables: variable.last().map_or(0, |last| last + 1),
+            across,
+        }
+    }
+
+    /// Logarithms of lengths and noise before the designs are seen.
+    pub(super) fn start(&self) -> Vec<f64> {
+        let mut start = vec![LENGTH.ln(); self.variables];
+        start.push(NOISE.ln());
+        start
+    }
+
+    /// Most likely logarithms of lengths and noise, from given ones on.
+    pub(super) fn likeliest(&self, start: Vec<f64>) -> Option<Vec<f64>> {
+        let mut f = |parameters: &[f64]| {
+            let state = self.state(parameters)?;
+            Some((
+                state.criterion + self.expectation(parameters).0,
+                self.slope(parameters, &state),
+            ))
+        };
+        super::minimise::minimise(&mut f, start, EVALUATIONS).map(|(parameters, _)| parameters)
+    }
+
+    /// What the expectation of lengths and noise adds to the criterion, and its gradient.
+    fn expectation(&self, parameters: &[f64]) -> (f64, Vec<f64>) {
+        let mut sum = 0.0;
+        let slope = parameters
+            .iter()
+            .enumerate()
+            .map(|(k, parameter)| {
+                let (middle, spread) = if k < self.variables {
+                    (LENGTH.ln(), LENGTH_SPREAD)
+                } else {
+                    (NOISE.ln(), NOISE_SPREAD)
+                };
+                let off = (parameter - middle) / spread;
+                sum += 0.5 * off * off;
+                off / spread
+            })
+            .collect();
+        (sum, slope)
+    }
+
+    /// One over the square of each coordinate's length.
+    fn sharpness(&self, parameters: &[f64]) -> Vec<f64> {
+        let sharpness = |&variable: &usize| (-2.0 * parameters[variable]).exp();
+        self.variable.iter().map(sharpness).collect()
+    }
+
+    /// Length of each coordinate.
+    pub(super) fn lengths(&self, parameters: &[f64]) -> Vec<f64> {
+        let length = |&variable: &usize| parameters[variable].exp();
+        self.variable.iter().map(length).collect()
+    }
+
+    /// Squares of the distances of a design from those before it.
+    fn squares(&self, row: usize, sharpness: &[f64], squares: &mut [f64]) {
+        squares.fill(0.0);
+        for (across, sharpness) in self.across.iter().zip(sharpness) {
+            let here = across[row];
+            for (square, there) in squares.iter_mut().zip(across) {
+                *square += sharpness * (here - there) * (here - there);
+            }
+        }
+    }
+
+    fn noise(&self, parameters: &[f64]) -> f64 {
+        parameters[self.variables].exp()
+    }
+
+    /// What follows from lengths and noise; nothing where the matrix can't be factorised.
+    pub(super) fn state(&self, parameters: &[f64]) -> Option<State> {
+        if parameters.iter().any(|each| !(each.abs() < 50.0)) {
+            return None;
+        }
+        let count = self.sample.y.len();
+        let sharpness = self.sharpness(parameters);
+        let noise = self.noise(parameters) + LEAST_NOISE;
+        let mut r = Mat::<f64>::zeros(count, count);
+        let mut squares = vec![0.0; count];
+        for row in 0..count {
+            self.squares(row, &sharpness, &mut squares[..row]);
+            for column in 0..row {
+                r[(row, column)] = self.kernel.correlation(squares[column]);
+            }
+            r[(row, row)] = 1.0 + noise / self.sample.weights[row];
+        }
+        let scratch = cholesky_in_place_scratch::<f64>(count, Par::Seq, Default::default());
+        let mut memory = MemBuffer::new(scratch);
+        cholesky_in_place(
+            r.as_mut(),
+            Default::default(),
+            Par::Seq,
+            MemStack::new(&mut memory),
+            Default::default(),
+        )
+        .ok()?;
+        let ln_r: f64 = (0..count).map(|k| 2.0 * r[(k, k)].ln()).sum();
+        let mut inverse = Mat::<f64>::zeros(count, count);
+        invert_lower_triangular(inverse.as_mut(), r.as_ref(), Par::Seq);
+        self.solve(&inverse, ln_r)
+    }
+
+    /// `inverse` is L^-1 with R = L L'.
+    fn solve(&self, inverse: &Mat<f64>, ln_r: f64) -> Option<State> {
+        let count = self.sample.y.len();
+        let given = self.trend.len() + 1;
+        let given = Mat::from_fn(count, given, |row, column| {
+            self.trend.get(column).unwrap_or(&self.sample.y)[row]
+        });
+        let mut white = product(inverse.as_ref(), LOWER, given.as_ref());
+        let y = white.pop()?;
+        let mut basis = Basis::default();
+        for column in white {
+            if !basis.push(column) {
+                return None;
+            }
+        }
+        let least = 1e-24 * dot(&y, &y) + f64::MIN_POSITIVE;
+        let (shares, rest) = basis.split(y);
+        let square = dot(&rest, &rest).max(least);
+        let freedom = (count - self.trend.len()) as f64;
+        let mut p = Mat::<f64>::zeros(count, count);
+        triangular::matmul(
+            p.as_mut(),
+            LOWER,
+            Accum::Replace,
+            inverse.transpose(),
+            UPPER,
+            inverse.as_ref(),
+            LOWER,
+            1.0,
+            Par::Seq,
+        );
+        let white = Mat::from_fn(count, basis.q.len() + 1, |row, column| {
+            basis.q.get(column).unwrap_or(&rest)[row]
+        });
+        let mut columns = product(inverse.transpose(), UPPER, white.as_ref());
+        let weights = columns.pop()?;
+        let columns = Mat::from_fn(count, columns.len(), |row, column| columns[column][row]);
+        triangular::matmul(
+            p.as_mut(),
+            LOWER,
+            Accum::Add,
+            columns.as_ref(),
+            FULL,
+            columns.transpose(),
+            FULL,
+            -1.0,
+            Par::Seq,
+        );
+        Some(State {
+            p,
+            weights,
+            square,
+            coefficients: basis.coefficients(shares),
+            criterion: 0.5 * (freedom * square.ln() + ln_r + basis.ln_determinant()),
+        })
+    }
+
+    /// Gradient of the criterion: the half of tr(P dR) - (n - p) (Py)' dR (Py) / y'Py, and the expectation's.
+    fn slope(&self, parameters: &[f64], state: &State) -> Vec<f64> {
+        let count = self.sample.y.len();
+        let sharpness = self.sharpness(parameters);
+        let factor = (count - self.trend.len()) as f64 / state.square;
+        let weights = &state.weights;
+        let mut slope = self.expectation(parameters).1;
+        let mut squares = vec![0.0; count];
+        for row in 0..count {
+            self.squares(row, &sharpness, &mut squares[..row]);
+            for (column, square) in squares[..row].iter_mut().enumerate() {
+                let share = state.p[(row, column)] - factor * weights[row] * weights[column];
+                *square = -2.0 * share * self.kernel.slope(*square);
+            }
+            for ((across, sharpness), variable) in
+                self.across.iter().zip(&sharpness).zip(self.variable)
+            {
+                let here = across[row];
+                let sum: f64 = squares[..row]
+                    .iter()
+                    .zip(across)
+                    .map(|(share, there)| share * (here - there) * (here - there))
+                    .sum();
+                slope[*variable] += sharpness * sum;
+            }
+            let share = state.p[(row, row)] - factor * weights[row] * weights[row];
+            slope[self.variables] +=
+                0.5 * share * self.noise(parameters) / self.sample.weights[row];
+        }
+        slope
+    }
+}
+
+#[cfg(test)]
+mod tests;
