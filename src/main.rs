@@ -6,7 +6,7 @@ use std::process::ExitCode;
 use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
-use fretwork::cli::commands::{check, completions, list, new, review, run, try_design};
+use fretwork::cli::commands::{check, completions, list, new, prove, review, run, try_design};
 use fretwork::run::Overrides;
 
 fn main() -> ExitCode {
@@ -31,7 +31,27 @@ fn perform(command: Command) -> Result<(), Failure> {
     match command {
         Command::New { file } => new::new(&file),
         Command::Check { study, json } => check::check(&study, json),
-        Command::Try { study, set, json } => try_design::try_design(&study, &set, json),
+        Command::Try {
+            study,
+            set,
+            beam,
+            json,
+        } => try_design::try_design(&study, &set, beam, json),
+        Command::Prove {
+            of,
+            set,
+            pick,
+            to,
+            quick,
+            json,
+        } => prove::prove(&prove::Ask {
+            of: &of,
+            set: &set,
+            pick: &pick,
+            to: &to,
+            quick,
+            as_json: json,
+        }),
         Command::Run {
             study,
             results,

@@ -46,6 +46,8 @@ fn frozen() -> Job {
             name: "light".into(),
             text: "mass <= 20 g".into(),
         }],
+        axes: vec![],
+        targets: vec![],
     }
 }
 
@@ -111,6 +113,7 @@ fn finished(all: &Known, count: usize) -> Finished {
         mass: vec![],
         rules: vec![],
         remarks: vec![],
+        proof: None,
         part: None,
         layout: None,
     };
@@ -143,6 +146,8 @@ fn finished(all: &Known, count: usize) -> Finished {
             },
         ],
         ending: "all evaluations used".into(),
+        law: vec![],
+        remarks: vec![],
     }
 }
 

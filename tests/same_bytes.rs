@@ -2,7 +2,7 @@
 
 mod studies_support;
 
-use fretwork::run::{Finished, Known, Next, Overrides, Prepared, explore};
+use fretwork::run::{Batch, Finished, Known, Learnt, Next, Overrides, Prepared};
 use studies_support::prepared;
 
 const EVALUATIONS: usize = 1500;
@@ -13,6 +13,17 @@ fn ring() -> Prepared {
         seed: Some(7),
     };
     prepared("yaw-ring", overrides)
+}
+
+/// The search on the beam alone.
+fn explore(
+    prepared: &Prepared,
+    known: &Known,
+    observer: &mut dyn FnMut(&Batch) -> Next,
+) -> Result<Finished, String> {
+    let mut quick = prepared.clone();
+    quick.study.plan.proofs = 0;
+    fretwork::run::explore(&quick, &Learnt::nothing(&quick), known, observer)
 }
 
 fn on_threads(threads: usize, run: impl FnOnce() -> Finished + Send) -> Finished {

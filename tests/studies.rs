@@ -2,12 +2,16 @@
 
 mod studies_support;
 
-use fretwork::run::{Finished, Known, Next, Overrides, Prepared, design, explore};
+use fretwork::run::{Finished, Known, Next, Overrides, Prepared, design, explore, learn};
 use proptest::prelude::*;
 use studies_support::prepared;
 
 fn run(prepared: &Prepared) -> Finished {
-    explore(prepared, &Known::default(), &mut |_| Next::Continue).unwrap()
+    let learnt = learn(prepared, &[], &mut |_| Next::Continue).unwrap();
+    explore(prepared, &learnt, &Known::default(), &mut |_| {
+        Next::Continue
+    })
+    .unwrap()
 }
 
 /// Candidates lighter and stiffer than today's revision, by the first two objectives.

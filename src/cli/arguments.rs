@@ -74,7 +74,37 @@ Examples:
         /// Give a design variable another value than the baseline's
         #[arg(long, value_name = "NAME=VALUE", value_parser = assignment)]
         set: Vec<(String, String)>,
+        /// Leave the solid out
+        #[arg(long)]
+        beam: bool,
         /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Solve designs as solids on the finest mesh, with pictures
+    #[command(after_help = "\
+Examples:
+  fretwork prove studies/yaw-ring.toml --set 'hole=3 mm'
+  fretwork prove results/yaw-ring-001 --pick 1804 --pick 2210
+  fretwork prove studies/yaw-ring.toml --quick --json")]
+    Prove {
+        /// Study file or run folder
+        #[arg(value_hint = ValueHint::AnyPath)]
+        of: PathBuf,
+        /// Give a design variable of a study another value than the baseline's
+        #[arg(long, value_name = "NAME=VALUE", value_parser = assignment)]
+        set: Vec<(String, String)>,
+        /// Design of a run [default: the first candidate]
+        #[arg(long, value_name = "ID")]
+        pick: Vec<usize>,
+        /// Folder for the pictures
+        #[arg(long, value_name = "DIR", default_value = "proofs", value_hint = ValueHint::DirPath)]
+        to: PathBuf,
+        /// Coarse and fine mesh instead of fine and finest
+        #[arg(long)]
+        quick: bool,
+        /// Print one JSON object a design
         #[arg(long)]
         json: bool,
     },

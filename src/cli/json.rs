@@ -5,8 +5,20 @@ use std::path::Path;
 use serde_json::{Map, Value, json};
 
 use super::summary;
-use crate::evaluate::{Judged, Named, Sheet};
+use crate::evaluate::{Judged, Named, Proof, Sheet};
 use crate::run::{Finished, Job, Meaning, Mistakes};
+
+/// A design's solid answer beside the others.
+pub fn proof(design: &str, proof: &Proof) -> Value {
+    json!({
+        "design": design,
+        "figures": proof.rows,
+        "hole_peaks": proof.peaks,
+        "vibrations": proof.modes,
+        "meshes": proof.meshes,
+        "remarks": proof.remarks,
+    })
+}
 
 /// One design.
 pub fn sheet(sheet: &Sheet) -> Value {
@@ -22,6 +34,7 @@ pub fn sheet(sheet: &Sheet) -> Value {
         "cycle_s": sheet.plan.cycle_s,
         "mass": sheet.mass,
         "rules": sheet.rules,
+        "solid": sheet.proof,
         "remarks": sheet.remarks,
     })
 }

@@ -12,6 +12,7 @@ mod listing;
 mod meaning;
 mod number;
 mod progress;
+mod proof;
 mod rooms;
 mod sheet;
 mod style;

@@ -31,6 +31,30 @@ impl Progress {
         }
     }
 
+    /// A line for the solids that are solved before a run, of which there is no saying how many.
+    pub fn solids() -> Self {
+        let bar = ProgressBar::new_spinner();
+        if let Ok(style) = ProgressStyle::with_template("{spinner} {msg}") {
+            bar.set_style(style);
+        }
+        bar.enable_steady_tick(Duration::from_millis(200));
+        Progress {
+            bar,
+            begun: Instant::now(),
+            known: 0,
+            budget: 0,
+        }
+    }
+
+    /// Shows how many solids there are.
+    pub fn show_solids(&self, solids: usize) {
+        let spent = duration(self.begun.elapsed().as_secs_f64());
+        self.bar.set_message(format!(
+            "{} designs solved as solids, {spent}",
+            count(solids)
+        ));
+    }
+
     /// Shows where the run is.
     pub fn show(&self, designs: usize, feasible: usize, front: usize) {
         self.bar.set_position(designs as u64);

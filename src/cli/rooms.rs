@@ -25,12 +25,18 @@ pub enum Catalogue {
 /// # Errors
 /// In words, why the stored run can't be evaluated.
 pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
+    let words = |error: crate::store::StoreError| error.to_string();
+    let lessons = stored.lessons(&prepared.job).map_err(words)?;
+    let proofs = stored.proofs().map_err(words)?;
+    let learnt = run::learn(prepared, &lessons, &mut |_| run::Next::Continue)?;
     run::recall(
         prepared,
+        &learnt,
         stored.designs,
         stored.front,
         stored.trace,
         stored.manifest.ending,
+        proofs,
     )
 }
 

@@ -169,6 +169,7 @@ pub fn sheet() -> Sheet {
             RuleRow { name: "drill_room".into(), value_mm: -0.2, place: "hole 1 of row relief sticks out of the floor toward the inner wall at s = 4.2 mm".into() },
         ],
         remarks: vec!["The floor between wall and rib is 1.6 mm wide.".into()],
+        proof: None,
         part: None,
         layout: None,
     }
@@ -253,5 +254,7 @@ pub fn finished() -> Finished {
             hypervolume: 0.75,
         }],
         ending: "all 8 evaluations used".into(),
+        law: Vec::new(),
+        remarks: Vec::new(),
     }
 }

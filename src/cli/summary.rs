@@ -40,11 +40,56 @@ pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -
     ]);
     writeln!(out)?;
     table.print(out, WIDTH)?;
+    law(out, run)?;
     picks(out, run)?;
     let bold = style::HEADING;
     writeln!(out, "\n{bold}FILES{bold:#}")?;
     writeln!(out, "  folder  {}", folder.display())?;
     writeln!(out, "  page    {}", folder.join("review.html").display())
+}
+
+/// How good the law is that the figures rest on.
+fn law(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
+    if !run.law.is_empty() {
+        let mut table = Table::new(&[
+            ("SOLIDS", Align::Left),
+            ("solid/beam", Align::Right),
+            ("off, space", Align::Right),
+            ("worst", Align::Right),
+            ("off, front", Align::Right),
+            ("worst", Align::Right),
+        ]);
+        let percent = |value: f64| match value.is_finite() {
+            true => Cell::from(format!("{value:.2} %")),
+            false => Cell::from(""),
+        };
+        for row in &run.law {
+            table.row([
+                row.name.as_str().into(),
+                format!("{:.3}", row.ratio).into(),
+                percent(row.space_percent.0),
+                percent(row.space_percent.1),
+                percent(row.front_percent.0),
+                percent(row.front_percent.1),
+            ]);
+        }
+        writeln!(out)?;
+        table.print(out, WIDTH)?;
+        let designs = run
+            .law
+            .first()
+            .map_or((0, 0), |row| (row.space_designs, row.front_designs));
+        let text = format!(
+            "Figures are the beam's times a law learnt from solids. Off: root mean square on {} designs \
+             of the space left out of its fit, and on {} of a front it had not seen.",
+            designs.0, designs.1
+        );
+        paragraph(out, &text, 2, style::DIM)?;
+    }
+    for remark in &run.remarks {
+        paragraph(out, remark, 2, style::WARN)?;
+    }
+    Ok(())
 }
 
 /// Number of feasible designs.

@@ -4,6 +4,7 @@ pub mod build;
 mod correction;
 mod evaluator;
 pub mod measures;
+mod proof;
 pub mod setup;
 mod sheet;
 mod stations;
@@ -12,5 +13,6 @@ mod words;
 
 pub use correction::{Ratios, Target, Truth};
 pub use evaluator::{Evaluator, Record, SetupError, Trouble, load_names};
+pub use proof::{ModeRow, PeakRow, Picture, Proof, ProofRow};
 pub use sheet::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
 pub use truth::{NoSolid, SolidFacts, SolidLoad};

@@ -57,7 +57,7 @@ pub struct ModeRow {
 }
 
 /// The solid answer of a design beside the others.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Proof {
     /// Figures that beam and solid both give.
     pub rows: Vec<ProofRow>,
@@ -106,7 +106,11 @@ impl Evaluator {
                     }
                     _ => self.carry_on(rough[k], fine[k], coarser, finer),
                 };
-                let finest = if fine[k].is_finite() { fine[k] } else { rough[k] };
+                let finest = if fine[k].is_finite() {
+                    fine[k]
+                } else {
+                    rough[k]
+                };
                 ProofRow {
                     name: name.clone(),
                     unit: self.unit_of(name),
@@ -158,7 +162,11 @@ impl Evaluator {
     }
 
     fn peaks(&self, low: &SolidFacts, high: &SolidFacts) -> Vec<PeakRow> {
-        let loads = self.setup.loads.iter().zip(low.loads.iter().zip(&high.loads));
+        let loads = self
+            .setup
+            .loads
+            .iter()
+            .zip(low.loads.iter().zip(&high.loads));
         loads
             .filter_map(|(load, (low, high))| {
                 let (low, high) = (low.peak?, high.peak?);
@@ -175,5 +183,48 @@ impl Evaluator {
                 })
             })
             .collect()
+    }
+}
+
+/// A solid under one load case, for a picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Picture {
+    /// Load case.
+    pub load: String,
+    /// Its outside.
+    pub patches: Vec<crate::solid::Patch>,
+    /// Greatest stress at a hole, in MPa; of the whole outside where nothing is drilled.
+    pub peak_mpa: f64,
+    /// Place (x, y, z) of that stress in the plan, in mm.
+    pub peak_mm: Option<[f64; 3]>,
+}
+
+impl Evaluator {
+    /// A picture of a design for every load case.
+    ///
+    /// # Errors
+    /// [`NoSolid`]: it can't be solved in solid.
+    pub fn pictures(&self, variables: &[f64], density: Density) -> Result<Vec<Picture>, NoSolid> {
+        let facts = self.solid(variables, density, 0)?;
+        let outsides = self.surfaces(variables, density)?;
+        let loads = self
+            .setup
+            .loads
+            .iter()
+            .zip(facts.loads.iter().zip(outsides));
+        Ok(loads
+            .map(|(load, (facts, patches))| {
+                let most = patches
+                    .iter()
+                    .map(|patch| patch.equivalent_mpa)
+                    .fold(0.0, f64::max);
+                Picture {
+                    load: load.name.clone(),
+                    peak_mpa: facts.peak.map_or(most, |peak| peak.equivalent_mpa),
+                    peak_mm: facts.peak.map(|peak| peak.place_mm),
+                    patches,
+                }
+            })
+            .collect())
     }
 }

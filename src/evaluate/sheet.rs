@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::proof::Proof;
 use crate::machining::Plan;
 use crate::part::{Layout, Part};
 
@@ -120,6 +121,8 @@ pub struct Sheet {
     pub mass: Vec<MassRow>,
     /// Geometric rules.
     pub rules: Vec<RuleRow>,
+    /// The solid answer beside the others; absent where it was not asked for.
+    pub proof: Option<Proof>,
     /// What the reader must know: outside the validated range, unmachinable slot, missing data.
     pub remarks: Vec<String>,
     /// The frame with its dimensions fixed; absent where it can't be built (`remarks` say why).

@@ -6,7 +6,7 @@ use super::correction::Truth;
 use super::evaluator::{Answer, Evaluator, Trouble, carried, frequency_supports, load_size};
 use super::stations::{loadings, stations};
 use crate::solid::{
-    Cut, Density, HolePeak, MeshError, Mode, Solid, SolidError, Vibration, cut, modes,
+    Cut, Density, HolePeak, MeshError, Mode, Patch, Solid, SolidError, Vibration, cut, modes,
 };
 
 /// What the solid says of a design.
@@ -85,6 +85,28 @@ impl Evaluator {
             }
             _ => Err(NoSolid::Design(trouble)),
         }
+    }
+
+    /// The outside of a design under every load case.
+    pub(super) fn surfaces(
+        &self,
+        variables: &[f64],
+        density: Density,
+    ) -> Result<Vec<Vec<Patch>>, NoSolid> {
+        let (record, answer, trouble) = self.resting_on(Truth::Beam).examine(variables, false);
+        let Some(answer) = answer.filter(|_| trouble.is_none()) else {
+            return Err(NoSolid::Design(trouble));
+        };
+        let (part, layout) = (&answer.part, &answer.layout);
+        let at = stations(&self.setup.loads, part, &record.slots);
+        let (loadings, carried_nodes) = loadings(&self.setup.loads, layout, &record.slots);
+        let carried = carried(part, layout.length_mm, &carried_nodes);
+        let cut = cut(part, layout, &at, density).map_err(NoSolid::Mesh)?;
+        let nodes = &layout.station_nodes;
+        let solid = Solid::new(&cut, &part.path, nodes, &self.metal, &carried, &loadings)
+            .map_err(NoSolid::Solve)?;
+        let surface = |loading| solid.surface(loading).map_err(NoSolid::Solve);
+        loadings.iter().map(surface).collect()
     }
 
     /// The solid answer of a part; `guess_hz` about where its first frequency is.

@@ -46,6 +46,7 @@ impl Evaluator {
             plan: solved.map_or_else(Plan::empty, |solved| solved.plan.clone()),
             mass: Vec::new(),
             rules: Vec::new(),
+            proof: None,
             remarks: trouble
                 .iter()
                 .map(|trouble| self.trouble(trouble))

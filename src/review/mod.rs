@@ -9,8 +9,10 @@ pub mod drawing;
 mod page;
 mod plots;
 mod sheets;
+mod solid;
 mod text;
 
 pub use columns::MOST_DESIGNS;
 pub use page::{PageFacts, page};
 pub use plots::plots;
+pub use solid::solid_picture;

@@ -1,5 +1,6 @@
 //! A run as plain data: what store, page and terminal are made from.
 
+use super::learn::{LawRow, Lesson};
 use crate::evaluate::Sheet;
 
 /// What a column of the designs holds.
@@ -112,6 +113,10 @@ pub struct Finished {
     pub trace: Vec<Milestone>,
     /// How it ended, in words: `all 24000 evaluations used`.
     pub ending: String,
+    /// How good the law is that the figures rest on; empty where they rest on something else.
+    pub law: Vec<LawRow>,
+    /// What the reader must know of the figures.
+    pub remarks: Vec<String>,
 }
 
 /// Designs as they are evaluated, in order.
@@ -134,6 +139,8 @@ pub struct Known {
     pub designs: Designs,
     /// The search's own numbers, row by row.
     pub search: Vec<f64>,
+    /// Designs solved as solids before the search.
+    pub lessons: Vec<Lesson>,
 }
 
 /// The texts that a study is read from.
@@ -205,6 +212,10 @@ pub struct Job {
     pub goals: Vec<Goal>,
     /// Constraints.
     pub limits: Vec<Limit>,
+    /// Names of the design variables.
+    pub axes: Vec<String>,
+    /// Names of the figures that beam and solid both give.
+    pub targets: Vec<String>,
 }
 
 /// What a study means, in words.

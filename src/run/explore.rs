@@ -1,16 +1,23 @@
 //! A job explored: designs to the observer as they come, the whole run at the end.
 
-use super::data::{Batch, Designs, Finished, Known, Milestone, Next};
+use rayon::prelude::*;
+
+use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next};
+use super::learn::Learnt;
 use super::prepare::Prepared;
 use super::space::{Space, place, value};
 use crate::analyse;
-use crate::evaluate::Evaluator;
 use crate::evaluate::setup::Range;
+use crate::evaluate::{Evaluator, Proof, Sheet};
 use crate::explore::{self, Ending, Plan, Problem, Settings};
+use crate::solid::Density;
 use crate::study::PlanKind;
 
 /// Candidates that a page shows in full at most; a larger front is represented by a spread selection.
 pub const MOST_SHEETS: usize = 200;
+
+/// Natural vibrations of a proof.
+pub(super) const VIBRATIONS: usize = 10;
 
 /// Share of a search that refines its front, where a variable may take any value.
 const POLISH: f64 = 0.05;
@@ -23,9 +30,12 @@ const POLISH: f64 = 0.05;
 /// In words that fit after "failed to", why the space can't be explored.
 pub fn explore(
     prepared: &Prepared,
+    learnt: &Learnt,
     known: &Known,
     observer: &mut dyn FnMut(&Batch) -> Next,
 ) -> Result<Finished, String> {
+    let beam = prepared;
+    let prepared = &beam.resting(learnt);
     let space = Space::new(prepared);
     let settings = settings(prepared);
     let shape = Shape::of(prepared, &space);
@@ -75,7 +85,91 @@ pub fn explore(
         Ending::Stopped => "stopped on request".into(),
         Ending::Exhausted => format!("the space holds no more than {} designs", designs.len()),
     };
-    Ok(finish(prepared, designs, outcome.front, trace, ending))
+    let stopped = outcome.ending == Ending::Stopped;
+    let mut finished = finish(prepared, learnt, designs, outcome.front, trace, ending);
+    if !stopped {
+        prove(prepared, &mut finished);
+    }
+    Ok(finished)
+}
+
+/// A candidate with its proof: index of the design, and its solid answer or why it has none.
+pub type Proved = (usize, Stand);
+
+/// A solid answer, or in words that fit after "failed to" why there is none.
+pub type Stand = Result<Proof, String>;
+
+/// Solves candidates spread over the front in solid, on two meshes, and puts the answers on their sheets.
+fn prove(prepared: &Prepared, finished: &mut Finished) {
+    let count = prepared.study.plan.proofs as usize;
+    let rows: Vec<Vec<f64>> = finished
+        .sheets
+        .iter()
+        .map(|(design, _)| smaller(&finished.goals, finished.designs.row(*design)))
+        .collect();
+    let chosen = analyse::spread(&rows, count);
+    let proofs: Vec<Proved> = chosen
+        .par_iter()
+        .map(|&at| {
+            let design = finished.sheets[at].0;
+            let values = row_point(prepared, finished.designs.row(design));
+            (design, proof(&prepared.evaluator, &values))
+        })
+        .collect();
+    put_proofs(finished, proofs);
+    if count > 0 {
+        let values = prepared.evaluator.baseline();
+        put_proof(&mut finished.baseline, proof(&prepared.evaluator, &values));
+    }
+}
+
+fn proof(evaluator: &Evaluator, values: &[f64]) -> Stand {
+    evaluator
+        .prove(values, (Density::Coarse, Density::Fine), VIBRATIONS)
+        .map_err(|error| error.to_string())
+}
+
+fn put_proofs(finished: &mut Finished, proofs: Vec<Proved>) {
+    for (design, proof) in proofs {
+        if let Some((_, sheet)) = finished
+            .sheets
+            .iter_mut()
+            .find(|(known, _)| *known == design)
+        {
+            put_proof(sheet, proof);
+        }
+    }
+}
+
+fn put_proof(sheet: &mut Sheet, proof: Stand) {
+    match proof {
+        Ok(proof) => sheet.proof = Some(proof),
+        Err(why) => sheet.remarks.push(format!(
+            "no solid answer, the beam's stands: failed to {why}"
+        )),
+    }
+}
+
+/// Objectives of a design, all to be made least.
+fn smaller(goals: &[Goal], row: &[f64]) -> Vec<f64> {
+    goals
+        .iter()
+        .map(|goal| {
+            if goal.most {
+                -row[goal.column]
+            } else {
+                row[goal.column]
+            }
+        })
+        .collect()
+}
+
+/// Variables of a design in base units, from its row.
+pub fn row_point(prepared: &Prepared, row: &[f64]) -> Vec<f64> {
+    let variables = prepared.study.variables.iter().zip(row);
+    variables
+        .map(|(variable, value)| value * variable.unit.size)
+        .collect()
 }
 
 /// A run as it was, from its stored designs; today's revision and the candidates are evaluated again.
@@ -84,18 +178,26 @@ pub fn explore(
 /// In words that fit after "failed to", where the stored designs are not of this study.
 pub fn recall(
     prepared: &Prepared,
+    learnt: &Learnt,
     designs: Designs,
     front: Vec<usize>,
     trace: Vec<Milestone>,
     ending: String,
+    proofs: (Vec<Proved>, Option<Stand>),
 ) -> Result<Finished, String> {
+    let prepared = &prepared.resting(learnt);
     let width = prepared.job.columns.len();
     if designs.values.len() != designs.len() * width {
         return Err(format!(
             "review the run: its designs have not the study's {width} columns"
         ));
     }
-    Ok(finish(prepared, designs, front, trace, ending))
+    let mut finished = finish(prepared, learnt, designs, front, trace, ending);
+    put_proofs(&mut finished, proofs.0);
+    if let Some(proof) = proofs.1 {
+        put_proof(&mut finished.baseline, proof);
+    }
+    Ok(finished)
 }
 
 /// Evaluates `count` designs of a Sobol sequence over the space on this thread, to see how long it takes.
@@ -218,21 +320,14 @@ impl Shape {
 
 fn finish(
     prepared: &Prepared,
+    learnt: &Learnt,
     designs: Designs,
     mut front: Vec<usize>,
     trace: Vec<Milestone>,
     ending: String,
 ) -> Finished {
     let (job, study) = (&prepared.job, &prepared.study);
-    let smaller = |design: usize| -> Vec<f64> {
-        job.goals
-            .iter()
-            .map(|goal| {
-                let value = designs.row(design)[goal.column];
-                if goal.most { -value } else { value }
-            })
-            .collect()
-    };
+    let smaller = |design: usize| smaller(&job.goals, designs.row(design));
     front.sort_by(|&a, &b| {
         let by_objectives = smaller(a)
             .iter()
@@ -246,13 +341,8 @@ fn finish(
         .into_iter()
         .map(|index| {
             let design = front[index];
-            let variables: Vec<f64> = study
-                .variables
-                .iter()
-                .zip(designs.row(design))
-                .map(|(variable, value)| value * variable.unit.size)
-                .collect();
-            (design, prepared.evaluator.sheet(&variables))
+            let values = row_point(prepared, designs.row(design));
+            (design, prepared.evaluator.sheet(&values))
         })
         .collect();
     Finished {
@@ -268,5 +358,7 @@ fn finish(
         sheets,
         trace,
         ending,
+        law: learnt.rows.clone(),
+        remarks: learnt.remarks.clone(),
     }
 }

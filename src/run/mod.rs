@@ -2,6 +2,7 @@
 
 mod data;
 mod explore;
+mod learn;
 mod meaning;
 mod prepare;
 mod single;
@@ -11,7 +12,8 @@ pub use data::{
     Batch, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
     Mistakes, Next, Overrides, Role, Source, VariableMeaning,
 };
-pub use explore::{explore, probe, recall};
+pub use explore::{Proved, Stand, explore, probe, recall, row_point};
+pub use learn::{LawRow, Learnt, Lesson, learn};
 pub use meaning::meaning;
 pub use prepare::{Prepared, measure_names, prepare};
-pub use single::design;
+pub use single::{design, design_point};

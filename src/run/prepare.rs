@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::data::{Column, Goal, Job, Limit, Mistake, Mistakes, Overrides, Role, Source};
+use super::learn::Learnt;
 use super::space;
 use crate::catalogue::{Catalogue, CatalogueError, Tools};
 use crate::evaluate::measures::{LoadName, of_study};
@@ -20,6 +21,16 @@ pub struct Prepared {
     pub study: Study,
     /// Its evaluator.
     pub evaluator: Evaluator,
+}
+
+impl Prepared {
+    /// The same, its figures resting on what was learnt.
+    pub fn resting(&self, learnt: &Learnt) -> Prepared {
+        Prepared {
+            evaluator: learnt.evaluator.clone(),
+            ..self.clone()
+        }
+    }
 }
 
 /// Names and units of the measures of a study with these load cases.
@@ -81,7 +92,9 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
         .map(|mill| mill.id.as_str())
         .collect();
     let catalogue_text = catalogue.extract(&[&material.id], &drills, &end_mills, &[&machine.id]);
-    let job = job(source, overrides, &study, catalogue_text);
+    let mut job = job(source, overrides, &study, catalogue_text);
+    let targets = evaluator.targets().iter();
+    job.targets = targets.map(|target| target.1.clone()).collect();
     Ok(Prepared {
         job,
         study,
@@ -160,6 +173,12 @@ fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: Str
         search_width: study.variables.len() + space::row_head(study),
         goals,
         limits,
+        axes: study
+            .variables
+            .iter()
+            .map(|variable| variable.name.clone())
+            .collect(),
+        targets: Vec::new(),
     }
 }
 

@@ -11,6 +11,14 @@ use crate::study::variable_value;
 /// # Errors
 /// Unknown variables, values that can't be read or that the variable can't take; all of them.
 pub fn design(prepared: &Prepared, set: &[(String, String)]) -> Result<Sheet, Mistakes> {
+    design_point(prepared, set).map(|values| prepared.evaluator.sheet(&values))
+}
+
+/// Variables, in base units, of today's revision with some set to other values.
+///
+/// # Errors
+/// As [`design`].
+pub fn design_point(prepared: &Prepared, set: &[(String, String)]) -> Result<Vec<f64>, Mistakes> {
     let mut values = prepared.evaluator.baseline();
     let mut mistakes = Mistakes::default();
     for (name, text) in set {
@@ -34,7 +42,7 @@ pub fn design(prepared: &Prepared, set: &[(String, String)]) -> Result<Sheet, Mi
         }
     }
     if mistakes.list.is_empty() {
-        Ok(prepared.evaluator.sheet(&values))
+        Ok(values)
     } else {
         Err(mistakes)
     }

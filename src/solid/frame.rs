@@ -146,6 +146,23 @@ impl<'a> Solid<'a> {
     /// # Errors
     /// [`SolidError::Free`] where a frame can move without strain.
     pub fn solve(&self, loadings: &[Loading]) -> Result<Vec<SolidResponse>, SolidError> {
+        let (motion, amplitudes) = self.states(loadings)?;
+        let inside = self.descend(&motion, &amplitudes);
+        let mut responses: Vec<SolidResponse> = (0..loadings.len())
+            .map(|case| self.response(case, &loadings[case], &motion, &amplitudes, &inside))
+            .collect();
+        self.add_hole_peaks(&inside, &mut responses);
+        Ok(responses)
+    }
+
+    /// What goes into the slabs under load cases.
+    pub(super) fn inside(&self, loadings: &[Loading]) -> Result<Inside, SolidError> {
+        let (motion, amplitudes) = self.states(loadings)?;
+        Ok(self.descend(&motion, &amplitudes))
+    }
+
+    /// Motion of the kept planes and amplitudes of every load case.
+    fn states(&self, loadings: &[Loading]) -> Result<(Mat<f64>, Mat<f64>), SolidError> {
         let size = self.whole.stiffness.nrows();
         let columns = self.whole.loads.ncols();
         let mut motion = Mat::zeros(size, loadings.len());
@@ -153,12 +170,7 @@ impl<'a> Solid<'a> {
         for (case, loading) in loadings.iter().enumerate() {
             self.solve_one(case, loading, &mut motion, &mut amplitudes)?;
         }
-        let inside = self.descend(&motion, &amplitudes);
-        let mut responses: Vec<SolidResponse> = (0..loadings.len())
-            .map(|case| self.response(case, &loadings[case], &motion, &amplitudes, &inside))
-            .collect();
-        self.add_hole_peaks(&inside, &mut responses);
-        Ok(responses)
+        Ok((motion, amplitudes))
     }
 
     /// Load case `case` to its column of motion and amplitudes.

@@ -23,6 +23,7 @@ mod planes;
 mod reduce;
 mod slab;
 mod spec;
+mod surface;
 #[cfg(test)]
 mod tests;
 
@@ -33,3 +34,4 @@ pub use frame::{HolePeak, Solid, SolidResponse};
 pub use mesh_error::MeshError;
 pub use modes::{Mode, ModeKind, Vibration, modes};
 pub use slab::{Cut, Face, HoleWall, Link, Plane, Seat, Slab};
+pub use surface::Patch;

@@ -7,10 +7,13 @@ use std::time::Instant;
 
 use super::error::StoreError;
 use super::files;
-use super::manifest::{FORMAT, FileRecord, MANIFEST, Manifest, Status, fingerprint, records, tool};
+use super::manifest::{
+    FORMAT, FileRecord, LawRecord, MANIFEST, Manifest, Status, fingerprint, records, tool,
+};
 use super::part::{self, Block};
+use super::solids::{self, LESSONS, PROOFS};
 use super::{clock, tables};
-use crate::run::{Batch, Column, Finished, Job, Known};
+use crate::run::{Batch, Column, Finished, Job, Known, Lesson};
 
 /// Designs in a part file; the last one of a run may hold fewer. Fixed, so that the same run gives the same
 /// files on any number of threads and after any number of stops.
@@ -114,7 +117,8 @@ impl Folder {
         for folder in [path.clone(), path.join("designs"), path.join("plots")] {
             files::remove_leftovers(&folder)?;
         }
-        let (known, remarks) = trusted_parts(&path, &manifest, frozen)?;
+        let (mut known, remarks) = trusted_parts(&path, &manifest, frozen)?;
+        known.lessons = trusted_lessons(&path, &manifest, frozen);
         let mut folder = Folder {
             columns: frozen.columns.clone(),
             spent_before_s: manifest.seconds,
@@ -168,6 +172,19 @@ impl Folder {
         Ok(())
     }
 
+    /// Writes the designs that were solved as solids before the search.
+    ///
+    /// # Errors
+    /// `Write` where the disk refuses.
+    pub fn put_lessons(&mut self, lessons: &[Lesson], frozen: &Job) -> Result<(), StoreError> {
+        if lessons.is_empty() {
+            return Ok(());
+        }
+        let bytes = solids::lessons_csv(lessons, &frozen.axes, &frozen.targets);
+        self.put(LESSONS, &bytes)?;
+        self.save()
+    }
+
     /// Writes what is left of the designs, the front, plots and page, and closes the folder.
     ///
     /// `plots`: (file stem, SVG). `complete`: whether the run did all that was asked; if not, the same call
@@ -188,6 +205,10 @@ impl Folder {
         }
         self.put("front.csv", &tables::front_csv(finished))?;
         self.put("trace.csv", &tables::trace_csv(&finished.trace))?;
+        let proofs = solids::proofs_csv(finished);
+        self.put(PROOFS, &proofs)?;
+        self.manifest.law = finished.law.iter().map(LawRecord::of).collect();
+        self.manifest.remarks.clone_from(&finished.remarks);
         for (name, svg) in plots {
             self.put(&format!("plots/{name}.svg"), svg.as_bytes())?;
         }
@@ -292,6 +313,8 @@ fn first_manifest(frozen: &Job) -> Manifest {
         search_width: frozen.search_width,
         objectives,
         constraints,
+        law: Vec::new(),
+        remarks: Vec::new(),
         files: Default::default(),
     }
 }
@@ -404,6 +427,18 @@ fn trusted_parts(
         known.search.extend(block.search);
     }
     Ok((known, remarks))
+}
+
+/// Lessons of the folder, if they are there as recorded; otherwise they are learnt again.
+fn trusted_lessons(folder: &Path, manifest: &Manifest, frozen: &Job) -> Vec<Lesson> {
+    let recorded = manifest.files.get(LESSONS);
+    match (recorded, fs::read(folder.join(LESSONS))) {
+        (Some(recorded), Ok(bytes)) if FileRecord::of(&bytes) == *recorded => {
+            solids::read_lessons(&bytes, frozen.axes.len(), frozen.targets.len())
+                .unwrap_or_default()
+        }
+        _ => Vec::new(),
+    }
 }
 
 /// Takes the first `count` designs off a block.

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::StoreError;
 use super::files;
-use crate::run::{Column, Goal, Limit, Role};
+use crate::run::{Column, Goal, LawRow, Limit, Role};
 
 /// Format number of run folders. Raise it when a folder of today could not be read by the program of
 /// yesterday, or the other way round.
@@ -73,6 +73,12 @@ pub struct Manifest {
     pub objectives: Vec<GoalRecord>,
     /// Constraints.
     pub constraints: Vec<LimitRecord>,
+    /// How good the law is that the figures rest on; empty where they rest on something else.
+    #[serde(default)]
+    pub law: Vec<LawRecord>,
+    /// What the reader must know of the figures.
+    #[serde(default)]
+    pub remarks: Vec<String>,
     /// Files of the folder.
     pub files: BTreeMap<String, FileRecord>,
 }
@@ -104,6 +110,43 @@ pub struct LimitRecord {
     pub name: String,
     /// As written in the study.
     pub text: String,
+}
+
+/// How good the law is for one figure, as the manifest writes it, in per cent; absent what is not known.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct LawRecord {
+    /// Measure.
+    pub name: String,
+    /// Median of solid over beam.
+    pub ratio: Option<f64>,
+    /// Root mean square on designs of the space that were left out of the fit.
+    pub space_rms_percent: Option<f64>,
+    /// Worst of these.
+    pub space_worst_percent: Option<f64>,
+    /// How many they are.
+    pub space_designs: usize,
+    /// Root mean square on designs of a front that the law had not seen.
+    pub front_rms_percent: Option<f64>,
+    /// Worst of these.
+    pub front_worst_percent: Option<f64>,
+    /// How many they are.
+    pub front_designs: usize,
+}
+
+impl LawRecord {
+    pub(super) fn of(row: &LawRow) -> LawRecord {
+        let known = |value: f64| value.is_finite().then_some(value);
+        LawRecord {
+            name: row.name.clone(),
+            ratio: known(row.ratio),
+            space_rms_percent: known(row.space_percent.0),
+            space_worst_percent: known(row.space_percent.1),
+            space_designs: row.space_designs,
+            front_rms_percent: known(row.front_percent.0),
+            front_worst_percent: known(row.front_percent.1),
+            front_designs: row.front_designs,
+        }
+    }
 }
 
 /// A file, as the manifest knows it.

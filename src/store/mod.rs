@@ -6,7 +6,9 @@
 //!   catalogue.toml  the catalogue entries it used
 //!   manifest.json   program, seed, counts, times, SHA-256 of every file; written after each part
 //!   designs/        part-00000.parquet, ...: every design, 4096 a file
+//!   solids.csv      designs solved as solids, from which the law was learnt
 //!   front.csv       the candidates
+//!   proofs.csv      candidates solved as solids
 //!   trace.csv       how the search went
 //!   plots/*.svg
 //!   review.html     the page
@@ -23,6 +25,7 @@ mod folder;
 mod manifest;
 mod open;
 mod part;
+mod solids;
 mod tables;
 
 pub use error::StoreError;

@@ -6,8 +6,9 @@ use std::path::{Path, PathBuf};
 use super::error::StoreError;
 use super::folder::part_name;
 use super::manifest::{FileRecord, MANIFEST, Manifest};
+use super::solids::{self, LESSONS, PROOFS};
 use super::{part, tables};
-use crate::run::{Column, Designs, Goal, Limit, Milestone};
+use crate::run::{Column, Designs, Goal, Job, Lesson, Limit, Milestone, Proved, Stand};
 
 /// A run as its folder tells it.
 #[derive(Clone, Debug)]
@@ -32,6 +33,33 @@ pub struct Stored {
     pub front: Vec<usize>,
     /// How the search went; empty where the run was killed.
     pub trace: Vec<Milestone>,
+    /// Contents of `solids.csv` and `proofs.csv`; empty where the run has none.
+    solids: [Vec<u8>; 2],
+}
+
+impl Stored {
+    /// The designs that were solved as solids before the search of a job.
+    ///
+    /// # Errors
+    /// `BadPart` where the table makes no sense.
+    pub fn lessons(&self, job: &Job) -> Result<Vec<Lesson>, StoreError> {
+        match self.solids[0].as_slice() {
+            [] => Ok(Vec::new()),
+            bytes => solids::read_lessons(bytes, job.axes.len(), job.targets.len())
+                .map_err(|why| bad_table(&self.path, LESSONS, why)),
+        }
+    }
+
+    /// Proofs of candidates and of the baseline.
+    ///
+    /// # Errors
+    /// `BadPart` where the table makes no sense.
+    pub fn proofs(&self) -> Result<(Vec<Proved>, Option<Stand>), StoreError> {
+        match self.solids[1].as_slice() {
+            [] => Ok((Vec::new(), None)),
+            bytes => solids::read_proofs(bytes).map_err(|why| bad_table(&self.path, PROOFS, why)),
+        }
+    }
 }
 
 /// Reads a run folder. Every file it needs must be the one the run wrote.
@@ -57,6 +85,10 @@ pub fn open(folder: &Path) -> Result<Stored, StoreError> {
         }
         None => Vec::new(),
     };
+    let solids = [
+        table(folder, &manifest, LESSONS)?.unwrap_or_default(),
+        table(folder, &manifest, PROOFS)?.unwrap_or_default(),
+    ];
     Ok(Stored {
         path: folder.to_path_buf(),
         study_text: text(folder, &manifest, "study.toml")?,
@@ -67,6 +99,7 @@ pub fn open(folder: &Path) -> Result<Stored, StoreError> {
         designs,
         front,
         trace,
+        solids,
         manifest,
     })
 }

@@ -45,7 +45,7 @@ pub fn trace_csv(trace: &[Milestone]) -> Vec<u8> {
     table(header, rows)
 }
 
-fn number(value: f64) -> String {
+pub(super) fn number(value: f64) -> String {
     if value.is_finite() {
         value.to_string()
     } else {
@@ -53,7 +53,7 @@ fn number(value: f64) -> String {
     }
 }
 
-fn table(header: Vec<String>, rows: impl Iterator<Item = Vec<String>>) -> Vec<u8> {
+pub(super) fn table(header: Vec<String>, rows: impl Iterator<Item = Vec<String>>) -> Vec<u8> {
     let mut out = csv::Writer::from_writer(Vec::new());
     // Writing into memory can't fail, and every row has the header's length.
     let _ = out.write_record(header);

@@ -6,7 +6,7 @@ use super::names::{Name, Role, Stage};
 use super::problem::Problem;
 use super::reader::{Entries, Node, Reader};
 use super::variables::check_name;
-use super::{MOST_DESIGNS, PlanKind, PlanSettings, keys};
+use super::{MOST_DESIGNS, PlanKind, PlanSettings, TruthKind, keys};
 use crate::evaluate::setup::{Constraint, Derived, Objective, Relation, Variable};
 use crate::expression::{Formula, Order, split_comparison};
 use crate::units::{Dimension, Unit, print_number};
@@ -301,6 +301,12 @@ pub(super) fn read_plan(
         },
         evaluations: count(reader.whole(&entries, "evaluations")),
         levels: count(reader.whole(&entries, "levels")),
+        truth: match reader.word(&entries, "truth") {
+            "beam" => TruthKind::Beam,
+            "solid" => TruthKind::Solid,
+            _ => TruthKind::Law,
+        },
+        proofs: count(reader.whole(&entries, "proofs")),
     };
     let (designs, key, mend) = match plan.kind {
         PlanKind::Grid => {

@@ -715,5 +715,17 @@ pub static EXPLORE: Table = Table {
             "5",
             "Values of each variable without a step on a grid.",
         ),
+        default(
+            "truth",
+            Kind::Words(&["law", "beam", "solid"]),
+            "law",
+            "What stiffness, displacement and frequency rest on: `law`, the beam times ratios learnt from solids of some designs; `beam` alone; `solid`, a coarse solid of every design (slow).",
+        ),
+        default(
+            "proofs",
+            Kind::Whole(0, 1000),
+            "24",
+            "Candidates, spread over the front, that are solved in solid on two meshes at the end.",
+        ),
     ],
 };

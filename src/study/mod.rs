@@ -78,6 +78,21 @@ pub struct PlanSettings {
     pub evaluations: u64,
     /// Values of a variable without step on a grid.
     pub levels: u64,
+    /// What the figures rest on.
+    pub truth: TruthKind,
+    /// Candidates to be solved in solid at the end.
+    pub proofs: u64,
+}
+
+/// What stiffness, displacement and frequency of a study's designs rest on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TruthKind {
+    /// The beam times ratios learnt from solids.
+    Law,
+    /// The beam alone.
+    Beam,
+    /// A solid of every design.
+    Solid,
 }
 
 /// Ways of exploring.

@@ -206,6 +206,8 @@ pub fn invented_run(count: usize, sheets: usize) -> Finished {
         sheets,
         trace,
         ending: format!("all {count} evaluations used"),
+        law: Vec::new(),
+        remarks: Vec::new(),
     }
 }
 
@@ -356,6 +358,7 @@ pub fn invented_sheet(design: usize) -> Sheet {
         } else {
             vec![]
         },
+        proof: None,
         part: Some(part),
         layout: Some(layout),
     }

@@ -4,6 +4,7 @@ pub mod check;
 pub mod completions;
 pub mod list;
 pub mod new;
+pub mod prove;
 pub mod review;
 pub mod run;
 pub mod try_design;

@@ -33,7 +33,7 @@ pub fn review(run: &Path, out: Option<&Path>) -> Result<(), Failure> {
     show(|out| writeln!(out, "wrote {}", written.display()))
 }
 
-fn source(stored: &Stored) -> Source {
+pub(super) fn source(stored: &Stored) -> Source {
     Source {
         file: stored.path.join("study.toml").display().to_string(),
         study: stored.manifest.study.clone(),

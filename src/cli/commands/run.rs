@@ -7,7 +7,7 @@ use super::{prepared, rooms, show, tell};
 use crate::cli::progress::Progress;
 use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
-use crate::run::{Batch, Finished, Job, Known, Next, Overrides, explore};
+use crate::run::{Batch, Finished, Job, Known, Learnt, Next, Overrides, Prepared, explore, learn};
 use crate::store::Folder;
 use crate::study::PlanKind;
 
@@ -39,11 +39,20 @@ pub fn run(
             )
         })?;
     let sitting = pool.install(|| {
+        let learnt = study_solids(&prepared, &known, &stop)?;
+        folder.put_lessons(&learnt.lessons, job)?;
+        if learnt.stopped {
+            return Ok(None);
+        }
         sit(&mut folder, &known, job.evaluations, &stop, |observer| {
-            explore(&prepared, &known, observer)
+            explore(&prepared, &learnt, &known, observer)
         })
+        .map(Some)
     });
-    let (finished, complete) = sitting?;
+    let Some((finished, complete)) = sitting? else {
+        tell("stopped on request; the same call goes on with this run");
+        return Err(Failure::Stopped);
+    };
     let path = folder.path().to_path_buf();
     let (plots, page) = (
         review::plots(&finished),
@@ -63,6 +72,20 @@ pub fn run(
     }
     tell("stopped on request; the same call goes on with this run");
     Err(Failure::Stopped)
+}
+
+/// What the figures of the run will rest on, learnt from solids where the study asks for it.
+fn study_solids(prepared: &Prepared, known: &Known, stop: &AtomicBool) -> Result<Learnt, Failure> {
+    let progress = Progress::solids();
+    let learnt = learn(prepared, &known.lessons, &mut |solids| {
+        progress.show_solids(solids);
+        match stop.load(Ordering::SeqCst) {
+            true => Next::Stop,
+            false => Next::Continue,
+        }
+    });
+    progress.end();
+    learnt.map_err(|why| Failure::call(format!("failed to {why}"), ""))
 }
 
 /// The folder to go on with, or a new one.
@@ -158,6 +181,8 @@ mod tests {
             search_width: 0,
             goals: run.goals,
             limits: run.limits,
+            axes: Vec::new(),
+            targets: Vec::new(),
         }
     }
 

@@ -1,0 +1,483 @@
+//! What solids say of a study's space before it is searched: the ratio law.
+//!
+//! Designs spread over the space are solved both ways, beam and coarse solid; a few also on a finer mesh, which
+//! gives constant ratios between the meshes. The logarithms of solid over beam are fitted. Then short searches
+//! on the corrected beam show where fronts lie; designs of those fronts, which the law has not seen, judge it
+//! and join it, until it is right there.
+
+use rayon::prelude::*;
+
+use super::data::Next;
+use super::prepare::Prepared;
+use super::space::{Space, place, value};
+use crate::evaluate::setup::{Range, Variable};
+use crate::evaluate::{Evaluator, Ratios, Truth};
+use crate::explore::response::{self, Law, Misfit};
+use crate::explore::{self, Plan, Problem, Settings};
+use crate::solid::Density;
+use crate::study::TruthKind;
+
+/// Designs solved for each coordinate of the space, and one more.
+const FOR_EACH: usize = 12;
+/// Fewest and most designs solved over the space.
+const SPREAD: (usize, usize) = (48, 120);
+/// Of these, solved on the finer mesh too.
+const BOTH_MESHES: usize = 6;
+/// Designs of a front that judge the law in a round.
+const OF_FRONT: usize = 20;
+/// Rounds at most.
+const ROUNDS: usize = 3;
+/// Evaluations of the search that shows a round's front, at most.
+const SCOUT: usize = 8_000;
+/// The rounds end when the law is off by no more than this on the front (root mean square).
+const RIGHT: f64 = 0.01;
+/// Why there is no law when the learning is cut short.
+const STOPPED: &str = "stopped before the law was learnt";
+/// A design of a front counts as much as this many others in the fit.
+const FRONT_WEIGHT: f64 = 4.0;
+
+/// A design solved both ways.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lesson {
+    /// Places on the axes.
+    pub x: Vec<f64>,
+    /// The beam's figures, one for each target.
+    pub beam: Vec<f64>,
+    /// The solid's on the coarse mesh; not a number where it has none.
+    pub solid: Vec<f64>,
+    /// The solid's on the fine mesh; empty where it was not solved.
+    pub finer: Vec<f64>,
+    /// Whether it was on a front.
+    pub front: bool,
+}
+
+/// How good the law is for one figure, in per cent of it.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct LawRow {
+    /// Measure.
+    pub name: String,
+    /// Root mean square and worst on designs of the space that were left out of the fit.
+    pub space_percent: (f64, f64),
+    /// Designs that this judges.
+    pub space_designs: usize,
+    /// The same on designs of the last round's front, before they joined the fit.
+    pub front_percent: (f64, f64),
+    /// Designs that this judges.
+    pub front_designs: usize,
+    /// Median of solid over beam.
+    pub ratio: f64,
+    /// What the finer mesh takes off the coarse one, in per cent, and by how much designs differ in that.
+    pub mesh_percent: (f64, f64),
+}
+
+/// The law, and what it was learnt from.
+#[derive(Clone, Debug)]
+pub struct Learnt {
+    /// An evaluator that rests on the law; on the beam where there is none.
+    pub evaluator: Evaluator,
+    /// Every design solved, in order.
+    pub lessons: Vec<Lesson>,
+    /// How good the law is; empty where there is none.
+    pub rows: Vec<LawRow>,
+    /// What the reader must know: designs that could not be meshed, why there is no law.
+    pub remarks: Vec<String>,
+    /// Whether the observer stopped it.
+    pub stopped: bool,
+}
+
+impl Learnt {
+    /// Nothing learnt: the figures rest on the beam.
+    pub fn nothing(prepared: &Prepared) -> Learnt {
+        School::new(prepared, &[]).unlearnt(&[], false)
+    }
+}
+
+/// What a study's figures rest on, made ready as its plan asks. `known` are lessons of an earlier sitting, which are
+/// not solved again; `observer` is told how many lessons there are.
+///
+/// # Errors
+/// In words that fit after "failed to", why the space can't be explored.
+pub fn learn(
+    prepared: &Prepared,
+    known: &[Lesson],
+    observer: &mut dyn FnMut(usize) -> Next,
+) -> Result<Learnt, String> {
+    let school = School::new(prepared, known);
+    match prepared.study.plan.truth {
+        _ if prepared.study.plan.evaluations <= 1 => Ok(school.unlearnt(&[], false)),
+        TruthKind::Beam => Ok(school.unlearnt(&[], false)),
+        TruthKind::Law => learn_law(school, observer),
+        TruthKind::Solid => learn_meshes(school, observer),
+    }
+}
+
+/// The ratios between the meshes alone, for solids inside the search.
+fn learn_meshes(
+    mut school: School,
+    observer: &mut dyn FnMut(usize) -> Next,
+) -> Result<Learnt, String> {
+    let points = school.spread(BOTH_MESHES)?;
+    if school.solve(&points, false, observer) == Next::Stop {
+        return Ok(school.unlearnt(&[STOPPED], true));
+    }
+    let finer = school.meshes().iter().map(|mesh| mesh.0).collect();
+    let evaluator = school.prepared.evaluator.clone();
+    let mut learnt = school.unlearnt(&[], false);
+    learnt.evaluator = evaluator.resting_on(Truth::Solid(Density::Coarse, finer));
+    Ok(learnt)
+}
+
+fn learn_law(
+    mut school: School,
+    observer: &mut dyn FnMut(usize) -> Next,
+) -> Result<Learnt, String> {
+    let prepared = school.prepared;
+    let axes = school.axes();
+    let points = school.spread((FOR_EACH * (axes.len() + 1)).clamp(SPREAD.0, SPREAD.1))?;
+    if school.solve(&points, false, observer) == Next::Stop {
+        return Ok(school.unlearnt(&[STOPPED], true));
+    }
+    let mut law = match school.fit() {
+        Ok(law) => law,
+        Err(why) => return Ok(school.unlearnt(&[&why], false)),
+    };
+    let mut judged: Option<Vec<Misfit>> = None;
+    for round in 0..ROUNDS {
+        let resting = school.resting(&law);
+        let front = scout(prepared, &resting, round)?;
+        let seen: Vec<f64> = school
+            .lessons
+            .iter()
+            .flat_map(|lesson| lesson.x.clone())
+            .collect();
+        let chosen = response::farthest(&axes, &front, &seen, OF_FRONT)
+            .map_err(|error| error.to_string())?;
+        let points: Vec<Vec<f64>> = chosen
+            .iter()
+            .map(|&at| front[at * axes.len()..(at + 1) * axes.len()].to_vec())
+            .collect();
+        let before = school.lessons.len();
+        if school.solve(&points, true, observer) == Next::Stop {
+            return Ok(school.unlearnt(&[STOPPED], true));
+        }
+        let (xs, ys, _) = school.designs(before);
+        let others = response::Designs {
+            points: &xs,
+            values: &ys,
+            weights: &[],
+        };
+        if xs.is_empty() {
+            break;
+        }
+        let misfit = law.misfit_on(others).map_err(|error| error.to_string())?;
+        let right = misfit
+            .iter()
+            .all(|each| each.designs == 0 || each.rms <= RIGHT);
+        judged = Some(misfit);
+        law = match school.fit() {
+            Ok(law) => law,
+            Err(why) => return Ok(school.unlearnt(&[&why], false)),
+        };
+        if right {
+            break;
+        }
+    }
+    Ok(school.learnt(&law, judged))
+}
+
+fn values(variables: &[Variable], x: &[f64]) -> Vec<f64> {
+    variables
+        .iter()
+        .zip(x)
+        .map(|(variable, &at)| value(variable, at))
+        .collect()
+}
+
+/// Designs on the front of a short search, flat.
+fn scout(prepared: &Prepared, resting: &Evaluator, round: usize) -> Result<Vec<f64>, String> {
+    let prepared = Prepared {
+        evaluator: resting.clone(),
+        ..prepared.clone()
+    };
+    let space = Space::new(&prepared);
+    let axes = space.axes().len();
+    let baseline: Vec<f64> = prepared
+        .study
+        .variables
+        .iter()
+        .map(|variable| place(variable, variable.baseline))
+        .collect();
+    let settings = Settings {
+        start: vec![baseline],
+        ..Settings::new(
+            Plan::Search,
+            prepared.job.evaluations.min(SCOUT),
+            prepared.job.seed.wrapping_add(1 + round as u64),
+        )
+    };
+    let mut seen = Vec::new();
+    let outcome = explore::explore(
+        &space,
+        &settings,
+        explore::Known::default(),
+        &mut |progress| {
+            seen.extend_from_slice(progress.xs);
+            explore::Next::Continue
+        },
+    )
+    .map_err(|error| error.to_string())?;
+    Ok(outcome
+        .front
+        .iter()
+        .flat_map(|&design| seen[design * axes..(design + 1) * axes].to_vec())
+        .collect())
+}
+
+struct School<'a> {
+    prepared: &'a Prepared,
+    known: &'a [Lesson],
+    variables: Vec<response::Variable>,
+    lessons: Vec<Lesson>,
+    /// Designs that could not be meshed, and why the first could not.
+    unmeshed: usize,
+    why: Option<String>,
+}
+
+impl<'a> School<'a> {
+    fn new(prepared: &'a Prepared, known: &'a [Lesson]) -> School<'a> {
+        let space = Space::new(prepared);
+        let variables = prepared
+            .study
+            .variables
+            .iter()
+            .zip(space.axes())
+            .map(|(variable, axis)| {
+                let numbers = match &variable.range {
+                    Range::Choice(values) => Some(values.as_slice()),
+                    _ => None,
+                };
+                response::Variable::of(axis, numbers)
+            })
+            .collect();
+        School {
+            prepared,
+            known,
+            variables,
+            lessons: Vec::new(),
+            unmeshed: 0,
+            why: None,
+        }
+    }
+
+    /// Designs spread over the space that the beam can solve.
+    fn spread(&self, count: usize) -> Result<Vec<Vec<f64>>, String> {
+        let axes = self.axes();
+        let (evaluator, study) = (&self.prepared.evaluator, &self.prepared.study.variables);
+        let spread = response::spread(&axes, count, self.prepared.job.seed, &mut |x| {
+            evaluator.beam(&values(study, x)).is_some()
+        })
+        .map_err(|error| error.to_string())?;
+        Ok(spread.chunks(axes.len()).map(<[f64]>::to_vec).collect())
+    }
+
+    fn axes(&self) -> Vec<explore::Axis> {
+        Space::new(self.prepared).axes().to_vec()
+    }
+
+    /// Solves designs both ways, a few at a time, and adds them as lessons.
+    fn solve(
+        &mut self,
+        points: &[Vec<f64>],
+        front: bool,
+        observer: &mut dyn FnMut(usize) -> Next,
+    ) -> Next {
+        let evaluator = &self.prepared.evaluator;
+        let variables = &self.prepared.study.variables;
+        for (group, points) in points.chunks(8).enumerate() {
+            let solved: Vec<Result<Lesson, String>> = points
+                .par_iter()
+                .enumerate()
+                .map(|(index, x)| {
+                    let both = !front && 8 * group + index < BOTH_MESHES;
+                    if let Some(known) = self.known.iter().find(|lesson| lesson.x == *x) {
+                        return Ok(known.clone());
+                    }
+                    lesson(evaluator, &values(variables, x), x, both, front)
+                })
+                .collect();
+            for lesson in solved {
+                match lesson {
+                    Ok(lesson) => self.lessons.push(lesson),
+                    Err(why) => {
+                        self.unmeshed += 1;
+                        self.why.get_or_insert(why);
+                    }
+                }
+            }
+            if observer(self.lessons.len()) == Next::Stop {
+                return Next::Stop;
+            }
+        }
+        Next::Continue
+    }
+
+    fn targets(&self) -> usize {
+        self.prepared.evaluator.targets().len()
+    }
+
+    /// Logarithm of fine over coarse of each target: mean and spread.
+    fn meshes(&self) -> Vec<(f64, f64)> {
+        (0..self.targets())
+            .map(|k| {
+                let ratios: Vec<f64> = self
+                    .lessons
+                    .iter()
+                    .filter(|lesson| !lesson.finer.is_empty())
+                    .map(|lesson| (lesson.finer[k] / lesson.solid[k]).ln())
+                    .filter(|ratio| ratio.is_finite())
+                    .collect();
+                let mean = ratios.iter().sum::<f64>() / ratios.len().max(1) as f64;
+                let square: f64 = ratios.iter().map(|r| (r - mean).powi(2)).sum();
+                (mean, (square / ratios.len().max(1) as f64).sqrt())
+            })
+            .collect()
+    }
+
+    /// Points, logarithms of solid over beam and weights of the lessons from `from` on.
+    fn designs(&self, from: usize) -> (Vec<f64>, Vec<f64>, Vec<f64>) {
+        let meshes = self.meshes();
+        let lessons = &self.lessons[from..];
+        let points = lessons.iter().flat_map(|lesson| lesson.x.clone()).collect();
+        let values = lessons
+            .iter()
+            .flat_map(|lesson| {
+                (0..meshes.len()).map(|k| {
+                    let ratio = (lesson.solid[k] / lesson.beam[k]).ln() + meshes[k].0;
+                    if ratio.is_finite() { ratio } else { f64::NAN }
+                })
+            })
+            .collect();
+        let weight = |lesson: &Lesson| if lesson.front { FRONT_WEIGHT } else { 1.0 };
+        (points, values, lessons.iter().map(weight).collect())
+    }
+
+    fn fit(&self) -> Result<Law, String> {
+        let (points, values, weights) = self.designs(0);
+        if self.lessons.is_empty() {
+            return Err(match &self.why {
+                Some(why) => format!("no design could be solved in solid: failed to {why}"),
+                None => "no design could be solved in solid".into(),
+            });
+        }
+        let designs = response::Designs {
+            points: &points,
+            values: &values,
+            weights: &weights,
+        };
+        Law::fit(&self.variables, designs, &response::Settings::default())
+            .map_err(|error| error.to_string())
+    }
+
+    fn resting(&self, law: &Law) -> Evaluator {
+        let (law, variables) = (law.clone(), self.prepared.study.variables.clone());
+        self.prepared
+            .evaluator
+            .resting_on(Truth::Law(Ratios::new(move |values, logs| {
+                let mut x = [0.0; 64];
+                for ((at, variable), value) in x.iter_mut().zip(&variables).zip(values) {
+                    *at = place(variable, *value);
+                }
+                law.predict(&x[..variables.len()], logs);
+            })))
+    }
+
+    fn remarks(&self) -> Vec<String> {
+        let mut remarks = Vec::new();
+        if let (1.., Some(why)) = (self.unmeshed, &self.why) {
+            remarks.push(format!(
+                "{} designs have no solid answer (failed to {why}); the beam's stands for them",
+                self.unmeshed
+            ));
+        }
+        remarks
+    }
+
+    fn unlearnt(self, why: &[&str], stopped: bool) -> Learnt {
+        let mut remarks = self.remarks();
+        let beam = |why: &&str| format!("the figures rest on the beam alone: {why}");
+        remarks.extend(why.iter().map(beam));
+        Learnt {
+            evaluator: self.prepared.evaluator.clone(),
+            lessons: self.lessons,
+            rows: Vec::new(),
+            remarks,
+            stopped,
+        }
+    }
+
+    fn learnt(self, law: &Law, judged: Option<Vec<Misfit>>) -> Learnt {
+        let percent = |misfit: &Misfit| (100.0 * misfit.rms, 100.0 * misfit.worst);
+        let (_, values, _) = self.designs(0);
+        let meshes = self.meshes();
+        let count = meshes.len();
+        let rows = self
+            .prepared
+            .evaluator
+            .targets()
+            .iter()
+            .zip(law.misfit())
+            .enumerate()
+            .map(|(k, ((_, name), misfit))| {
+                let front = judged.as_ref().map(|judged| judged[k]);
+                let mut ratios: Vec<f64> = values.iter().skip(k).step_by(count).copied().collect();
+                ratios.retain(|ratio| ratio.is_finite());
+                ratios.sort_by(f64::total_cmp);
+                LawRow {
+                    name: name.clone(),
+                    space_percent: percent(&misfit),
+                    space_designs: misfit.designs,
+                    front_percent: front.as_ref().map_or((f64::NAN, f64::NAN), percent),
+                    front_designs: front.map_or(0, |front| front.designs),
+                    ratio: ratios
+                        .get(ratios.len() / 2)
+                        .map_or(f64::NAN, |ratio| ratio.exp()),
+                    mesh_percent: (100.0 * meshes[k].0, 100.0 * meshes[k].1),
+                }
+            })
+            .collect();
+        Learnt {
+            evaluator: self.resting(law),
+            remarks: self.remarks(),
+            lessons: self.lessons,
+            rows,
+            stopped: false,
+        }
+    }
+}
+
+fn lesson(
+    evaluator: &Evaluator,
+    variables: &[f64],
+    x: &[f64],
+    both: bool,
+    front: bool,
+) -> Result<Lesson, String> {
+    let beam = evaluator.beam(variables).ok_or("solve the beam")?;
+    let coarse = evaluator
+        .solid(variables, Density::Coarse, 1)
+        .map_err(|error| error.to_string())?;
+    let finer = match both {
+        true => evaluator
+            .solid(variables, Density::Fine, 1)
+            .map(|facts| evaluator.figures(&facts))
+            .unwrap_or_default(),
+        false => Vec::new(),
+    };
+    Ok(Lesson {
+        x: x.to_vec(),
+        beam,
+        solid: evaluator.figures(&coarse),
+        finer,
+        front,
+    })
+}
