@@ -6,13 +6,13 @@ use super::bend::Bend;
 use super::density::Density;
 use super::drill::{Drill, Placed, bores, rows};
 use super::grid::Grid;
-use super::mesh::{Fault, MOST_ELEMENTS, Mesh, mesh};
+use super::mesh::{Fault, GRAZING, MOST_ELEMENTS, Mesh, mesh};
 use super::mesh_error::MeshError;
 use super::pattern::Share;
 use super::planes::{Planes, planes};
 use super::slab::{Cut, Face, Link, Plane, Slab};
 use super::spec::{Spec, Spot};
-use crate::part::{Layout, Part};
+use crate::part::{Layout, Part, drill_point_height_mm};
 
 /// The part as a chain of meshed slabs, cut where its sections change, at `stations` (mm along the path, as
 /// asked of the layout), at hole centres and between holes.
@@ -38,6 +38,7 @@ pub fn cut(
     let grid = Grid::new(&layout.sections, &row_drills, &mut with_sections, &fineness);
     check_arcs(part, &grid)?;
     let mut holes = placed(part, layout, &drills);
+    let grazed = grazed(part, &grid, &bores);
     for (boss, drill) in bores {
         // Bosses of one kind share the drill, so that their slabs can be equal.
         let same = |each: &Drill| {
@@ -86,6 +87,8 @@ pub fn cut(
     let seats = stations.iter().map(|&each| planes.seat(each)).collect();
     let mut cut = chain.joined(part, &planes);
     cut.seats = seats;
+    cut.remarks = remarks(&drills);
+    cut.remarks.extend(grazed);
     Ok(cut)
 }
 
@@ -109,6 +112,56 @@ fn placed(part: &Part, layout: &Layout, drills: &[Drill]) -> Vec<Placed> {
             })
         })
         .collect()
+}
+
+/// What is not meshed as it is.
+fn remarks(drills: &[Drill]) -> Vec<String> {
+    let mut remarks = Vec::new();
+    for drill in drills.iter().filter(|drill| drill.bottom.is_some()) {
+        remarks.push(if drill.pointed {
+            format!("blind holes {}: meshed with their drill point", drill.name)
+        } else {
+            format!(
+                "blind holes {}: meshed flat, {:.3} mm³ of drill point each left out for want of metal",
+                drill.name,
+                std::f64::consts::PI / 3.0
+                    * drill.radius.powi(2)
+                    * drill_point_height_mm(2.0 * drill.radius)
+            )
+        });
+    }
+    remarks.dedup();
+    remarks
+}
+
+/// Strips whose edge grazes a bore's circle: no ray can follow the edge there.
+fn grazed(part: &Part, grid: &Grid, bores: &[(usize, Drill)]) -> Vec<String> {
+    let mut remarks = Vec::new();
+    for (boss, drill) in bores {
+        for strip in part.bosses[*boss].section.strips() {
+            let columns = grid.columns(drill.band);
+            for edge in [strip.y_low, strip.y_high] {
+                let line = grid.columns((edge, edge)).0;
+                let inside = columns.0 < line && line < columns.1;
+                let off = (edge - drill.centre).abs() / drill.radius;
+                if inside && off > GRAZING {
+                    // The triangle between the edge and the ray that stands for it, on both sides.
+                    let most = (off - GRAZING)
+                        * drill.radius
+                        * 0.5
+                        * part.bosses[*boss].length_mm
+                        * (strip.z_high - strip.z_low);
+                    remarks.push(format!(
+                        "the edge of the {} grazes the bore of boss {}: up to {most:.2} mm³ of it meshed wrongly",
+                        strip.name.words(),
+                        drill.name
+                    ));
+                }
+            }
+        }
+    }
+    remarks.dedup();
+    remarks
 }
 
 /// Every line of the grid must keep clear of every arc's centre.
@@ -143,6 +196,7 @@ fn describe(
             .unwrap_or(0),
         None => 0,
     };
+    let bend = Bend::of(&part.path, from, to);
     let mut holes = Vec::new();
     for hole in planes.holes_in(from, to) {
         let share = if (hole.station - from).abs() < 2e-6 {
@@ -160,12 +214,16 @@ fn describe(
         holes.push(Spot {
             drill: hole.drill,
             at: hole.station - from,
-            reach: hole.reach,
+            reach: bend
+                .pieces
+                .iter()
+                .map(|piece| drills[hole.drill].reach(piece.1))
+                .fold(0.0, f64::max),
             share,
         });
     }
     Ok(Spec {
-        bend: Bend::of(&part.path, from, to),
+        bend,
         section,
         holes,
     })
@@ -182,7 +240,8 @@ struct Chain {
 type Spot2 = (i64, i64);
 
 fn spot(place: &[f64; 3]) -> Spot2 {
-    let grain = |x: f64| (x * 1e6).round() as i64;
+    // Off the halves, where rounding errors would decide.
+    let grain = |x: f64| (x * 1e6 + 0.237).round() as i64;
     (grain(place[1]), grain(place[2]))
 }
 
@@ -238,7 +297,7 @@ impl Chain {
             sides.dedup();
             let face = *known.entry(sides).or_insert_with_key(|sides| {
                 let face = self.face(sides);
-                let same = cut.faces.iter().position(|each| *each == face);
+                let same = cut.faces.iter().position(|each| same_face(each, &face));
                 same.unwrap_or_else(|| {
                     cut.faces.push(face);
                     cut.faces.len() - 1
@@ -253,7 +312,13 @@ impl Chain {
         let mut slabs: BTreeMap<(usize, usize, usize), usize> = BTreeMap::new();
         for (index, link) in self.links.iter().enumerate() {
             let next = (index + 1) % cut.planes.len();
+            let mut link = *link;
             let mut faces = [cut.planes[index].face, cut.planes[next].face];
+            let spec = &self.meshes[link.slab].0;
+            let known = |faces: [usize; 2]| slabs.contains_key(&(link.slab, faces[0], faces[1]));
+            if !known(faces) && known([faces[1], faces[0]]) && spec.same(&spec.mirrored()) {
+                link.mirrored = true;
+            }
             if link.mirrored {
                 faces.reverse();
             }
@@ -324,6 +389,12 @@ impl Chain {
             topology,
         }
     }
+}
+
+/// Whether two faces are equal but for rounding.
+fn same_face(a: &Face, b: &Face) -> bool {
+    let near = |(p, q): (&[f64; 2], &[f64; 2])| (p[0] - q[0]).abs() + (p[1] - q[1]).abs() < 1e-9;
+    a.quads == b.quads && a.nodes.len() == b.nodes.len() && a.nodes.iter().zip(&b.nodes).all(near)
 }
 
 /// Names connections: FNV-1a over all node numbers (Fowler, Noll, Vo; from memory).

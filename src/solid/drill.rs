@@ -28,6 +28,8 @@ pub(super) struct Drill {
     pub centre: f64,
     /// `z` where the full diameter of a blind hole ends.
     pub bottom: Option<f64>,
+    /// Whether the drill point is meshed below the bottom; else the bottom is flat.
+    pub pointed: bool,
     /// The strip's faces (`y` from, to) for holes across.
     pub faces: (f64, f64),
     /// Band (from, to) in `y` along the tool axis, in `z` across.
@@ -122,6 +124,7 @@ pub(super) fn rows(part: &Part, layout: &Layout) -> Result<Vec<Drill>, MeshError
                 radius: 0.5 * row.diameter_mm,
                 centre: hole.across_mm,
                 bottom,
+                pointed: bottom.is_some_and(|left| pointed(left, row.diameter_mm)),
                 faces: (strip.y_low, strip.y_high),
                 band,
                 half_pitch: 0.5 * row.pitch_mm,
@@ -140,6 +143,12 @@ pub(super) fn rows(part: &Part, layout: &Layout) -> Result<Vec<Drill>, MeshError
         drill.band = narrowed(drill, room);
     }
     Ok(drills)
+}
+
+/// Whether enough metal, `left` mm under the full diameter, remains for the drill point to be meshed.
+fn pointed(left: f64, diameter: f64) -> bool {
+    let skin = left - drill_point_height_mm(diameter);
+    skin > LEAST_METAL_MM && skin > 0.1 * left
 }
 
 /// The room of a drill: to the strip's edges, to strips standing on it, halfway to neighbouring lines.
@@ -204,10 +213,7 @@ pub(super) fn bores(part: &Part) -> Result<Vec<(usize, Drill)>, MeshError> {
                 metal_mm,
             });
         }
-        let bottom = bore
-            .depth_mm
-            .map(|depth| boss.section.height_mm() - depth)
-            .filter(|&left| left > -drill_point_height_mm(bore.diameter_mm));
+        let bottom = bore.depth_mm.map(|depth| boss.section.height_mm() - depth);
         if let Some(metal_mm) = bottom.filter(|&left| left < LEAST_METAL_MM) {
             return Err(MeshError::NoSkin {
                 name: boss.name.clone(),
@@ -224,6 +230,7 @@ pub(super) fn bores(part: &Part) -> Result<Vec<(usize, Drill)>, MeshError> {
                 radius,
                 centre: 0.0,
                 bottom,
+                pointed: bottom.is_some_and(|left| pointed(left, bore.diameter_mm)),
                 faces: (-half, half),
                 band: (-half, half),
                 half_pitch: f64::INFINITY,
@@ -244,7 +251,7 @@ pub(super) fn bore_band(radius: f64, edges: &[f64], lines: &[f64]) -> (f64, f64)
                 .filter(|&y| y >= from)
                 .fold(f64::INFINITY, f64::min)
         };
-        let edge = nearest(edges, 1.06 * radius + LEAST_METAL_MM);
+        let edge = nearest(edges, radius + LEAST_METAL_MM);
         if edge <= 2.4 * radius {
             return sign * edge;
         }

@@ -42,10 +42,12 @@ impl Grid {
             y.extend([strip.y_low, strip.y_high]);
             z.extend([strip.z_low, strip.z_high]);
             if strip.name != StripName::Floor {
+                let thickness = strip.y_high - strip.y_low;
+                let fitting = (thickness / fineness.wall_mm - 1e-9).ceil() as usize;
                 across.push(Request {
                     from: strip.y_low,
                     to: strip.y_high,
-                    count: fineness.across_wall,
+                    count: fineness.across_wall.max(fitting),
                 });
             }
         }

@@ -9,6 +9,7 @@ use super::lengths::{Lengths, least_metal, lengths};
 use super::pattern::{Pattern, Rectangle};
 use super::slab::HoleWall;
 use super::spec::Spec;
+use crate::part::drill_point_height_mm;
 
 /// A slab's mesh in the path's coordinates as well, before it knows its neighbours.
 #[derive(Clone, Debug, Default)]
@@ -33,6 +34,13 @@ pub(super) enum Fault {
 
 /// Elements that a slab may have.
 pub(super) const MOST_ELEMENTS: usize = 20_000;
+
+/// Radial index of nodes between a filled hole's core and its circle; its core's rows follow.
+const DISC: usize = 1_000;
+
+/// Edges of strips farther from a bore's axis than this share of its radius meet its circle at too flat an angle:
+/// the ray for them ends here.
+pub(super) const GRAZING: f64 = 0.97;
 
 /// Names a node: 0 and half-indices of the grid, or 1 + the hole and (ray, radial, level).
 type Name = (usize, usize, usize, usize);
@@ -151,17 +159,15 @@ impl Builder<'_> {
         };
         (columns.0 + 1..columns.1)
             .filter(|&line| edge(line))
-            .filter_map(|line| {
+            .map(|line| {
                 let rise = (self.grid.y[line] - drill.centre) / drill.radius;
-                if rise.abs() > 0.97 {
-                    return None;
-                }
-                let mut angle = rise.asin();
+                let met = drill.centre + drill.radius * rise.clamp(-GRAZING, GRAZING);
+                let mut angle = rise.clamp(-GRAZING, GRAZING).asin();
                 for _ in 0..20 {
                     let (_, y) = self.circle(hole, angle);
-                    angle += (self.grid.y[line] - y) / (drill.radius * angle.cos());
+                    angle += (met - y) / (drill.radius * angle.cos());
                 }
-                Some((line, angle))
+                (line, angle)
             })
             .collect()
     }
@@ -254,14 +260,14 @@ impl Builder<'_> {
         }
     }
 
-    /// Pattern around a hole along the tool axis, through every layer that the section fills.
+    /// Pattern around a hole along the tool axis, through every layer that the section fills; below the bottom
+    /// of a blind hole the disc is filled.
     fn along_tool(&mut self, hole: usize) -> HoleWall {
-        let columns = self.band(hole);
+        let bottom = self.bottom(hole);
         let mut wall = Vec::new();
         for k in 0..self.grid.z.len() - 1 {
             for at in 0..self.patterns[hole].sectors.len() {
                 let sector = self.patterns[hole].sectors[at];
-                debug_assert!((columns.0..columns.1).contains(&sector.cell));
                 if !self.grid.filled(self.spec.section, sector.cell, k) {
                     continue;
                 }
@@ -269,13 +275,86 @@ impl Builder<'_> {
                     self.element(|mesh, a, b, c| {
                         mesh.tool_node(hole, sector.rays[b], 2 * ring + a, 2 * k + c)
                     });
-                    if ring == 0 {
+                    if ring == 0 && k >= bottom {
                         wall.extend(inner(self.elements.last()));
                     }
                 }
             }
+            if k < bottom {
+                let first = self.elements.len();
+                self.disc(hole, k);
+                if k + 1 == bottom {
+                    wall.extend(self.elements[first..].iter().flat_map(top));
+                }
+            }
         }
         self.wall(hole, wall)
+    }
+
+    /// First layer that a hole along the tool axis goes through.
+    fn bottom(&self, hole: usize) -> usize {
+        let drill = &self.drills[self.spec.holes[hole].drill];
+        drill.bottom.map_or(0, |z| self.grid.layers((z, z)).0)
+    }
+
+    /// Elements inside the circle: along it, and a core.
+    fn disc(&mut self, hole: usize, k: usize) {
+        for at in 0..self.patterns[hole].sectors.len() {
+            let sector = self.patterns[hole].sectors[at];
+            if self.grid.filled(self.spec.section, sector.cell, k) {
+                self.element(|mesh, a, b, c| mesh.disc_node(hole, sector.rays[b], a, 2 * k + c));
+            }
+        }
+        let (s, t) = (self.lengths.rectangles[hole], self.band(hole));
+        for j in t.0..t.1 {
+            if !self.grid.filled(self.spec.section, j, k) {
+                continue;
+            }
+            for i in s.0..s.1 {
+                self.element(|mesh, a, b, c| {
+                    mesh.core_node(hole, 2 * (i - s.0) + a, 2 * (j - t.0) + b, 2 * k + c)
+                });
+            }
+        }
+    }
+
+    /// Node between the core (radial 0) and the circle (radial 2).
+    fn disc_node(&mut self, hole: usize, ray: usize, radial: usize, k: usize) -> u32 {
+        let ahead = self.patterns[hole].rays[ray];
+        let (s, t) = (self.lengths.rectangles[hole], self.band(hole));
+        let core = (ahead.grid.0 - 2 * s.0, ahead.grid.1 - 2 * t.0);
+        match radial {
+            0 => self.core_node(hole, core.0, core.1, k),
+            1 => self.node((1 + hole, ray, DISC, k), |mesh| {
+                let (u, v) = mesh.patterns[hole].core(core.0, core.1);
+                let (sin, cos) = ahead.angle.sin_cos();
+                mesh.in_disc(hole, 0.5 * (u + cos), 0.5 * (v + sin), k)
+            }),
+            _ => self.tool_node(hole, ray, 0, k),
+        }
+    }
+
+    fn core_node(&mut self, hole: usize, a: usize, b: usize, k: usize) -> u32 {
+        self.node((1 + hole, a, DISC + 1 + b, k), |mesh| {
+            let (u, v) = mesh.patterns[hole].core(a, b);
+            mesh.in_disc(hole, u, v, k)
+        })
+    }
+
+    /// Place of a node inside the circle at (u, v) radii from the axis: under a drill point the levels follow it.
+    fn in_disc(&self, hole: usize, u: f64, v: f64, k: usize) -> [f64; 3] {
+        let spot = &self.spec.holes[hole];
+        let drill = &self.drills[spot.drill];
+        let (s, y) =
+            self.spec
+                .bend
+                .beside(spot.at, drill.centre, drill.radius * u, drill.radius * v);
+        let mut z = self.z[k];
+        if let Some(bottom) = drill.bottom.filter(|_| drill.pointed) {
+            let deep = (1.0 - u.hypot(v)) * drill_point_height_mm(2.0 * drill.radius);
+            z *= 1.0 - deep / bottom;
+        }
+        [s, y, z]
     }
 
     fn tool_node(&mut self, hole: usize, ray: usize, radial: usize, k: usize) -> u32 {
@@ -375,6 +454,11 @@ fn inner(element: Option<&[u32; 27]>) -> impl Iterator<Item = u32> {
     element
         .into_iter()
         .flat_map(|element| (0..9).map(|at| element[3 * at]))
+}
+
+/// Nodes of an element's upper face.
+fn top(element: &[u32; 27]) -> impl Iterator<Item = u32> {
+    element[18..].iter().copied()
 }
 
 /// Lines measured from a place.

@@ -14,6 +14,13 @@ pub enum MeshError {
         /// Metal left, in mm; negative where they overlap.
         metal_mm: f64,
     },
+    /// Rows stand so close that the holes of one reach between those of the other.
+    RowsEntwined {
+        /// Name of the row.
+        name: String,
+        /// Where along the path, in mm.
+        station_mm: f64,
+    },
     /// A hole touches or cuts the edge of its strip or a strip that stands on it.
     HoleCutsEdge {
         /// Name of the row or boss.
@@ -47,11 +54,6 @@ pub enum MeshError {
         /// Distance of the section's edge from the path, in mm.
         edge_mm: f64,
     },
-    /// An element is turned inside out.
-    Folded {
-        /// Where along the path, in mm.
-        station_mm: f64,
-    },
     /// One slab has more elements than can be condensed.
     TooManyElements {
         /// Where along the path, in mm.
@@ -74,6 +76,10 @@ impl fmt::Display for MeshError {
                 f,
                 "mesh holes {name} at s = {station_mm:.2} mm: {metal_mm:.3} mm of metal between neighbours; widen the pitch or drill smaller"
             ),
+            MeshError::RowsEntwined { name, station_mm } => write!(
+                f,
+                "mesh holes {name} at s = {station_mm:.2} mm: rows reach between one another; set them farther apart, or in line"
+            ),
             MeshError::HoleCutsEdge { name, metal_mm } => write!(
                 f,
                 "mesh holes {name}: {metal_mm:.3} mm of metal to an edge or a standing strip; move the row or drill smaller"
@@ -93,10 +99,6 @@ impl fmt::Display for MeshError {
             MeshError::TightArc { radius_mm, edge_mm } => write!(
                 f,
                 "mesh an arc of radius {radius_mm:.2} mm: the section reaches {edge_mm:.2} mm toward its centre; make the arc wider"
-            ),
-            MeshError::Folded { station_mm } => write!(
-                f,
-                "mesh the frame at s = {station_mm:.2} mm: an element would be inside out; leave more metal around the holes there"
             ),
             MeshError::TooManyElements {
                 station_mm,

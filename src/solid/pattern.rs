@@ -39,7 +39,16 @@ pub(super) struct Sector {
 pub(super) struct Pattern {
     pub rays: Vec<Ray>,
     pub sectors: Vec<Sector>,
+    /// Places of the core's nodes, half-indexed from the rectangle's first lines: row by row along the path.
+    core: Vec<(f64, f64)>,
+    /// Nodes of the core along the path.
+    core_wide: usize,
 }
+
+/// Distance of the core's corners from the hole's axis, as a share of the radius.
+const CORE: f64 = 0.6;
+/// The same in the hole's centre plane, where two halves meet that know nothing of each other.
+const CORE_SIDE: f64 = 0.48;
 
 /// The rectangle in cells of the grid and the places of its lines from the hole's centre.
 pub(super) struct Rectangle<'a> {
@@ -86,6 +95,7 @@ impl Pattern {
             }
         }
         let angles = angles(rectangle, &corners, &grid);
+        let core = core(rectangle, &corners, &grid, &angles);
         let whole = rectangle.share == Share::Whole;
         if whole {
             grid.pop();
@@ -105,6 +115,97 @@ impl Pattern {
                     cell,
                 })
                 .collect(),
+            core,
+            core_wide: 2 * (i1 - i0) + 1,
+        }
+    }
+
+    /// Place of a core's node from the hole's axis, in radii.
+    pub fn core(&self, a: usize, b: usize) -> (f64, f64) {
+        self.core[a + self.core_wide * b]
+    }
+}
+
+/// Nodes of a grid that fills the hole's inside: its sides bulge between the corners, the inside follows them
+/// (bilinearly blended interpolation, Coons 1967, from memory).
+fn core(
+    rectangle: &Rectangle<'_>,
+    corners: &[(usize, usize)],
+    grid: &[(usize, usize)],
+    angles: &[f64],
+) -> Vec<(f64, f64)> {
+    let (wide, high) = (
+        2 * (rectangle.s.1 - rectangle.s.0),
+        2 * (rectangle.t.1 - rectangle.t.0),
+    );
+    let mut nodes = vec![(0.0, 0.0); (wide + 1) * (high + 1)];
+    let index =
+        |(i, j): (usize, usize)| (i - 2 * rectangle.s.0) + (wide + 1) * (j - 2 * rectangle.t.0);
+    let mut from = 0;
+    for pair in corners.windows(2) {
+        let steps = pair[0].0.abs_diff(pair[1].0) + pair[0].1.abs_diff(pair[1].1);
+        let to = from + 2 * steps;
+        let end = |at: usize| {
+            let split = rectangle.share != Share::Whole && (at == 0 || at == grid.len() - 1);
+            (angles[at], if split { CORE_SIDE } else { CORE })
+        };
+        for at in from..=to {
+            nodes[index(grid[at])] = bulge(end(from), end(to), angles[at]);
+        }
+        from = to;
+    }
+    if rectangle.share != Share::Whole {
+        let i = if rectangle.share == Share::Start {
+            0
+        } else {
+            wide
+        };
+        let (low, top) = (nodes[i].1, nodes[i + (wide + 1) * high].1);
+        let (t0, t1) = (
+            rectangle.t_lines[rectangle.t.0],
+            rectangle.t_lines[rectangle.t.1],
+        );
+        for b in 1..high {
+            let line = rectangle.t.0 + b / 2;
+            let next = rectangle.t.0 + b.div_ceil(2);
+            let t = 0.5 * (rectangle.t_lines[line] + rectangle.t_lines[next]);
+            nodes[i + (wide + 1) * b] = (0.0, low + (top - low) * (t - t0) / (t1 - t0));
+        }
+    }
+    blend(&mut nodes, wide, high);
+    nodes
+}
+
+/// Point of the core's side between two ends (angle, radius) at an angle, in radii: between chord and arc.
+fn bulge(first: (f64, f64), last: (f64, f64), angle: f64) -> (f64, f64) {
+    let share = (angle - first.0) / (last.0 - first.0);
+    let radius = (1.0 - share) * first.1 + share * last.1;
+    let mix = |at: fn(f64) -> f64| {
+        let chord = (1.0 - share) * first.1 * at(first.0) + share * last.1 * at(last.0);
+        0.7 * chord + 0.3 * radius * at(angle)
+    };
+    (mix(f64::cos), mix(f64::sin))
+}
+
+/// Inner nodes from those of the sides.
+fn blend(nodes: &mut [(f64, f64)], wide: usize, high: usize) {
+    let at = |a: usize, b: usize| a + (wide + 1) * b;
+    for b in 1..high {
+        for a in 1..wide {
+            let (x, y) = (a as f64 / wide as f64, b as f64 / high as f64);
+            let mix = |pick: fn(&(f64, f64)) -> f64| {
+                let node = |a: usize, b: usize| pick(&nodes[at(a, b)]);
+                let sides = (1.0 - y) * node(a, 0)
+                    + y * node(a, high)
+                    + (1.0 - x) * node(0, b)
+                    + x * node(wide, b);
+                let corners = (1.0 - x) * (1.0 - y) * node(0, 0)
+                    + x * (1.0 - y) * node(wide, 0)
+                    + (1.0 - x) * y * node(0, high)
+                    + x * y * node(wide, high);
+                sides - corners
+            };
+            nodes[at(a, b)] = (mix(|node| node.0), mix(|node| node.1));
         }
     }
 }

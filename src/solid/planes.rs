@@ -26,7 +26,7 @@ pub(super) struct Planes {
 /// Stations of all planes.
 ///
 /// # Errors
-/// [`MeshError::HolesTouch`], [`MeshError::HoleCutsJoint`].
+/// [`MeshError::HolesTouch`], [`MeshError::RowsEntwined`], [`MeshError::HoleCutsJoint`].
 pub(super) fn planes(
     part: &Part,
     drills: &[Drill],
@@ -186,14 +186,23 @@ impl Planes {
                 if other.station > hole.station + hole.reach + self.reach + LEAST_METAL_MM {
                     break;
                 }
-                let metal_mm = other.station - other.reach - hole.station - hole.reach;
-                if metal_mm < LEAST_METAL_MM && drills[hole.drill].shares(&drills[other.drill]) {
-                    return Err(MeshError::HolesTouch {
-                        name: drills[hole.drill].name.clone(),
-                        station_mm: hole.station,
-                        metal_mm,
-                    });
+                let (one, two) = (&drills[hole.drill], &drills[other.drill]);
+                let along = other.station - other.reach - hole.station - hole.reach;
+                if along >= LEAST_METAL_MM || !one.shares(two) {
+                    continue;
                 }
+                let apart = (other.station - hole.station).hypot(two.centre - one.centre);
+                let metal_mm = along.max(apart - one.radius - two.radius);
+                let (name, station_mm) = (one.name.clone(), hole.station);
+                return Err(if metal_mm < LEAST_METAL_MM {
+                    MeshError::HolesTouch {
+                        name,
+                        station_mm,
+                        metal_mm,
+                    }
+                } else {
+                    MeshError::RowsEntwined { name, station_mm }
+                });
             }
         }
         Ok(())
@@ -241,7 +250,7 @@ impl Planes {
                 .stations
                 .iter()
                 .all(|&each| self.distance(each, station) >= LEAST_SLAB_MM);
-            if free && self.clear(station, 0.1) {
+            if free && self.clear(station, 0.25) {
                 self.add(station);
             }
         }

@@ -21,6 +21,7 @@ pub(super) struct Spot {
     pub drill: usize,
     /// From the slab's first plane, in mm.
     pub at: f64,
+    /// How far it reaches to either side along the path, in mm; it follows from the rest.
     pub reach: f64,
     pub share: Share,
 }
@@ -47,7 +48,6 @@ impl Spec {
                 Share::Whole => rounded(hole.at),
                 Share::End => length,
             };
-            hole.reach = rounded(hole.reach);
         }
         self.in_order()
     }
@@ -90,11 +90,10 @@ impl Spec {
                 .iter()
                 .zip(&other.bend.pieces)
                 .all(|(a, b)| near(a.0, b.0) && a.1 == b.1)
-            && self.holes.iter().zip(&other.holes).all(|(a, b)| {
-                a.drill == b.drill
-                    && a.share == b.share
-                    && near(a.at, b.at)
-                    && near(a.reach, b.reach)
-            })
+            && self
+                .holes
+                .iter()
+                .zip(&other.holes)
+                .all(|(a, b)| a.drill == b.drill && a.share == b.share && near(a.at, b.at))
     }
 }

@@ -231,6 +231,44 @@ fn conforming(slab: &Slab, what: &str) {
     // lies on the frame's surface is checked by the volume and the area of the skin.
 }
 
+/// A node that one side of a plane lacks lies outside that side's metal.
+fn overlaps(cut: &Cut, plane: usize, what: &str) {
+    let face = &cut.faces[cut.planes[plane].face];
+    for (at, link) in cut.links.iter().enumerate() {
+        let slab = &cut.slabs[link.slab];
+        let (first, last) = if link.mirrored {
+            (&slab.end, &slab.start)
+        } else {
+            (&slab.start, &slab.end)
+        };
+        let mut sides = Vec::new();
+        if at == plane {
+            sides.push(first);
+        }
+        if (at + 1) % cut.planes.len() == plane {
+            sides.push(last);
+        }
+        for side in sides {
+            for quad in face.quads.iter() {
+                if quad.iter().any(|&node| side[node as usize] == u32::MAX) {
+                    continue;
+                }
+                let (low, high) = (face.nodes[quad[0] as usize], face.nodes[quad[8] as usize]);
+                for (node, [y, z]) in face.nodes.iter().enumerate() {
+                    let within = *y > low[0] - 1e-6
+                        && *y < high[0] + 1e-6
+                        && *z > low[1] - 1e-6
+                        && *z < high[1] + 1e-6;
+                    assert!(
+                        side[node] != u32::MAX || !within,
+                        "{what}: sides of plane {plane} differ at y {y} z {z}"
+                    );
+                }
+            }
+        }
+    }
+}
+
 /// The checks that every mesh must pass; the relative error of its volume.
 pub fn check(part: &Part, stations: &[f64], density: Density, what: &str) -> (Cut, f64) {
     let layout = Layout::new(part, stations).unwrap();
@@ -289,6 +327,7 @@ pub fn check(part: &Part, stations: &[f64], density: Density, what: &str) -> (Cu
     // Every face node belongs to a slab on one side at least, and to every slab whose metal is there.
     for (index, plane) in cut.planes.iter().enumerate() {
         let face = &cut.faces[plane.face];
+        overlaps(&cut, index, what);
         for node in 0..face.nodes.len() {
             let held = cut.links.iter().enumerate().any(|(at, link)| {
                 let slab = &cut.slabs[link.slab];
