@@ -54,7 +54,7 @@ fn designs(prepared: &Prepared) -> Vec<Vec<f64>> {
         .collect()
 }
 
-const STUDIES: [&str; 2] = ["yaw-ring", "tilt-arm"];
+const STUDIES: [&str; 3] = ["yaw-ring", "tilt-arm", "isolator-blade"];
 
 #[divan::bench(args = STUDIES, sample_count = 10)]
 fn one_thread(bencher: divan::Bencher, study: &str) {

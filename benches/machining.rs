@@ -27,12 +27,14 @@ fn ring() -> (Part, Layout) {
             thickness_mm: 0.8,
             height_mm: 6.0,
         }],
+        slits: None,
     };
     let solid = Section {
         floor_mm: 8.0,
         outer_wall: None,
         inner_wall: None,
         ribs: vec![],
+        slits: None,
         ..section.clone()
     };
     let total = 2.0 * PI * radius;

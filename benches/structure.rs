@@ -31,6 +31,7 @@ fn ring() -> Layout {
             thickness_mm: 0.8,
             height_mm: 4.0,
         }],
+        slits: None,
     };
     let boss = Section {
         floor_mm: 5.0,

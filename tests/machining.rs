@@ -271,6 +271,7 @@ impl Ring {
                     height_mm: 8.0,
                 }),
                 ribs: vec![],
+                slits: None,
             },
             bosses: 0,
             boss_length: 8.0,
@@ -298,6 +299,7 @@ impl Ring {
             outer_wall: None,
             inner_wall: None,
             ribs: vec![],
+            slits: None,
             ..self.section.clone()
         };
         let boss = |index: usize| Boss {
@@ -934,6 +936,7 @@ fn ring() -> impl Strategy<Value = Ring> {
                 outer_wall,
                 inner_wall,
                 ribs,
+                slits: None,
             },
         );
     let bore = prop::option::of((0.2..20.0, prop::option::of(0.1..20.0)).prop_map(

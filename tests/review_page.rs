@@ -381,6 +381,7 @@ fn odd_parts_and_loads_are_drawn_without_nonsense() {
         outer_wall: None,
         inner_wall: None,
         ribs: vec![],
+        slits: None,
     };
     assert_well_formed(&section_view(&strip, &[], "blade", "k"));
     let mut load = invented_sheet(0).loads[1].clone();

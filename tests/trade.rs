@@ -28,6 +28,7 @@ fn ring(outer_wall_mm: f64, rib: Option<Rib>) -> Part {
             outer_wall: wall(outer_wall_mm, 8.0),
             inner_wall: None,
             ribs: rib.into_iter().collect(),
+            slits: None,
         },
         bosses: Vec::new(),
         hole_rows: Vec::new(),

@@ -127,6 +127,7 @@ pub fn sheet() -> Sheet {
                 arrows: vec![],
                 supports: vec![],
                 shape: vec![],
+                opening: None,
             },
             LoadRow {
                 name: "shock".into(),
@@ -140,6 +141,7 @@ pub fn sheet() -> Sheet {
                 arrows: vec![],
                 supports: vec![],
                 shape: vec![],
+                opening: None,
             },
         ],
         plan: Plan {

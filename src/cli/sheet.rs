@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::number::{duration, figure, short, signed_percent, unit};
 use super::style;
 use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
-use crate::evaluate::{Judged, LoadRow, Named, SectionRow, Sheet};
+use crate::evaluate::{Judged, LoadRow, Named, OpeningRow, SectionRow, Sheet};
 use crate::machining::Plan;
 
 /// What every sheet says at its end.
@@ -284,9 +284,28 @@ fn loads(out: &mut dyn Write, loads: &[LoadRow]) -> io::Result<()> {
                 style::DIM,
             );
         }
+        if let Some(opening) = &load.opening {
+            table.note(&opening_words(opening), style::DIM);
+        }
     }
     writeln!(out)?;
     table.print(out, WIDTH)
+}
+
+/// Force against opening, energy and fatigue of an opened blade.
+fn opening_words(opening: &OpeningRow) -> String {
+    let steps: Vec<String> = opening
+        .curve
+        .iter()
+        .skip(1)
+        .map(|(mm, force)| format!("{} N at {} mm", figure(*force), short(*mm)))
+        .collect();
+    format!(
+        "force against opening: {}; {} N mm stored; safety against fatigue {}",
+        steps.join(", "),
+        figure(opening.energy_n_mm),
+        figure(opening.fatigue_safety)
+    )
 }
 
 /// Operations with the time that each takes and why; tools are numbered as they come into the spindle.

@@ -3,16 +3,20 @@
 use std::fmt;
 
 use super::setup::{
-    BossRecipe, HoleRowRecipe, PartRecipe, PathRecipe, PieceRecipe, SectionRecipe, Station,
+    BossRecipe, HoleRowRecipe, PartRecipe, PathRecipe, PieceRecipe, SectionRecipe, SlitRecipe,
+    Station,
 };
 use crate::expression::Formula;
 use crate::part::{
     Bore, Boss, CarriedMass, Depth, HoleRow, LayoutError, Part, Path, PathError, Piece, Rib,
-    Section, Wall,
+    Section, Slits, Wall,
 };
 
 /// Tonnes to grams.
 const GRAMS: f64 = 1e6;
+
+/// More slits than this side by side count as so many, which leave no metal.
+const MOST_SLITS: usize = 10_000;
 
 /// Why a design is no part.
 #[derive(Clone, Debug, PartialEq)]
@@ -66,6 +70,10 @@ pub fn part(recipe: &PartRecipe, slots: &[f64]) -> Result<Part, BuildError> {
     for boss in &recipe.bosses {
         place_boss(boss, &path, slots, &mut bosses)?;
     }
+    let own = section(&recipe.section, slots, || "frame".into())?;
+    for slit in &recipe.slits {
+        place_slits(slit, &own, &path, slots, &mut bosses)?;
+    }
     let mut hole_rows = Vec::with_capacity(recipe.hole_rows.len());
     for row in &recipe.hole_rows {
         hole_rows.push(hole_row(row, &path, slots)?);
@@ -85,7 +93,7 @@ pub fn part(recipe: &PartRecipe, slots: &[f64]) -> Result<Part, BuildError> {
         })
         .collect();
     Ok(Part {
-        section: section(&recipe.section, slots, || "frame".into())?,
+        section: own,
         path,
         bosses,
         hole_rows,
@@ -177,7 +185,50 @@ fn section(
         outer_wall: wall(&recipe.outer_wall, "outer wall")?,
         inner_wall: wall(&recipe.inner_wall, "inner wall")?,
         ribs,
+        slits: None,
     })
+}
+
+/// Slits as a range of the path with a section of its own; nothing where their number is 0.
+fn place_slits(
+    recipe: &SlitRecipe,
+    own: &Section,
+    path: &Path,
+    slots: &[f64],
+    bosses: &mut Vec<Boss>,
+) -> Result<(), BuildError> {
+    let of = |what: &str| format!("{what} of slit {}", recipe.name);
+    let count = recipe.count.value(slots).round();
+    if !(count >= 1.0) {
+        return Ok(());
+    }
+    let (from, to) = (
+        station_mm(&recipe.span.0, path, slots),
+        station_mm(&recipe.span.1, path, slots),
+    );
+    let length_mm = to - from;
+    if !(length_mm > 0.0 && length_mm.is_finite()) {
+        return Err(BuildError::Size {
+            what: of("length"),
+            value: length_mm,
+        });
+    }
+    let slits = Slits {
+        count: (count as usize).min(MOST_SLITS),
+        width_mm: size(&recipe.width, slots, || of("width"))?,
+        length_mm,
+    };
+    bosses.push(Boss {
+        name: recipe.name.clone(),
+        station_mm: 0.5 * (from + to),
+        length_mm,
+        section: Section {
+            slits: Some(slits),
+            ..own.clone()
+        },
+        bore: None,
+    });
+    Ok(())
 }
 
 fn place_boss(

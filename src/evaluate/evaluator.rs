@@ -4,7 +4,7 @@ use std::fmt;
 
 use super::build::{self, BuildError};
 use super::correction::{Target, Truth, targets};
-use super::measures::{self, Acting, Facts, LoadFacts, LoadName, Taken};
+use super::measures::{self, Acting, Facts, LoadFacts, LoadName, OpeningFacts, Taken};
 use super::setup::{Constraint, LoadRecipe, Relation, Setup};
 use super::stations::{loadings, stations};
 use crate::catalogue::{Machine, Material, MissingProperty, Tools};
@@ -12,7 +12,8 @@ use crate::expression::Formula;
 use crate::machining::{self, MachiningError, Plan, Shop};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
-    Action, Carried, Frame, LoadResponse, Loading, Metal, Model, PointMass, StructureError, Support,
+    Action, Carried, Endurance, Frame, LoadResponse, Loading, Metal, Model, Opened, Opening,
+    PointMass, StructureError, Support,
 };
 use crate::units::{Unit, read_unit};
 
@@ -25,6 +26,10 @@ const NO_PART: f64 = 1e3;
 /// Violation of a part that breaks a geometric rule, added to the mm by which it does.
 const BROKEN_RULE: f64 = 10.0;
 
+/// What the sheet of a slit part says of its time on the mill.
+const NO_PLAN: &str = "no plan for making it: slits and outline are cut by laser, for which there is no operation yet; \
+                       cycle time and tools are not worked out";
+
 /// Objective of a design that has none, so that searches can sort it by violation.
 const NO_VALUE: f64 = 1e30;
 
@@ -33,6 +38,8 @@ const NO_VALUE: f64 = 1e30;
 pub struct Evaluator {
     pub(super) setup: Setup,
     pub(super) metal: Metal,
+    /// Fatigue strength, where something is opened.
+    pub(super) endurance: Option<Endurance>,
     pub(super) shop: Shop,
     pub(super) measures: Vec<Taken>,
     /// Base units in each measure's unit.
@@ -79,6 +86,8 @@ pub(super) struct Answer {
     pub volume: Volume,
     pub rules: Rules,
     pub loadings: Vec<Loading>,
+    /// What each load case opens.
+    pub openings: Vec<Option<Opening>>,
     pub solved: Option<Solved>,
 }
 
@@ -86,6 +95,9 @@ pub(super) struct Answer {
 pub(super) struct Solved {
     pub model: Model,
     pub responses: Vec<LoadResponse>,
+    /// The blade opened, in load cases that open it; their response is the one to the same force at small
+    /// deflection.
+    pub opened: Vec<Option<Opened>>,
     pub frequency_hz: f64,
     pub plan: Plan,
 }
@@ -120,6 +132,9 @@ fn acting(load: &LoadRecipe) -> Acting {
             .iter()
             .any(|formula| formula.constant_value() != Some(0.0))
     };
+    if load.opening.is_some() {
+        return Acting::Opening;
+    }
     // Inertia moves the points of the forces too, so no stiffness can be read off them.
     if acts(&load.acceleration) {
         Acting::Inertia
@@ -155,6 +170,11 @@ impl Evaluator {
             density_t_mm3: material.density_kg_m3 * 1e-12,
             yield_mpa,
         };
+        let opens = setup.loads.iter().any(|load| load.opening.is_some());
+        let endurance = opens
+            .then(|| endurance(material))
+            .transpose()
+            .map_err(SetupError::Missing)?;
         let shop = Shop::new(tools, material, machine).map_err(SetupError::Machining)?;
         let loads = load_names(&setup.loads);
         let targets = targets(&loads);
@@ -163,6 +183,7 @@ impl Evaluator {
         Ok(Evaluator {
             setup,
             metal,
+            endurance,
             shop,
             measures,
             sizes,
@@ -257,19 +278,20 @@ impl Evaluator {
         let layout = Layout::new(&part, &stations(&self.setup.loads, &part, slots))?;
         let volume = Volume::of(&part, &layout);
         let rules = Rules::of(&part, &layout);
-        let (loadings, carried_nodes) = loadings(&self.setup.loads, &layout, slots);
+        let (loadings, openings, carried_nodes) = loadings(&self.setup.loads, &layout, slots);
         let mut answer = Answer {
             part,
             layout,
             volume,
             rules,
             loadings,
+            openings,
             solved: None,
         };
         if !answer.rules.kept() {
             return Ok((answer, Some(Trouble::Geometry)));
         }
-        match self.solve(&answer, &carried_nodes, detail) {
+        match self.solve(&mut answer, &carried_nodes, detail) {
             Ok(mut solved) => {
                 self.correct(&answer, &mut solved, slots);
                 answer.solved = Some(solved);
@@ -281,7 +303,7 @@ impl Evaluator {
 
     fn solve(
         &self,
-        answer: &Answer,
+        answer: &mut Answer,
         carried_nodes: &[usize],
         detail: bool,
     ) -> Result<Solved, (Option<usize>, StructureError)> {
@@ -291,9 +313,21 @@ impl Evaluator {
         let mut model =
             Model::new(layout, start, &self.metal, &carried).map_err(|error| (None, error))?;
         let mut responses = Vec::with_capacity(answer.loadings.len());
-        for (index, loading) in answer.loadings.iter().enumerate() {
-            let response = model.solve(loading).map_err(|error| (Some(index), error))?;
-            responses.push(response);
+        let mut opened = Vec::with_capacity(answer.loadings.len());
+        for (index, loading) in answer.loadings.iter_mut().enumerate() {
+            let wrong = |error| (Some(index), error);
+            opened.push(match &answer.openings[index] {
+                None => None,
+                Some(opening) => {
+                    let supports = &loading.supports;
+                    let opened = model
+                        .open(layout, supports, opening, self.endurance)
+                        .map_err(wrong)?;
+                    loading.actions.push(holding(opening.node, opened.force_n));
+                    Some(opened)
+                }
+            });
+            responses.push(model.solve(loading).map_err(wrong)?);
         }
         let frequency_hz = model
             .first_frequency_hz(frequency_supports(&answer.loadings))
@@ -301,8 +335,13 @@ impl Evaluator {
         Ok(Solved {
             model,
             responses,
+            opened,
             frequency_hz,
-            plan: machining::plan(part, layout, &self.shop, detail),
+            plan: if self.setup.part.slits.is_empty() {
+                machining::plan(part, layout, &self.shop, detail)
+            } else {
+                Plan::none(detail.then(|| NO_PLAN.to_string()))
+            },
         })
     }
 
@@ -314,6 +353,7 @@ impl Evaluator {
                 Some(solved) => load_facts(
                     loading,
                     &solved.responses[index],
+                    solved.opened[index].as_ref(),
                     &answer.part,
                     &answer.layout,
                 ),
@@ -321,6 +361,7 @@ impl Evaluator {
                     stiffness: f64::NAN,
                     displacement_mm: f64::NAN,
                     stress_mpa: f64::NAN,
+                    opening: OpeningFacts::UNKNOWN,
                 },
             });
         }
@@ -462,18 +503,49 @@ pub(super) fn plan_axes(
 fn load_facts(
     loading: &Loading,
     response: &LoadResponse,
+    opened: Option<&Opened>,
     part: &Part,
     layout: &Layout,
 ) -> LoadFacts {
     let size = load_size(loading, part, layout);
-    LoadFacts {
+    let mut facts = LoadFacts {
         stiffness: size * size / response.work_n_mm,
         displacement_mm: response.greatest_displacement_mm,
         stress_mpa: response
             .strips
             .first()
             .map_or(0.0, |strip| strip.equivalent_mpa),
+        opening: OpeningFacts::UNKNOWN,
+    };
+    if let Some(opened) = opened {
+        facts.displacement_mm = opened.greatest_displacement().1;
+        facts.stress_mpa = opened.stress_mpa;
+        facts.opening = OpeningFacts {
+            force_n: opened.force_n.abs(),
+            energy_n_mm: opened.energy_n_mm,
+            fatigue_safety: opened.fatigue_safety.unwrap_or(f64::NAN),
+        };
     }
+    facts
+}
+
+/// The force that holds a blade open, as an action; where none is needed, one to take the stiffness by.
+fn holding(node: usize, force_n: f64) -> Action {
+    Action {
+        node,
+        frame: Frame::Plan,
+        force: [0.0, 0.0, if force_n == 0.0 { 1.0 } else { force_n }],
+        moment: [0.0; 3],
+        offset_mm: (0.0, 0.0),
+    }
+}
+
+/// What the fatigue of a blade is judged by.
+fn endurance(material: &Material) -> Result<Endurance, MissingProperty> {
+    Ok(Endurance {
+        amplitude_mpa: material.need(material.fatigue_mpa, "fatigue_mpa")?,
+        ultimate_mpa: material.need(material.ultimate_mpa, "ultimate_mpa")?,
+    })
 }
 
 /// Total mass that a part carries and is, in t.

@@ -14,5 +14,5 @@ mod words;
 pub use correction::{Ratios, Target, Truth};
 pub use evaluator::{Evaluator, Record, SetupError, Trouble, load_names};
 pub use proof::{ModeRow, PeakRow, Picture, Proof, ProofRow};
-pub use sheet::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
+pub use sheet::{Judged, LoadRow, MassRow, Named, OpeningRow, RuleRow, SectionRow, Sheet};
 pub use truth::{NoSolid, SolidFacts, SolidLoad};

@@ -172,6 +172,19 @@ pub struct HoleRowRecipe {
     pub clearance: Formula,
 }
 
+/// Slits that part the floor lengthwise.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SlitRecipe {
+    /// Name.
+    pub name: String,
+    /// Number of slits side by side (rounded to a whole number; 0 leaves them out).
+    pub count: Formula,
+    /// Width of each slit.
+    pub width: Formula,
+    /// Range along the path.
+    pub span: (Station, Station),
+}
+
 /// A carried mass.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CarriedRecipe {
@@ -194,6 +207,8 @@ pub struct PartRecipe {
     pub section: SectionRecipe,
     /// Bosses.
     pub bosses: Vec<BossRecipe>,
+    /// Slits.
+    pub slits: Vec<SlitRecipe>,
     /// Hole rows.
     pub hole_rows: Vec<HoleRowRecipe>,
     /// Carried masses.
@@ -230,6 +245,17 @@ pub struct ActionRecipe {
     pub offset: (Formula, Formula),
 }
 
+/// A place moved along the tool axis.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OpeningRecipe {
+    /// Where.
+    pub at: Station,
+    /// How far.
+    pub to: Formula,
+    /// Where it comes back to.
+    pub from: Formula,
+}
+
 /// A load case.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LoadRecipe {
@@ -241,6 +267,8 @@ pub struct LoadRecipe {
     pub actions: Vec<ActionRecipe>,
     /// Acceleration in plan axes, in mm/s².
     pub acceleration: [Formula; 3],
+    /// A place moved far along the tool axis, instead of forces and acceleration.
+    pub opening: Option<OpeningRecipe>,
 }
 
 /// How two sides of a constraint must compare.

@@ -74,6 +74,21 @@ pub struct LoadRow {
     pub supports: Vec<[f64; 2]>,
     /// Displaced centreline: (x, y) of the point, (x, y, z) displacement, in mm; true scale.
     pub shape: Vec<([f64; 2], [f64; 3])>,
+    /// Opening of a blade; absent where none is opened.
+    pub opening: Option<OpeningRow>,
+}
+
+/// A blade opened.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OpeningRow {
+    /// Force that holds it open, in N.
+    pub force_n: f64,
+    /// Energy stored, in N mm.
+    pub energy_n_mm: f64,
+    /// Safety against fatigue between the two openings.
+    pub fatigue_safety: f64,
+    /// Force against opening, (mm, N), from rest on.
+    pub curve: Vec<(f64, f64)>,
 }
 
 /// One line of the mass account.

@@ -3,7 +3,7 @@
 use super::build::station_mm;
 use super::setup::{LoadRecipe, Station};
 use crate::part::{Layout, Part};
-use crate::structure::{Action, Loading, Support};
+use crate::structure::{Action, Loading, Opening, Support};
 
 /// Stations of every support and force of every load case, in order, then those of the carried masses.
 pub fn stations(loads: &[LoadRecipe], part: &Part, slots: &[f64]) -> Vec<f64> {
@@ -18,6 +18,9 @@ pub fn stations(loads: &[LoadRecipe], part: &Part, slots: &[f64]) -> Vec<f64> {
         for action in &load.actions {
             add(&action.at);
         }
+        if let Some(opening) = &load.opening {
+            add(std::slice::from_ref(&opening.at));
+        }
     }
     for carried in &part.carried {
         stations.extend_from_slice(&carried.stations_mm);
@@ -25,14 +28,16 @@ pub fn stations(loads: &[LoadRecipe], part: &Part, slots: &[f64]) -> Vec<f64> {
     stations
 }
 
-/// The load cases on a layout that was cut at [`stations`], and the nodes of the carried masses in order.
+/// The load cases on a layout that was cut at [`stations`], with what each opens, and the nodes of the carried masses
+/// in order.
 pub fn loadings(
     loads: &[LoadRecipe],
     layout: &Layout,
     slots: &[f64],
-) -> (Vec<Loading>, Vec<usize>) {
+) -> (Vec<Loading>, Vec<Option<Opening>>, Vec<usize>) {
     let mut nodes = layout.station_nodes.iter().copied();
     let mut take = || nodes.next().unwrap_or(0);
+    let mut openings = Vec::with_capacity(loads.len());
     let loadings = loads
         .iter()
         .map(|load| {
@@ -61,8 +66,13 @@ pub fn loadings(
                     offset_mm: (action.offset.0.value(slots), action.offset.1.value(slots)),
                 }));
             }
+            openings.push(load.opening.as_ref().map(|opening| Opening {
+                node: take(),
+                to_mm: opening.to.value(slots),
+                from_mm: opening.from.value(slots),
+            }));
             loading
         })
         .collect();
-    (loadings, nodes.collect())
+    (loadings, openings, nodes.collect())
 }

@@ -120,13 +120,15 @@ impl Evaluator {
     ) -> Result<SolidFacts, NoSolid> {
         let (part, layout) = (&answer.part, &answer.layout);
         let at = stations(&self.setup.loads, part, slots);
-        let (loadings, carried_nodes) = loadings(&self.setup.loads, layout, slots);
+        let (_, _, carried_nodes) = loadings(&self.setup.loads, layout, slots);
+        // With the force that holds a blade open, where one is opened.
+        let loadings = &answer.loadings;
         let carried = carried(part, layout.length_mm, &carried_nodes);
         let cut = cut(part, layout, &at, density).map_err(NoSolid::Mesh)?;
         let nodes = &layout.station_nodes;
-        let solid = Solid::new(&cut, &part.path, nodes, &self.metal, &carried, &loadings)
+        let solid = Solid::new(&cut, &part.path, nodes, &self.metal, &carried, loadings)
             .map_err(NoSolid::Solve)?;
-        let responses = solid.solve(&loadings).map_err(NoSolid::Solve)?;
+        let responses = solid.solve(loadings).map_err(NoSolid::Solve)?;
         let loads = loadings
             .iter()
             .zip(responses)
@@ -159,7 +161,7 @@ impl Evaluator {
                     nodes,
                     metal: &self.metal,
                     carried: &carried,
-                    supports: frequency_supports(&loadings),
+                    supports: frequency_supports(loadings),
                     guess_hz,
                 };
                 modes(&cut, &of, count).map_err(NoSolid::Solve)?

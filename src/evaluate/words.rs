@@ -5,10 +5,10 @@ use super::evaluator::{
 };
 use super::measures::rule_name;
 use super::setup::Relation;
-use super::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
+use super::{Judged, LoadRow, MassRow, Named, OpeningRow, RuleRow, SectionRow, Sheet};
 use crate::machining::Plan;
-use crate::part::{Layout, Part};
-use crate::structure::{Frame, LoadResponse, Loading};
+use crate::part::{Boss, Layout, Part};
+use crate::structure::{Frame, LoadResponse, Loading, Opened, Opening};
 use crate::units::Unit;
 
 /// Standard gravity, in mm/s² (exact by ISO 80000-3).
@@ -194,9 +194,10 @@ impl Evaluator {
             let name = &self.setup.loads[index].name;
             let stiffness = sheet_stiffness(self, name, loading, response, answer);
             let strip = response.strips.first();
-            rows.push(LoadRow {
+            let opened = solved.opened[index].as_ref();
+            let mut row = LoadRow {
                 name: name.clone(),
-                words: load_words(loading, &answer.layout),
+                words: load_words(loading, answer.openings[index].as_ref(), &answer.layout),
                 stiffness,
                 displacement_mm: response.greatest_displacement_mm,
                 displacement_at_mm: answer.layout.nodes_mm[response.greatest_displacement_node],
@@ -221,10 +222,39 @@ impl Evaluator {
                     .map(|support| point(answer, support.node))
                     .collect(),
                 shape: shape(answer, solved, response),
-            });
+                opening: None,
+            };
+            if let Some(opened) = opened {
+                show_opening(&mut row, opened, answer, self.metal.yield_mpa);
+            }
+            rows.push(row);
         }
         rows
     }
+}
+
+/// A load case that opens a blade tells of the opened one.
+fn show_opening(row: &mut LoadRow, opened: &Opened, answer: &Answer, yield_mpa: f64) {
+    let pose = |station: f64| answer.part.path.pose(station);
+    (row.displacement_at_mm, row.displacement_mm) = opened.greatest_displacement();
+    row.stress_mpa = opened.stress_mpa;
+    row.stress_place = format!("floor, s = {:.1} mm", opened.stress_at_mm);
+    row.safety = yield_mpa / opened.stress_mpa;
+    row.shape = opened
+        .shape
+        .iter()
+        .map(|&[at, along, across]| {
+            let pose = pose(at);
+            let (sin, cos) = pose.heading.sin_cos();
+            ([pose.x, pose.y], [along * cos, along * sin, across])
+        })
+        .collect();
+    row.opening = Some(OpeningRow {
+        force_n: opened.force_n,
+        energy_n_mm: opened.energy_n_mm,
+        fatigue_safety: opened.fatigue_safety.unwrap_or(f64::NAN),
+        curve: opened.curve.clone(),
+    });
 }
 
 fn named<'a>(names: impl Iterator<Item = (&'a str, Unit)>, values: &[f64]) -> Vec<Named> {
@@ -274,7 +304,7 @@ fn in_boss(part: &Part, layout: &Layout, segment: usize) -> String {
     let middle = 0.5 * (layout.segments[segment].start_mm + layout.end_mm(segment));
     layout
         .boss_at(part, middle)
-        .map(|boss| format!(", in boss {}", part.bosses[boss].name))
+        .map(|boss| format!(", in {}", part.bosses[boss].words()))
         .unwrap_or_default()
 }
 
@@ -331,7 +361,7 @@ fn shape(answer: &Answer, solved: &Solved, response: &LoadResponse) -> Vec<([f64
 }
 
 /// A load case in words: what holds, what pulls.
-fn load_words(loading: &Loading, layout: &Layout) -> String {
+fn load_words(loading: &Loading, opening: Option<&Opening>, layout: &Layout) -> String {
     let places = |count: usize| match count {
         1 => "at one place".into(),
         count => format!("at {count} places"),
@@ -342,6 +372,18 @@ fn load_words(loading: &Loading, layout: &Layout) -> String {
     } else {
         format!("held {}", places(loading.supports.len()))
     });
+    if let Some(opening) = opening {
+        let at = layout.nodes_mm[opening.node];
+        words.push(match opening.from_mm {
+            0.0 => format!("opened by {} mm at s = {at:.1} mm", plain(opening.to_mm)),
+            from => format!(
+                "opened by {} mm, back to {} mm, at s = {at:.1} mm",
+                plain(opening.to_mm),
+                plain(from)
+            ),
+        });
+        return words.join("; ");
+    }
     for action in &loading.actions {
         let axes = match action.frame {
             Frame::Plan => "x, y, z",
@@ -398,7 +440,7 @@ fn sections(part: &Part, layout: &Layout, solved: &Solved) -> Vec<SectionRow> {
                 .bosses
                 .iter()
                 .find(|boss| boss.section == layout.sections[section])
-                .map_or("boss".into(), |boss| format!("boss {}", boss.name)),
+                .map_or("boss".into(), Boss::words),
         };
         if !key.1.is_empty() {
             name.push_str(", drilled");
@@ -471,11 +513,36 @@ fn remarks(sheet: &Sheet, layout: &Layout, solved: &Solved) -> Vec<String> {
             ));
         }
     }
+    for (load, opened) in sheet.loads.iter().zip(&solved.opened) {
+        remarks.extend(opened.iter().flat_map(|opened| blade_remarks(load, opened)));
+    }
     if !layout.holes.is_empty() {
         remarks.push(
             "stress at holes is nominal on the net section; the peak at a hole's edge is higher"
                 .into(),
         );
+    }
+    remarks
+}
+
+/// Greatest b² / (R t) below which a strip still bends as a beam does.
+const WIDE_STRIP: f64 = 4.0;
+
+/// What the reader of an opened blade's figures must know.
+fn blade_remarks(load: &LoadRow, opened: &Opened) -> Vec<String> {
+    let mut remarks = vec![format!(
+        "load case {}: fatigue by the material's smooth-bar strength and Goodman's line, an estimate and no release; \
+         laser edges are brittle, so deburr, polish or etch them and take off from it; a hardened strip opened stores \
+         energy ({:.3} N mm) and its edges cut",
+        load.name, opened.energy_n_mm
+    )];
+    if opened.searle > WIDE_STRIP {
+        remarks.push(format!(
+            "load case {}: strips are wide for how sharply they bend (b²/(R t) = {:.0}) and stiffen toward a plate: \
+             force and stress may be higher than given, by 1/(1 - nu²) at most, about 10 % (Searle 1908, Ashwell 1950; \
+             from memory)",
+            load.name, opened.searle
+        ));
     }
     remarks
 }

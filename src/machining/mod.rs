@@ -112,6 +112,22 @@ impl Plan {
     }
 }
 
+impl Plan {
+    /// The plan of a part that is made in a way without a plan yet: endless in time, so that it wins nothing by that.
+    pub fn none(remark: Option<String>) -> Plan {
+        Plan {
+            cycle_s: f64::INFINITY,
+            cut_s: f64::INFINITY,
+            move_s: f64::INFINITY,
+            fixed_s: f64::INFINITY,
+            removed_mm3: f64::INFINITY,
+            cutter_gap_mm: f64::INFINITY,
+            remarks: remark.into_iter().collect(),
+            ..Plan::empty()
+        }
+    }
+}
+
 /// The plan of a part in a shop; operations and remarks in words only where `detail` is asked for.
 ///
 /// Sizes must be positive and finite, as a checked part's are; a slot that no end mill in stock fits is charged

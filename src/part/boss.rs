@@ -2,7 +2,7 @@
 
 use super::Section;
 
-/// A range of the path with another section, as a rule thicker, to take a screw or an insert.
+/// A range of the path with another section: as a rule thicker, to take a screw or an insert; or slit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Boss {
     /// Name from the study, with a number where it is one of several: `lug 2`.
@@ -15,6 +15,16 @@ pub struct Boss {
     pub section: Section,
     /// Screw or pin hole along the tool axis, in the middle of the boss.
     pub bore: Option<Bore>,
+}
+
+impl Boss {
+    /// What it is, in words: `boss lug 2`; `slit` and its name where the floor is slit there.
+    pub fn words(&self) -> String {
+        match self.section.slits {
+            None => format!("boss {}", self.name),
+            Some(_) => format!("slit {}", self.name),
+        }
+    }
 }
 
 /// A hole along the tool axis in a boss, centred on the path.

@@ -20,7 +20,7 @@ pub use holes::{Depth, Hole, HoleRow, drill_point_height_mm};
 pub use layout::{Layout, LayoutError, MOST_HOLES, Perforation, Segment, SegmentKind};
 pub use path::{Path, PathError, Piece, Pose};
 pub use rules::{Place, Rule, RuleKind, Rules};
-pub use section::{Rib, Section, Strip, StripName, Wall};
+pub use section::{Rib, Section, Slits, Strip, StripName, Wall};
 pub use volume::{Item, MassItem, Volume, carried_g};
 
 /// A frame with every dimension fixed.

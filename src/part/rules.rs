@@ -23,11 +23,13 @@ pub enum RuleKind {
     InnerRadius,
     /// Metal around a bore in its boss.
     BoreWall,
+    /// Width of the strips between slits.
+    StripWidth,
 }
 
 impl RuleKind {
     /// All kinds, in the order of [`Rules::all`].
-    pub const ALL: [RuleKind; 8] = [
+    pub const ALL: [RuleKind; 9] = [
         RuleKind::Ligament,
         RuleKind::Edge,
         RuleKind::BossGap,
@@ -36,6 +38,7 @@ impl RuleKind {
         RuleKind::BossSpacing,
         RuleKind::InnerRadius,
         RuleKind::BoreWall,
+        RuleKind::StripWidth,
     ];
 }
 
@@ -69,7 +72,7 @@ pub struct Rule {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Rules {
     /// One entry a kind, in the order of [`RuleKind::ALL`].
-    pub all: [Rule; 8],
+    pub all: [Rule; 9],
 }
 
 impl Rules {
@@ -333,6 +336,10 @@ impl Rules {
             if room < -1e-9 || part.path.closed() {
                 self.least(RuleKind::BossSpacing, room, Place::Boss(index, None));
             }
+            if boss.section.slits.is_some() {
+                let width = boss.section.floor_strip_mm();
+                self.least(RuleKind::StripWidth, width, Place::Boss(index, None));
+            }
             if let Some(bore) = boss.bore {
                 let metal = half.min(0.5 * boss.section.width_mm) - 0.5 * bore.diameter_mm;
                 self.least(RuleKind::BoreWall, metal, Place::Boss(index, None));
@@ -396,10 +403,11 @@ impl Rule {
             ),
             Place::Slot(0, slot) => format!("slot {} of the frame's section", slot + 1),
             Place::Slot(_, slot) => format!("slot {} of a boss's section", slot + 1),
-            Place::Boss(boss, None) => format!("boss {}", part.bosses[boss].name),
+            Place::Boss(boss, None) => part.bosses[boss].words(),
             Place::Boss(boss, Some(other)) => format!(
-                "bosses {} and {}",
-                part.bosses[boss].name, part.bosses[other].name
+                "{} and {}",
+                part.bosses[boss].words(),
+                part.bosses[other].words()
             ),
             Place::Piece(piece) => format!("piece {} of the path", piece + 1),
         }
@@ -523,6 +531,7 @@ mod tests {
                 outer_wall: wall(1.0),
                 inner_wall: wall(2.0),
                 ribs: Vec::new(),
+                slits: None,
             },
             bosses: Vec::new(),
             hole_rows,

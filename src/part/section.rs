@@ -20,6 +20,20 @@ pub struct Rib {
     pub height_mm: f64,
 }
 
+/// Slits that part the floor lengthwise into equal strips side by side.
+///
+/// The strips bend together only where they are joined: at both ends of the slits. Slits need a floor without
+/// walls and ribs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Slits {
+    /// Number of slits, 1 or more; they leave one strip more.
+    pub count: usize,
+    /// Width of each slit, in mm.
+    pub width_mm: f64,
+    /// Length of the slits along the path, from joint to joint, in mm.
+    pub length_mm: f64,
+}
+
 /// Cross-section of the frame in (y, z); see the conventions of [`crate::part`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Section {
@@ -33,6 +47,8 @@ pub struct Section {
     pub inner_wall: Option<Wall>,
     /// Ribs in any order.
     pub ribs: Vec<Rib>,
+    /// Slits in the floor; absent where it is whole.
+    pub slits: Option<Slits>,
 }
 
 /// Names one strip of a section.
@@ -92,18 +108,28 @@ impl Strip {
 }
 
 impl Section {
-    /// The non-overlapping rectangles: floor first, then outer wall, inner wall, ribs. A wall or rib not
-    /// higher than the floor adds nothing and is left out.
+    /// The non-overlapping rectangles: floor first (each of its strips where it is slit), then outer wall, inner
+    /// wall, ribs. A wall or rib not higher than the floor adds nothing and is left out.
     pub fn strips(&self) -> Vec<Strip> {
         let half = 0.5 * self.width_mm;
-        let mut strips = Vec::with_capacity(3 + self.ribs.len());
-        strips.push(Strip {
-            name: StripName::Floor,
-            y_low: -half,
-            y_high: half,
-            z_low: 0.0,
-            z_high: self.floor_mm,
-        });
+        let parts = 1 + self.slits.map_or(0, |slits| slits.count);
+        let mut strips = Vec::with_capacity(2 + parts + self.ribs.len());
+        let width = self.floor_strip_mm();
+        let step = width + self.slits.map_or(0.0, |slits| slits.width_mm);
+        for index in 0..parts {
+            let y_low = -half + index as f64 * step;
+            strips.push(Strip {
+                name: StripName::Floor,
+                y_low,
+                y_high: if index + 1 == parts {
+                    half
+                } else {
+                    y_low + width
+                },
+                z_low: 0.0,
+                z_high: self.floor_mm,
+            });
+        }
         let mut stand = |name, y_low, y_high, z_high| {
             if z_high > self.floor_mm && y_high > y_low {
                 strips.push(Strip {
@@ -140,6 +166,25 @@ impl Section {
             );
         }
         strips
+    }
+
+    /// Width of the floor, of each of its strips where it is slit, in mm; negative where the slits leave none.
+    pub fn floor_strip_mm(&self) -> f64 {
+        match self.slits {
+            None => self.width_mm,
+            Some(slits) => {
+                let count = slits.count as f64;
+                (self.width_mm - count * slits.width_mm) / (count + 1.0)
+            }
+        }
+    }
+
+    /// The same section without its slits.
+    pub fn unslit(&self) -> Section {
+        Section {
+            slits: None,
+            ..self.clone()
+        }
     }
 
     /// Height of the tallest strip, in mm.

@@ -95,7 +95,7 @@ impl Volume {
         let metal = self.shares.iter().map(|&(item, volume_mm3)| MassItem {
             name: match item {
                 Item::Strip(name) => name.words(),
-                Item::Boss(index) => format!("boss {}", part.bosses[index].name),
+                Item::Boss(index) => part.bosses[index].words(),
                 Item::Holes(index) => format!("holes {}", part.hole_rows[index].name),
                 Item::Bore(index) => format!("bore of {}", part.bosses[index].name),
             },
@@ -257,6 +257,7 @@ mod tests {
                 outer_wall: wall,
                 inner_wall: wall,
                 ribs: Vec::new(),
+                slits: None,
             },
             bosses: Vec::new(),
             hole_rows,

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::columns::plain;
 use super::drawing::{load_view, plan_view, section_view};
 use crate::evaluate::{Named, Sheet};
-use crate::part::{Layout, Part, Perforation};
+use crate::part::{Boss, Layout, Part, Perforation};
 
 /// Words used more than once, each kept once and named by its number.
 #[derive(Default)]
@@ -74,7 +74,16 @@ pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
                 plain(l.displacement_at_mm),
                 plain(l.stress_mpa),
                 words.number(&l.stress_place),
-                plain(l.safety)
+                plain(l.safety),
+                l.opening.as_ref().map(|o| json!([
+                    plain(o.force_n),
+                    plain(o.energy_n_mm),
+                    plain(o.fatigue_safety),
+                    o.curve
+                        .iter()
+                        .map(|(mm, n)| [tidy(*mm), tidy(*n)])
+                        .collect::<Vec<_>>()
+                ]))
             ])
         })
         .collect();
@@ -193,13 +202,8 @@ fn sections(part: &Part, layout: &Layout, design: usize) -> String {
             .bosses
             .iter()
             .find(|boss| boss.section == *section)
-            .map_or("boss", |boss| boss.name.as_str());
-        out += &section_view(
-            section,
-            &[],
-            &format!("boss {name}"),
-            &format!("d{design}s{index}"),
-        );
+            .map_or("boss".into(), Boss::words);
+        out += &section_view(section, &[], &name, &format!("d{design}s{index}"));
     }
     out
 }

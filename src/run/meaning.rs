@@ -124,11 +124,16 @@ fn part_lines(part: &crate::part::Part, layout: &crate::part::Layout) -> Vec<Str
         ));
     }
     for boss in &part.bosses {
+        let slits = boss
+            .section
+            .slits
+            .map(|slits| format!(", {} × {} wide", slits.count, mm(slits.width_mm)));
         told.push(format!(
-            "boss {} at s = {}, {} long",
-            boss.name,
+            "{} at s = {}, {} long{}",
+            boss.words(),
             mm(boss.station_mm),
-            mm(boss.length_mm)
+            mm(boss.length_mm),
+            slits.unwrap_or_default()
         ));
     }
     for carried in &part.carried {

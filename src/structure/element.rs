@@ -235,6 +235,7 @@ mod tests {
             outer_wall: wall(1.4, 7.0),
             inner_wall: wall(1.0, 5.0),
             ribs: Vec::new(),
+            slits: None,
         };
         let metal = Metal {
             modulus_mpa: 68900.0,

@@ -57,6 +57,11 @@ pub enum StructureError {
     },
     /// The iteration for the frequency did not settle.
     NoFrequency,
+    /// A blade has no stable equilibrium at an opening, or none was found.
+    NoOpening {
+        /// The opening, in mm.
+        to_mm: f64,
+    },
 }
 
 impl fmt::Display for StructureError {
@@ -106,6 +111,11 @@ impl fmt::Display for StructureError {
                 ][(*freedom).min(6)]
             ),
             StructureError::NoFrequency => write!(f, "find the first frequency"),
+            StructureError::NoOpening { to_mm } => write!(
+                f,
+                "open the blade to {to_mm:.3} mm: it finds no stable shape there; see what its supports hold along the \
+                 path"
+            ),
         }
     }
 }

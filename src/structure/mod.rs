@@ -8,6 +8,7 @@
     reason = "matrix code is written with the indices of its formulas"
 )]
 
+mod blade;
 mod block;
 mod check;
 mod distortion;
@@ -17,20 +18,24 @@ mod factor;
 mod frequency;
 mod ladder;
 mod model;
+mod opening;
 mod perforated;
 mod piece;
 mod plates;
 mod response;
 mod run;
 mod section;
+mod slit;
 mod stress;
 mod stress_points;
 mod thinwall;
 mod torsion;
 
+pub use blade::{Bent, BladePiece};
 pub use distortion::{OutsideRange, outside_validated_range};
 pub use error::{Caution, StructureError};
 pub use model::{Carried, Model, PointMass};
+pub use opening::{Endurance, Opened, Opening};
 pub use perforated::{StripFactors, strip_factors};
 pub use response::LoadResponse;
 pub use section::{Metal, SectionProperties};

@@ -70,6 +70,7 @@ pub struct Model {
     pub(super) middle: (f64, f64),
     /// Strips that a section can have: floor, two walls, the most ribs.
     pub(super) strips: usize,
+    pub(super) modulus_mpa: f64,
     cautions: Vec<Caution>,
     runs: Vec<Run>,
     factors: Vec<(Vec<Support>, Factor)>,
@@ -170,6 +171,7 @@ impl Model {
                 .map(|s| s.ribs.len())
                 .max()
                 .unwrap_or(0),
+            modulus_mpa: metal.modulus_mpa,
             cautions,
             runs: Vec::new(),
             factors: Vec::new(),

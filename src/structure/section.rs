@@ -3,6 +3,7 @@
 use super::distortion::{self, Lean};
 use super::ladder::{self, Chord};
 use super::plates::{HoleLine, Plates};
+use super::slit::slit_floor;
 use super::stress_points::{StressPoints, stress_points};
 use super::thinwall::{Midlines, inverse_symmetric};
 use super::torsion::torsion_constant;
@@ -87,6 +88,8 @@ pub(super) struct SectionLaw {
     pub warping: f64,
     pub mass: MassLaw,
     pub points: Vec<StressPoints>,
+    /// Normal stress of slit strips' own bending per shear force along y.
+    pub local: f64,
     pub properties: SectionProperties,
 }
 
@@ -129,7 +132,19 @@ impl SectionLaw {
         metal: &Metal,
     ) -> SectionLaw {
         let plates = Plates::new(section, perforations, curvature);
-        let midlines = Midlines::new(&plates, curvature);
+        let slit = section
+            .slits
+            .map(|slits| (slit_floor(section, slits, metal), section.unslit()));
+        // A slit floor warps and is looked at as a whole one.
+        let whole = slit
+            .as_ref()
+            .map(|(_, unslit)| Plates::new(unslit, &[], curvature));
+        let outline = whole.as_ref().unwrap_or(&plates);
+        let mut midlines = Midlines::new(outline, curvature);
+        if let Some((floor, _)) = &slit {
+            midlines.warping = floor.warping;
+            midlines.shear = floor.shear;
+        }
         let (modulus, shear_modulus) = (metal.modulus_mpa, metal.shear_modulus_mpa());
         let moments = stretch_moments(&plates, curvature);
         let lean = distortion::lean(&plates, curvature, metal.poisson, |plate, z| {
@@ -140,12 +155,17 @@ impl SectionLaw {
             .shear
             .map(|row| row.map(|value| value / shear_modulus));
         add_ladder(&plates, &midlines, &mut shear, (modulus, shear_modulus));
-        let torsion = shear_modulus * torsion_constant(&plates, curvature);
+        let torsion = shear_modulus
+            * match &slit {
+                Some((floor, _)) => floor.torsion,
+                None => torsion_constant(&plates, curvature),
+            };
         let (odd, lever, twist) = shear_law(&shear, torsion, midlines.shear_centre);
         let properties = properties(&moments, &plates, &midlines, &shear, torsion, metal);
         let mass = mass(&plates, curvature, metal.density_t_mm3);
         SectionLaw {
-            points: stress_points(&plates, &midlines, &stretch, curvature, metal, torsion),
+            points: stress_points(outline, &midlines, &stretch, curvature, metal, torsion),
+            local: slit.map_or(0.0, |(floor, _)| floor.local),
             even: stretch.even,
             warp_lever: stretch.warp_lever,
             odd,

@@ -138,11 +138,13 @@ impl Stresses {
             law.lever[0] * r[1] + law.lever[1] * r[2] + law.lever[2] * r[3] - law.twist * p;
         let (y, z) = law.properties.shear_centre_mm;
         let uniform = (r[3] + z * r[1] - y * r[2] - warping_torque).abs();
+        let local = law.local * r[1].abs();
         for (group, points) in law.points.iter().enumerate() {
             let ([a, b, c, d], [e, f, g]) = (&points.normal, &points.shear);
             let (mut normal, mut square) = ([0.0; 4], [0.0; 4]);
             for k in 0..4 {
                 normal[k] = a[k] * r[0] + b[k] * r[4] + c[k] * r[5] + d[k] * r[6];
+                normal[k] += local.copysign(normal[k]);
                 let shear = (e[k] * r[1] + f[k] * r[2] + g[k] * warping_torque).abs()
                     + points.twist[k] * uniform;
                 square[k] = normal[k] * normal[k] + 3.0 * shear * shear;

@@ -110,6 +110,45 @@ pub(super) fn read_constraints(reader: &mut Reader, root: &Entries) -> Vec<Const
     constraints
 }
 
+/// Measures of the machining plan, which a slit part has none of.
+const OF_THE_PLAN: [&str; 4] = ["cycle_time", "tool_changes", "removed", "cutter_gap"];
+
+/// Notes constraints and objectives of a slit part that ask for its machining plan.
+pub(super) fn check_no_plan(
+    reader: &mut Reader,
+    root: &Entries,
+    constraints: &[Constraint],
+    objectives: &[Objective],
+    derived: &[Derived],
+) {
+    let names = &reader.names.list;
+    let mut asking = OF_THE_PLAN.to_vec();
+    for each in derived {
+        let asks = |slot: usize| asking.contains(&names[slot].name.as_str());
+        if each.formula.uses().any(asks) {
+            asking.push(&each.name);
+        }
+    }
+    let of_plan = |formula: &Formula| {
+        let asks = |slot: usize| asking.contains(&names[slot].name.as_str());
+        formula.uses().any(asks)
+    };
+    let limits = constraints
+        .iter()
+        .filter(|each| of_plan(&each.value) || of_plan(&each.limit))
+        .map(|each| ("constraints", format!("the constraint `{}`", each.name)));
+    let goals = objectives
+        .iter()
+        .filter(|each| of_plan(&each.value))
+        .map(|each| ("objective", format!("the objective `{}`", each.name)));
+    let asked: Vec<_> = limits.chain(goals).collect();
+    for (key, what) in asked {
+        let title = format!("{what} asks for a machining plan, and slit parts have none yet");
+        let problem = Problem::new("part/no-plan", title, root.place(key), "asked for here");
+        reader.note(problem.mend("judge a slit part by mass, force, stress and frequency"));
+    }
+}
+
 fn read_constraint(reader: &mut Reader, node: &Node) -> Option<Constraint> {
     let written = reader.written(
         node.name,

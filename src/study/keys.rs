@@ -278,6 +278,11 @@ pub static PART: Table = Table {
             "Places with another section, for screws and inserts.",
         ),
         optional(
+            "slit",
+            Kind::Tables(&SLIT),
+            "Slits that part a bare floor lengthwise into strips: a spring blade.",
+        ),
+        optional(
             "hole_row",
             Kind::Tables(&HOLE_ROW),
             "Rows of equal drilled holes.",
@@ -554,6 +559,28 @@ pub static HOLE_ROW: Table = Table {
     ],
 };
 
+/// `[[part.slit]]`
+pub static SLIT: Table = Table {
+    name: "part.slit",
+    doc: "Equal slits side by side along a straight frame without walls; the strips between them bend together only where they are joined, at the ends of the slits.",
+    keys: &[
+        required("name", Kind::Text, "Name for sheets and messages."),
+        default(
+            "count",
+            Kind::Formula(COUNT),
+            "1",
+            "Number of slits, rounded to a whole number; they leave one strip more; 0 leaves them out.",
+        ),
+        required(
+            "width",
+            Kind::Formula(SIZE),
+            "Width of each slit: the kerf, or more.",
+        ),
+        required("from", Kind::Place, "Start of the slits along the path."),
+        required("to", Kind::Place, "End of the slits."),
+    ],
+};
+
 /// `[[part.carries]]`
 pub static CARRIES: Table = Table {
     name: "part.carries",
@@ -626,6 +653,31 @@ pub static LOAD: Table = Table {
             Kind::Vector(ACCELERATION, 3),
             "[0, 0, 0]",
             "Acceleration of the frame and all it carries, in plan axes.",
+        ),
+        optional(
+            "opening",
+            Kind::Table(&OPENING),
+            "A place moved far along the tool axis, instead of forces and acceleration: a blade opened.",
+        ),
+    ],
+};
+
+/// `opening` of a load case
+pub static OPENING: Table = Table {
+    name: "load.NAME.opening",
+    doc: "A place of a straight frame without walls moved along the tool axis in load steps, with large deflection.",
+    keys: &[
+        required("at", Kind::Place, "Place that is moved."),
+        required(
+            "to",
+            Kind::Formula(SHIFT),
+            "How far it comes; stress, force and energy are those there.",
+        ),
+        default(
+            "from",
+            Kind::Formula(SHIFT),
+            "0 mm",
+            "Where it comes back to in service; fatigue is judged between the two.",
         ),
     ],
 };

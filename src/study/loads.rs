@@ -1,11 +1,12 @@
 //! Load cases.
 
 use super::keys;
+use super::part::{is_bare, is_straight};
 use super::problem::{Problem, suggest};
 use super::reader::{Entries, Node, Reader, in_order};
 use super::variables::check_name;
 use crate::evaluate::measures::{Acting, LoadName};
-use crate::evaluate::setup::{ActionRecipe, LoadRecipe, SupportRecipe};
+use crate::evaluate::setup::{ActionRecipe, LoadRecipe, OpeningRecipe, PartRecipe, SupportRecipe};
 use crate::structure::Frame;
 use crate::units::read_quantity;
 use toml::de::DeValue;
@@ -52,7 +53,13 @@ fn acting(node: &Node) -> Acting {
             .is_some_and(|value| !all_zero(value.get_ref())),
         _ => false,
     };
-    if accelerated {
+    let opens = match node.value.get_ref() {
+        DeValue::Table(table) => table.contains_key("opening"),
+        _ => false,
+    };
+    if opens {
+        Acting::Opening
+    } else if accelerated {
         Acting::Inertia
     } else if acts("force") {
         Acting::Forces
@@ -73,7 +80,11 @@ fn all_zero(value: &DeValue) -> bool {
     }
 }
 
-pub(super) fn read_loads(reader: &mut Reader, root: &Entries) -> Vec<LoadRecipe> {
+pub(super) fn read_loads(
+    reader: &mut Reader,
+    root: &Entries,
+    part: &PartRecipe,
+) -> Vec<LoadRecipe> {
     let mut loads = Vec::new();
     for node in reader.named(root, "load") {
         let entries = reader.table(&keys::LOAD, &node);
@@ -86,26 +97,63 @@ pub(super) fn read_loads(reader: &mut Reader, root: &Entries) -> Vec<LoadRecipe>
             actions.push(read_action(reader, &action));
         }
         let acceleration = reader.vector3(&entries, "acceleration");
+        let opening = read_opening(reader, &entries, part);
         let zero = |formulas: &[crate::expression::Formula; 3]| {
             formulas.iter().all(|f| f.constant_value() == Some(0.0))
         };
-        if zero(&acceleration)
+        let still = zero(&acceleration) && actions.is_empty();
+        if opening.is_some() && (!still || supports.is_empty()) {
+            let title = "a blade is opened by the force that it takes, against supports";
+            let problem = Problem::new(
+                "load/opening",
+                title,
+                entries.place("opening"),
+                "not alone, or not held",
+            );
+            let mend = "take `forces` and `acceleration` into a load case of their own; name what is held in `supports`";
+            reader.note(problem.mend(mend));
+        }
+        if opening.is_none()
+            && zero(&acceleration)
             && actions
                 .iter()
                 .all(|action| zero(&action.force) && zero(&action.moment))
         {
             let title = format!("nothing acts in the load case `{}`", node.name);
             let problem = Problem::new("load/empty", title, entries.span.clone(), "no load");
-            reader.note(problem.mend("add `forces` or `acceleration`, or take the load case out"));
+            let mend = "add `forces`, `acceleration` or `opening`, or take the load case out";
+            reader.note(problem.mend(mend));
         }
         loads.push(LoadRecipe {
             name: node.name.to_string(),
             supports,
             actions,
             acceleration,
+            opening,
         });
     }
     loads
+}
+
+fn read_opening(reader: &mut Reader, load: &Entries, part: &PartRecipe) -> Option<OpeningRecipe> {
+    let entries = reader.optional_table(load, "opening")?;
+    let bosses = part.bosses.iter().map(|boss| &boss.section);
+    let bare = bosses.chain([&part.section]).all(is_bare);
+    if !is_straight(&part.path) || !bare {
+        let title = "only a straight frame without walls and ribs can be opened";
+        let problem = Problem::new(
+            "part/not-a-blade",
+            title,
+            entries.span.clone(),
+            "opened here",
+        );
+        reader.note(problem.mend("make the path of lines only, and the sections a floor alone"));
+    }
+    Some(OpeningRecipe {
+        at: reader.places(&entries, "at").pop()?,
+        to: reader.formula(&entries, "to"),
+        from: reader.formula(&entries, "from"),
+    })
 }
 
 fn read_frame(reader: &mut Reader, entries: &Entries) -> Frame {

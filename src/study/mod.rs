@@ -181,9 +181,12 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
     let measures = (context.measures)(&loads_ahead);
     let derived = goals::read_derived(reader, root, &measures);
     let part = part::read_part(reader, root, &stock, &variables);
-    let loads = loads::read_loads(reader, root);
+    let loads = loads::read_loads(reader, root, &part);
     let constraints = goals::read_constraints(reader, root);
     let objectives = goals::read_objectives(reader, root);
+    if !part.slits.is_empty() {
+        goals::check_no_plan(reader, root, &constraints, &objectives, &derived);
+    }
     variables::check_used(reader, root, variables.len());
     let plan = goals::read_plan(reader, root, &variables);
     Study {

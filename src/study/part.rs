@@ -9,7 +9,7 @@ use super::sections::{read_boss_section, read_section, read_strip};
 use super::tools::{Tools, has_size, nearest_sizes};
 use crate::evaluate::setup::{
     BossRecipe, CarriedRecipe, HoleRowRecipe, PartRecipe, PathRecipe, PieceRecipe, Range,
-    SectionRecipe, Station, Variable,
+    SectionRecipe, SlitRecipe, Station, Variable,
 };
 use crate::expression::Formula;
 use crate::part::StripName;
@@ -31,11 +31,13 @@ pub(super) fn read_part(
     let section = read_section(reader, &part);
     let bosses = read_bosses(reader, &part, &section);
     let hole_rows = read_rows(reader, &part, &section, tools, variables);
+    let slits = read_slits(reader, &part, &path, &section);
     let carried = read_carried(reader, &part);
     PartRecipe {
         path,
         section,
         bosses,
+        slits,
         hole_rows,
         carried,
     }
@@ -132,6 +134,58 @@ fn read_bosses(reader: &mut Reader, part: &Entries, own: &SectionRecipe) -> Vec<
         });
     }
     bosses
+}
+
+fn read_slits(
+    reader: &mut Reader,
+    part: &Entries,
+    path: &PathRecipe,
+    section: &SectionRecipe,
+) -> Vec<SlitRecipe> {
+    let tables = reader.tables(part, "slit");
+    reader.check_repeated(&tables, "slit");
+    let mut slits = Vec::new();
+    for slit in tables {
+        if !is_straight(path) || !is_bare(section) {
+            let title = "slits need a straight frame without walls and ribs";
+            let problem = Problem::new("part/not-a-blade", title, slit.span.clone(), "slit here");
+            reader.note(problem.mend("make the path of lines only, and the section a floor alone"));
+        }
+        let mut end = |name: &str| {
+            let share = Formula::constant(0.0, Dimension::NUMBER);
+            let places = reader.places(&slit, name);
+            places
+                .into_iter()
+                .next_back()
+                .unwrap_or(Station::Share(share))
+        };
+        let span = (end("from"), end("to"));
+        slits.push(SlitRecipe {
+            name: reader.text(&slit, "name"),
+            count: reader.formula(&slit, "count"),
+            width: reader.formula(&slit, "width"),
+            span,
+        });
+    }
+    slits
+}
+
+/// Whether a path has no arc.
+pub(super) fn is_straight(path: &PathRecipe) -> bool {
+    match path {
+        PathRecipe::Chain { pieces, closed } => {
+            !closed
+                && pieces
+                    .iter()
+                    .all(|piece| matches!(piece, PieceRecipe::Line(_)))
+        }
+        _ => false,
+    }
+}
+
+/// Whether a section is a floor alone.
+pub(super) fn is_bare(section: &SectionRecipe) -> bool {
+    section.outer_wall.is_none() && section.inner_wall.is_none() && section.ribs.is_empty()
 }
 
 fn read_rows(

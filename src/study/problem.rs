@@ -97,9 +97,13 @@ pub const CODES: &[(&str, &str)] = &[
     ("expression/unknown-name", "a name that stands for nothing"),
     (
         "load/empty",
-        "a load case without force, moment and acceleration",
+        "a load case without force, moment, acceleration and opening",
     ),
     ("load/hold", "a word that names no direction"),
+    (
+        "load/opening",
+        "an opening beside forces or acceleration, or without supports",
+    ),
     (
         "objective/either",
         "an objective without `least` or `most`, or with both",
@@ -109,6 +113,14 @@ pub const CODES: &[(&str, &str)] = &[
     (
         "part/angle-off-circle",
         "a place given by an angle on a path that is no circle",
+    ),
+    (
+        "part/no-plan",
+        "time or tools asked of a part that no machining plan covers yet",
+    ),
+    (
+        "part/not-a-blade",
+        "slits or an opening in a frame that is curved or has walls",
     ),
     (
         "part/not-in-drill-index",

@@ -34,7 +34,9 @@ fn measures(loads: &[LoadName]) -> Vec<(String, Unit)> {
     }
     for LoadName { name: load, acting } in loads {
         match acting {
-            Acting::Forces => all.push((format!("{load}.stiffness"), Unit::N_PER_MM)),
+            Acting::Forces | Acting::Opening => {
+                all.push((format!("{load}.stiffness"), Unit::N_PER_MM))
+            }
             Acting::Moments => all.push((format!("{load}.stiffness"), Unit::N_MM_PER_RAD)),
             Acting::Inertia => {}
         }

@@ -22,6 +22,7 @@ pub fn bar(width: f64, height: f64) -> Section {
         outer_wall: None,
         inner_wall: None,
         ribs: Vec::new(),
+        slits: None,
     }
 }
 
@@ -51,6 +52,7 @@ pub fn channel(
             })
             .into_iter()
             .collect(),
+        slits: None,
     }
 }
 

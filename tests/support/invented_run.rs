@@ -383,6 +383,7 @@ pub fn invented_part(v: [f64; 7]) -> Part {
             thickness_mm: rib,
             height_mm: 0.8 * height,
         }],
+        slits: None,
     };
     let solid = Section {
         width_mm: 12.0,
@@ -390,6 +391,7 @@ pub fn invented_part(v: [f64; 7]) -> Part {
         outer_wall: None,
         inner_wall: None,
         ribs: vec![],
+        slits: None,
     };
     let length = std::f64::consts::TAU * RADIUS_MM;
     let bosses = (0..BOSSES)
@@ -638,6 +640,7 @@ fn load_rows(row: &[f64]) -> Vec<LoadRow> {
         arrows: vec![],
         supports: vec![],
         shape: vec![],
+        opening: None,
     };
     vec![
         LoadRow {

@@ -59,6 +59,11 @@ pub(super) const MEASURES: &[Measure] = &[
         "least metal around a bore in its boss",
         |facts| facts.rules.value_mm(RuleKind::BoreWall),
     ),
+    rule(
+        "strip_width",
+        "width of the narrowest strip between slits",
+        |facts| facts.rules.value_mm(RuleKind::StripWidth),
+    ),
 ];
 
 /// Measure name of a rule.
@@ -72,5 +77,6 @@ pub fn rule_name(kind: RuleKind) -> &'static str {
         RuleKind::BossSpacing => "boss_spacing",
         RuleKind::InnerRadius => "inner_radius",
         RuleKind::BoreWall => "bore_wall",
+        RuleKind::StripWidth => "strip_width",
     }
 }

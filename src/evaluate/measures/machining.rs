@@ -6,7 +6,7 @@ pub(super) const MEASURES: &[Measure] = &[
     Measure {
         name: "cycle_time",
         unit: "s",
-        words: "time on the mill for one part",
+        words: "time on the mill for one part; endless for a slit part, which has no plan yet",
         take: Take::Once(|facts| facts.cycle_s),
     },
     Measure {

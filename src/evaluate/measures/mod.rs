@@ -3,6 +3,7 @@
 //! To add one: write it in the file of its kind (or a new file) and list it there; a new file is one line in
 //! [`ALL`].
 
+mod blade;
 mod geometry;
 mod load;
 mod machining;
@@ -51,6 +52,28 @@ pub struct LoadFacts {
     pub displacement_mm: f64,
     /// Greatest nominal stress, in MPa.
     pub stress_mpa: f64,
+    /// What holds a blade open, in load cases that open it.
+    pub opening: OpeningFacts,
+}
+
+/// Answer to a load case that opens a blade.
+#[derive(Clone, Copy, Debug)]
+pub struct OpeningFacts {
+    /// Force that holds it open, in N.
+    pub force_n: f64,
+    /// Energy stored, in N mm.
+    pub energy_n_mm: f64,
+    /// Safety against fatigue between its two openings.
+    pub fatigue_safety: f64,
+}
+
+impl OpeningFacts {
+    /// Of a load case that opens nothing, or of a design that could not be solved.
+    pub const UNKNOWN: OpeningFacts = OpeningFacts {
+        force_n: f64::NAN,
+        energy_n_mm: f64::NAN,
+        fatigue_safety: f64::NAN,
+    };
 }
 
 /// How a measure is had.
@@ -60,6 +83,8 @@ pub enum Take {
     Once(fn(&Facts) -> f64),
     /// Once a load case, by its index; the measure's full name is `load.name`.
     EachLoad(fn(&Facts, usize) -> f64),
+    /// Once a load case that opens a blade, by its index.
+    EachOpening(fn(&Facts, usize) -> f64),
 }
 
 /// A measure.
@@ -79,6 +104,7 @@ pub struct Measure {
 pub const ALL: &[&[Measure]] = &[
     mass::MEASURES,
     load::MEASURES,
+    blade::MEASURES,
     stiffness::MEASURES,
     machining::MEASURES,
     geometry::MEASURES,
@@ -102,8 +128,8 @@ impl Taken {
     pub fn value(&self, facts: &Facts) -> f64 {
         match (self.measure.take, self.load) {
             (Take::Once(take), _) => take(facts),
-            (Take::EachLoad(take), Some(load)) => take(facts, load),
-            (Take::EachLoad(_), None) => f64::NAN,
+            (Take::EachLoad(take) | Take::EachOpening(take), Some(load)) => take(facts, load),
+            (Take::EachLoad(_) | Take::EachOpening(_), None) => f64::NAN,
         }
     }
 }
@@ -117,6 +143,8 @@ pub enum Acting {
     Moments,
     /// An acceleration, alone or with forces: no stiffness.
     Inertia,
+    /// A blade is opened: stiffness in N/mm at its start, and measures of its own.
+    Opening,
 }
 
 /// A load case as its measures need to know it.
@@ -139,9 +167,10 @@ pub fn of_study(loads: &[LoadName]) -> Vec<Taken> {
                 measure,
                 load: None,
             }),
-            Take::EachLoad(_) => {
-                let has = |load: &LoadName| {
-                    measure.name != load::STIFFNESS || load.acting != Acting::Inertia
+            Take::EachLoad(_) | Take::EachOpening(_) => {
+                let has = |load: &LoadName| match measure.take {
+                    Take::EachOpening(_) => load.acting == Acting::Opening,
+                    _ => measure.name != load::STIFFNESS || load.acting != Acting::Inertia,
                 };
                 let loads = loads.iter().enumerate().filter(|(_, load)| has(load));
                 taken.extend(loads.map(|(index, load)| Taken {

@@ -125,6 +125,7 @@ mod tests {
             }),
             inner_wall: None,
             ribs: vec![],
+            slits: None,
         };
         let boss = |thickness| Boss {
             name: "lug".into(),

@@ -3,7 +3,7 @@
 use super::canvas::{Anchor, Canvas, Point, number, pair};
 use super::outline::{Run, band, edge, place, runs};
 use super::{scale_words, standard_scale};
-use crate::part::{Depth, Hole, HoleRow, Layout, Part, Piece, Section, StripName};
+use crate::part::{Depth, Hole, HoleRow, Layout, Part, Piece, Section, Slits, StripName};
 use crate::review::text::{decimals, shortened};
 
 /// Paper given to the larger extent of the frame, in mm.
@@ -278,12 +278,17 @@ fn scale_bar(canvas: &mut Canvas, size_mm: f64, scale: f64) {
     );
 }
 
-/// One line of words for every hole row and kind of bore.
+/// One line of words for every hole row, slit and kind of bore.
 fn notes(canvas: &mut Canvas, part: &Part, layout: &Layout) {
     let mut lines = Vec::new();
     for (index, row) in part.hole_rows.iter().enumerate() {
         let count = layout.holes.iter().filter(|hole| hole.row == index).count();
         lines.push(hole_words(row, count));
+    }
+    for boss in &part.bosses {
+        if let Some(slits) = boss.section.slits {
+            lines.push(slit_words(&boss.name, slits));
+        }
     }
     let mut seen: Vec<(crate::part::Bore, usize)> = Vec::new();
     for bore in part.bosses.iter().filter_map(|boss| boss.bore) {
@@ -307,6 +312,16 @@ fn notes(canvas: &mut Canvas, part: &Part, layout: &Layout) {
         let y = bottom + 5.0 + 4.0 * index as f64;
         canvas.text("small", (left, y), Anchor::Start, line);
     }
+}
+
+fn slit_words(name: &str, slits: Slits) -> String {
+    format!(
+        "{} × slit {}, {} wide, {} long",
+        slits.count,
+        shortened(name, 30),
+        decimals(slits.width_mm, 3),
+        decimals(slits.length_mm, 2)
+    )
 }
 
 fn hole_words(row: &HoleRow, count: usize) -> String {

@@ -30,7 +30,13 @@ pub fn section_view(
         "<defs><pattern id='{key}h' width='{HATCH_MM}' height='{HATCH_MM}' patternUnits='userSpaceOnUse' \
          patternTransform='rotate(45)'><path class='hatch' d='M0 0v{HATCH_MM}'/></pattern></defs>"
     ));
-    outline(&mut canvas, &strips, scale, key);
+    if section.slits.is_some() {
+        for strip in &strips {
+            outline(&mut canvas, std::slice::from_ref(strip), scale, key);
+        }
+    } else {
+        outline(&mut canvas, &strips, scale, key);
+    }
     for hole in perforations {
         if let Some(strip) = strips.iter().find(|strip| strip.name == hole.strip) {
             cut_holes(&mut canvas, strip, hole, scale);
@@ -142,6 +148,19 @@ fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f
     }
     let width = decimals(section.width_mm, 3);
     canvas.dimension_across(corner(-1.0, 0.0), corner(1.0, 0.0), 10.0, &width);
+
+    if let (Some(_), [first, second, ..]) = (section.slits, strips) {
+        let line = -section.height_mm() * scale - 5.5;
+        let across = |canvas: &mut Canvas, from: f64, to: f64, line: f64| {
+            let ends = (
+                at(from, section.floor_mm, scale),
+                at(to, section.floor_mm, scale),
+            );
+            canvas.dimension_across(ends.0, ends.1, line, &decimals(to - from, 3));
+        };
+        across(canvas, first.y_low, first.y_high, line);
+        across(canvas, first.y_high, second.y_low, line - 5.5);
+    }
 
     let right = half * scale;
     let floor = decimals(section.floor_mm, 3);

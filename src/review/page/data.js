@@ -93,9 +93,10 @@ function readSheet(raw) {
       unit: word(unit), met: met === 1, margin: number(margin),
     })),
     sections: sections.map(([n, values, outside]) => ({ name: word(n), values: namedValues(values), outside: word(outside) })),
-    loads: loads.map(([n, words, stiffness, displacement, at, stress, place, safety]) => ({
+    loads: loads.map(([n, words, stiffness, displacement, at, stress, place, safety, opening]) => ({
       name: word(n), words: word(words), stiffness: stiffness && { value: number(stiffness[0]), unit: word(stiffness[1]) },
       displacement: number(displacement), at: number(at), stress: number(stress), place: word(place), safety: number(safety),
+      opening: opening && { force: number(opening[0]), energy: number(opening[1]), fatigue: number(opening[2]), curve: opening[3] },
     })),
     operations: plan[0].map(([n, feature, tool, rpm, feed, depth, width, count, length, cut, move, fixedTime, limit]) => ({
       name: word(n), feature: word(feature), tool: word(tool), rpm: number(rpm), feed: number(feed), depth: number(depth),

@@ -114,6 +114,12 @@ function constraintPart(sheet) {
     ])));
 }
 
+function openingPairs(opening) {
+  const steps = opening.curve.slice(1).map(([mm, force]) => `${figure(force, 3)} N at ${figure(mm, 3)} mm`);
+  return [...pairOf("force held open", withUnit(opening.force, "N")), ...pairOf("force against opening", steps.join(", ")),
+    ...pairOf("energy stored", withUnit(opening.energy, "N mm")), ...pairOf("safety against fatigue", figure(opening.fatigue, 3))];
+}
+
 function loadPart(sheet) {
   const drawings = [...document.getElementById("drawings-" + sheet.design).content.querySelectorAll("svg.load")];
   return part("Load cases", el("div", { class: "loads" }, ...sheet.loads.map((load, i) => el("figure", { class: "load" },
@@ -123,7 +129,8 @@ function loadPart(sheet) {
       ...(load.stiffness ? pairOf("stiffness", withUnit(load.stiffness.value, load.stiffness.unit)) : []),
       ...pairOf("displacement", `${withUnit(load.displacement, "mm")} at s = ${fixed(load.at, 1)} mm`),
       ...pairOf("nominal stress", el("span", {}, withUnit(load.stress, "MPa"), ", ", name(load.place))),
-      ...pairOf("safety against yield", figure(load.safety, 3)))))));
+      ...pairOf("safety against yield", figure(load.safety, 3)),
+      ...(load.opening ? openingPairs(load.opening) : []))))));
 }
 
 const pairOf = (key, value) => [el("dt", {}, key), el("dd", {}, value)];
