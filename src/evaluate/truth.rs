@@ -44,6 +44,8 @@ pub struct SolidLoad {
 pub enum NoSolid {
     /// The beam has none either.
     Design(Option<Trouble>),
+    /// It is slit, or opened far: the solid knows small displacements of whole floors.
+    Blade,
     /// The part can't be meshed.
     Mesh(MeshError),
     /// The solid can't be solved.
@@ -54,6 +56,7 @@ impl fmt::Display for NoSolid {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             NoSolid::Design(_) => write!(f, "solve a design that the beam can't solve either"),
+            NoSolid::Blade => write!(f, "mesh a blade that is slit or opened far"),
             NoSolid::Mesh(error) => error.fmt(f),
             NoSolid::Solve(error) => error.fmt(f),
         }
@@ -99,7 +102,7 @@ impl Evaluator {
         };
         let (part, layout) = (&answer.part, &answer.layout);
         let at = stations(&self.setup.loads, part, &record.slots);
-        let (loadings, carried_nodes) = loadings(&self.setup.loads, layout, &record.slots);
+        let (loadings, _, carried_nodes) = loadings(&self.setup.loads, layout, &record.slots);
         let carried = carried(part, layout.length_mm, &carried_nodes);
         let cut = cut(part, layout, &at, density).map_err(NoSolid::Mesh)?;
         let nodes = &layout.station_nodes;
