@@ -38,20 +38,12 @@ impl Solid<'_> {
     /// [`SolidError::Free`] where the frame can move without strain.
     pub fn surface(&self, loading: &Loading) -> Result<Vec<Patch>, SolidError> {
         let inside = self.inside(std::slice::from_ref(loading))?;
-        let ends = (!self.cut.closed).then(|| (0, self.cut.links.len() - 1));
         let mut patches = Vec::new();
         for (slab, mesh) in self.cut.slabs.iter().enumerate() {
             let (links, motion) = self.slab_motion(slab, &inside);
             for (at, &link) in links.iter().enumerate() {
                 let mirrored = self.cut.links[link].mirrored;
-                let open = match ends {
-                    Some((first, last)) => [
-                        link == if mirrored { last } else { first },
-                        link == if mirrored { first } else { last },
-                    ],
-                    None => [false; 2],
-                };
-                let faces = outside(mesh, open);
+                let faces = outside(mesh, self.beyond(link));
                 let mut wanted = vec![false; mesh.nodes.len()];
                 for &node in faces.iter().flatten() {
                     wanted[node as usize] = true;
@@ -77,6 +69,28 @@ impl Solid<'_> {
         Ok(patches)
     }
 
+    /// For the slab at a link, what its neighbours have of the faces of its first and last plane: their node
+    /// lists, in the slab's own order of planes; none at the ends of an open frame.
+    fn beyond(&self, link: usize) -> [Option<&[u32]>; 2] {
+        let (links, count) = (&self.cut.links, self.cut.links.len());
+        let nodes = |at: usize, last: bool| {
+            let slab = &self.cut.slabs[links[at].slab];
+            if links[at].mirrored == last {
+                &slab.start
+            } else {
+                &slab.end
+            }
+            .as_slice()
+        };
+        let inside = self.cut.closed;
+        let before = (inside || link > 0).then(|| nodes((link + count - 1) % count, true));
+        let after = (inside || link + 1 < count).then(|| nodes((link + 1) % count, false));
+        match links[link].mirrored {
+            false => [before, after],
+            true => [after, before],
+        }
+    }
+
     /// A vector along a slab's axes in plan axes, when the slab stands at a link.
     fn turn_to_plan(&self, link: usize, [mut x, mut y, z]: [f64; 3]) -> [f64; 3] {
         let at = self.cut.links[link];
@@ -89,12 +103,18 @@ impl Solid<'_> {
     }
 }
 
-/// Faces that only one element has, those on the planes left out unless `open` (first, last).
-fn outside(mesh: &Slab, open: [bool; 2]) -> Vec<[u32; 4]> {
-    let mut on = vec![[false; 2]; mesh.nodes.len()];
+/// Faces that only one element has, without those that touch what lies `beyond` the first and last plane.
+fn outside(mesh: &Slab, beyond: [Option<&[u32]>; 2]) -> Vec<[u32; 4]> {
+    // For each node whether it lies on a plane, and whether the neighbour has it too.
+    let mut on = vec![[None; 2]; mesh.nodes.len()];
     for (end, nodes) in [&mesh.start, &mesh.end].into_iter().enumerate() {
-        for &node in nodes.iter().filter(|node| **node != u32::MAX) {
-            on[node as usize][end] = true;
+        for (at, &node) in nodes
+            .iter()
+            .enumerate()
+            .filter(|(_, node)| **node != u32::MAX)
+        {
+            let shared = beyond[end].is_some_and(|nodes| nodes[at] != u32::MAX);
+            on[node as usize][end] = Some(shared);
         }
     }
     let mut seen: BTreeMap<[u32; 4], (usize, [u32; 4])> = BTreeMap::new();
@@ -106,11 +126,10 @@ fn outside(mesh: &Slab, open: [bool; 2]) -> Vec<[u32; 4]> {
             seen.entry(key).or_insert((0, face)).0 += 1;
         }
     }
+    let touches =
+        |face: &[u32; 4], end: usize| face.iter().all(|&n| on[n as usize][end] == Some(true));
     seen.into_values()
-        .filter(|(count, face)| {
-            let lies = |end: usize| face.iter().all(|&node| on[node as usize][end]);
-            *count == 1 && (0..2).all(|end| open[end] || !lies(end))
-        })
+        .filter(|(count, face)| *count == 1 && !touches(face, 0) && !touches(face, 1))
         .map(|(_, face)| face)
         .collect()
 }
