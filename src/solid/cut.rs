@@ -1,6 +1,6 @@
 //! A part cut into slabs.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::bend::Bend;
 use super::density::Density;
@@ -237,9 +237,9 @@ struct Chain {
 }
 
 /// A node's place in a face, in units that rounding does not reach.
-type Spot2 = (i64, i64);
+type FaceSpot = (i64, i64);
 
-fn spot(place: &[f64; 3]) -> Spot2 {
+fn spot(place: &[f64; 3]) -> FaceSpot {
     // Off the halves, where rounding errors would decide.
     let grain = |x: f64| (x * 1e6 + 0.237).round() as i64;
     (grain(place[1]), grain(place[2]))
@@ -339,8 +339,8 @@ impl Chain {
 
     /// The union of the faces of all sides.
     fn face(&self, sides: &[(usize, usize)]) -> Face {
-        let mut nodes: BTreeMap<Spot2, [f64; 2]> = BTreeMap::new();
-        let mut quads: BTreeMap<[Spot2; 9], ()> = BTreeMap::new();
+        let mut nodes: BTreeMap<FaceSpot, [f64; 2]> = BTreeMap::new();
+        let mut quads: BTreeSet<[FaceSpot; 9]> = BTreeSet::new();
         for &(slab, end) in sides {
             let mesh = &self.meshes[slab].1;
             for quad in &mesh.ends[end] {
@@ -349,14 +349,14 @@ impl Chain {
                     nodes.entry(spot(place)).or_insert([place[1], place[2]]);
                     spot(place)
                 });
-                quads.insert(spots, ());
+                quads.insert(spots);
             }
         }
-        let order: BTreeMap<Spot2, u32> = nodes.keys().copied().zip(0..).collect();
+        let order: BTreeMap<FaceSpot, u32> = nodes.keys().copied().zip(0..).collect();
         Face {
             nodes: nodes.into_values().collect(),
             quads: quads
-                .into_keys()
+                .into_iter()
                 .map(|quad| quad.map(|spot| order[&spot]))
                 .collect(),
         }
@@ -365,7 +365,7 @@ impl Chain {
     fn slab(&self, index: usize, faces: [&Face; 2]) -> Slab {
         let (spec, mesh) = &self.meshes[index];
         let [start, end] = [0, 1].map(|side| {
-            let here: BTreeMap<Spot2, u32> = mesh.ends[side]
+            let here: BTreeMap<FaceSpot, u32> = mesh.ends[side]
                 .iter()
                 .flatten()
                 .map(|&node| (spot(&mesh.places[node as usize]), node))

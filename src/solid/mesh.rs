@@ -253,7 +253,7 @@ impl Builder<'_> {
     /// Share of the way from circle to rectangle at a half-index: finer at the circle.
     fn share(&self, radial: usize) -> f64 {
         let line = |at: usize| (at as f64 / self.rings as f64).powf(1.2);
-        if radial % 2 == 0 {
+        if radial.is_multiple_of(2) {
             line(radial / 2)
         } else {
             0.5 * (line(radial / 2) + line(radial / 2 + 1))
