@@ -102,11 +102,13 @@ impl Evaluator {
         };
         let (part, layout) = (&answer.part, &answer.layout);
         let at = stations(&self.setup.loads, part, &record.slots);
-        let (loadings, _, carried_nodes) = loadings(&self.setup.loads, layout, &record.slots);
+        let (_, _, carried_nodes) = loadings(&self.setup.loads, layout, &record.slots);
+        // With the force that holds a blade open, where one is opened.
+        let loadings = &answer.loadings;
         let carried = carried(part, layout.length_mm, &carried_nodes);
         let cut = cut(part, layout, &at, density).map_err(NoSolid::Mesh)?;
         let nodes = &layout.station_nodes;
-        let solid = Solid::new(&cut, &part.path, nodes, &self.metal, &carried, &loadings)
+        let solid = Solid::new(&cut, &part.path, nodes, &self.metal, &carried, loadings)
             .map_err(NoSolid::Solve)?;
         let surface = |loading| solid.surface(loading).map_err(NoSolid::Solve);
         loadings.iter().map(surface).collect()

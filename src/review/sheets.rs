@@ -128,7 +128,13 @@ pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
     let remarks: Vec<Value> = sheet
         .remarks
         .iter()
-        .chain(&sheet.plan.remarks)
+        .chain(
+            sheet
+                .plan
+                .remarks
+                .iter()
+                .filter(|remark| !sheet.remarks.contains(remark)),
+        )
         .map(|remark| words.number(remark))
         .collect();
     json!([

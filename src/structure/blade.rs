@@ -58,6 +58,21 @@ impl Bent {
         }
     }
 
+    /// The strip bent as far to the other side, as a straight one may be.
+    pub fn mirrored(mut self) -> Bent {
+        self.across_mm = -self.across_mm;
+        self.force_n = -self.force_n;
+        for row in &mut self.motion {
+            row[1] = -row[1];
+            row[2] = -row[2];
+        }
+        for row in &mut self.forces {
+            row[1] = -row[1];
+            row[2] = -row[2];
+        }
+        self
+    }
+
     /// The strip with `node` moved across to `across_mm`, followed in steps from this state on; `None` where no
     /// stable equilibrium is found on the way.
     ///

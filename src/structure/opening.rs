@@ -110,8 +110,11 @@ impl Model {
             state = move_to(&state, to)?;
             curve.push((to, state.force_n));
         }
+        // As far to the other side is the mirror image.
         let back = if opening.from_mm == 0.0 {
             rest
+        } else if opening.from_mm == -opening.to_mm {
+            state.clone().mirrored()
         } else {
             move_to(&rest, opening.from_mm)?
         };
