@@ -44,8 +44,6 @@ pub struct SolidLoad {
 pub enum NoSolid {
     /// The beam has none either.
     Design(Option<Trouble>),
-    /// It is slit, or opened far: the solid knows small displacements of whole floors.
-    Blade,
     /// The part can't be meshed.
     Mesh(MeshError),
     /// The solid can't be solved.
@@ -56,7 +54,6 @@ impl fmt::Display for NoSolid {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             NoSolid::Design(_) => write!(f, "solve a design that the beam can't solve either"),
-            NoSolid::Blade => write!(f, "mesh a blade that is slit or opened far"),
             NoSolid::Mesh(error) => error.fmt(f),
             NoSolid::Solve(error) => error.fmt(f),
         }
