@@ -88,6 +88,7 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
         ("asked", &asked(run)),
         ("ending", &escaped(&run.ending)),
         ("trace", &trace(run)),
+        ("trust", &trust(run)),
         ("data", &data),
         ("drawings", &templates),
     ];
@@ -256,6 +257,49 @@ fn trace(run: &Finished) -> String {
          </table></div></details>",
         trace_plot(&run.trace)
     )
+}
+
+/// How good the law is that the figures rest on, and what else the reader must know of them.
+fn trust(run: &Finished) -> String {
+    let mut html = String::new();
+    if !run.law.is_empty() {
+        let percent = |value: f64| match value.is_finite() {
+            true => format!("{value:.2}"),
+            false => "–".into(),
+        };
+        let rows: String = run
+            .law
+            .iter()
+            .map(|row| {
+                format!(
+                    "<tr><th scope=\"row\"><bdi>{}</bdi></th><td>{:.3}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
+                    escaped(&row.name),
+                    row.ratio,
+                    percent(row.space_percent.0),
+                    percent(row.space_percent.1),
+                    percent(row.front_percent.0),
+                    percent(row.front_percent.1)
+                )
+            })
+            .collect();
+        let counts = run
+            .law
+            .first()
+            .map_or((0, 0), |row| (row.space_designs, row.front_designs));
+        html = format!(
+            "<h3>What the figures rest on</h3><p>Stiffness, displacement and frequency are the beam's times a law \
+             learnt from solids. It was tried on {} designs of the space that were left out of its fit, and on {} \
+             of a front that it had not seen.</p><div class=\"scroll\"><table class=\"figures\"><thead><tr><th \
+             scope=\"col\">figure</th><th scope=\"col\">solid / beam, median</th><th scope=\"col\">off in the \
+             space, rms %</th><th scope=\"col\">worst %</th><th scope=\"col\">off on the front, rms %</th><th \
+             scope=\"col\">worst %</th></tr></thead><tbody>{rows}</tbody></table></div>",
+            counts.0, counts.1
+        );
+    }
+    for remark in &run.remarks {
+        html.push_str(&format!("<p class=\"remark\">{}</p>", escaped(remark)));
+    }
+    html
 }
 
 fn data_json(

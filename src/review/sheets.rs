@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::columns::plain;
 use super::drawing::{load_view, plan_view, section_view};
-use crate::evaluate::{Named, Sheet};
+use crate::evaluate::{Named, Proof, Sheet};
 use crate::part::{Boss, Layout, Part, Perforation};
 
 /// Words used more than once, each kept once and named by its number.
@@ -153,8 +153,59 @@ pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
         ],
         mass,
         rules,
-        remarks
+        remarks,
+        sheet.proof.as_ref().map(|proof| proof_json(proof, words))
     ])
+}
+
+/// A design's solid answer beside the others.
+fn proof_json(proof: &Proof, words: &mut Words) -> Value {
+    let rows: Vec<Value> = proof
+        .rows
+        .iter()
+        .map(|row| {
+            json!([
+                words.number(&row.name),
+                words.number(&row.unit),
+                tidy(row.beam),
+                tidy(row.searched),
+                tidy(row.coarser),
+                tidy(row.finer),
+                tidy(row.solid),
+                tidy(row.open_percent)
+            ])
+        })
+        .collect();
+    let peaks: Vec<Value> = proof
+        .peaks
+        .iter()
+        .map(|peak| {
+            let [x, y, z] = peak.place_mm;
+            json!([
+                words.number(&peak.load),
+                tidy(peak.coarser_mpa),
+                tidy(peak.finer_mpa),
+                words.number(&format!("{}, x {x:.1}, y {y:.1}, z {z:.1} mm", peak.hole))
+            ])
+        })
+        .collect();
+    let modes: Vec<Value> = proof
+        .modes
+        .iter()
+        .map(|mode| {
+            json!([
+                tidy(mode.frequency_hz),
+                words.number(&mode.kind),
+                tidy(mode.share)
+            ])
+        })
+        .collect();
+    let remarks: Vec<Value> = proof
+        .remarks
+        .iter()
+        .map(|remark| words.number(remark))
+        .collect();
+    json!([rows, peaks, modes, words.number(&proof.meshes), remarks])
 }
 
 fn named(values: &[Named], words: &mut Words) -> Vec<Value> {

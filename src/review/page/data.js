@@ -81,7 +81,7 @@ const word = (index) => file.words[index];
 const namedValues = (list) => list.map(([n, value, unit]) => ({ name: word(n), value: number(value), unit: word(unit) }));
 
 function readSheet(raw) {
-  const [design, variables, derived, measures, objectives, constraints, sections, loads, plan, mass, rules, remarks] = raw;
+  const [design, variables, derived, measures, objectives, constraints, sections, loads, plan, mass, rules, remarks, proof] = raw;
   return {
     design,
     variables: namedValues(variables),
@@ -107,6 +107,20 @@ function readSheet(raw) {
     cycle: number(plan[2]),
     mass: mass.map(([n, volume, grams]) => ({ name: word(n), volume: number(volume), grams: number(grams) })),
     rules: rules.map(([n, value, place]) => ({ name: word(n), value: number(value), place: word(place) })),
+    remarks: remarks.map(word),
+    proof: proof && readProof(proof),
+  };
+}
+
+function readProof([rows, peaks, modes, meshes, remarks]) {
+  return {
+    rows: rows.map(([n, unit, ...values]) => {
+      const [beam, searched, coarser, finer, solid, open] = values.map(number);
+      return { name: word(n), unit: word(unit), beam, searched, coarser, finer, solid, open };
+    }),
+    peaks: peaks.map(([load, coarser, finer, place]) => ({ load: word(load), coarser: number(coarser), finer: number(finer), place: word(place) })),
+    modes: modes.map(([hz, kind, share]) => ({ hz: number(hz), kind: word(kind), share: number(share) })),
+    meshes: word(meshes),
     remarks: remarks.map(word),
   };
 }

@@ -62,7 +62,7 @@ function sheetNode(row, slot) {
       el("div", { class: "stack" },
         part("Dimensions", valueTable(row, [...sheet.variables, ...sheet.derived], [...base.variables, ...base.derived])),
         full ? constraintPart(sheet) : ""),
-      ...(full ? [loadPart(sheet), operationPart(sheet, base), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
+      ...(full ? [loadPart(sheet), solidPart(sheet), operationPart(sheet, base), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
     tryLine(row), titleBlock(row, title));
 }
 
@@ -134,6 +134,26 @@ function loadPart(sheet) {
 }
 
 const pairOf = (key, value) => [el("dt", {}, key), el("dd", {}, value)];
+
+/** Beam, searched and solid figures side by side. */
+function solidPart(sheet) {
+  const proof = sheet.proof;
+  if (!proof) return "";
+  const short = (value) => figure(value, 4);
+  const content = [figuresTable("", ["figure", "unit", "beam", "searched", "coarser", "finer", "solid", "open %"],
+    proof.rows.map((r) => [name(r.name), text(r.unit, "unit"), short(r.beam), short(r.searched), short(r.coarser), short(r.finer), short(r.solid), fixed(r.open, 1)]))];
+  if (proof.peaks.length) {
+    content.push(figuresTable("", ["greatest stress at a hole", "coarser MPa", "finer MPa", "where"],
+      proof.peaks.map((p) => [name(p.load), short(p.coarser), short(p.finer), text(name(p.place))])));
+  }
+  if (proof.modes.length) {
+    content.push(el("p", {}, "Natural frequencies: ",
+      proof.modes.map((m) => `${figure(m.hz, 4)} Hz ${m.kind}`).join(", ") + "."));
+  }
+  content.push(el("p", { class: "hint" }, `Meshes: ${proof.meshes}. Solid: the finer mesh carried on to an endlessly fine one; open: what that may be off by.`),
+    ...proof.remarks.map((remark) => el("p", { class: "remark" }, name(remark))));
+  return part("Solid", ...content);
+}
 
 function operationPart(sheet, base) {
   const total = (o) => o.cut + o.move + o.fixed;
