@@ -8,6 +8,9 @@ use super::measures::{Acting, LoadName};
 use super::truth::SolidFacts;
 use crate::solid::Density;
 
+/// Displacements below this, in mm, are none.
+const STILL_MM: f64 = 1e-9;
+
 /// A figure that beam and solid both give.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Target {
@@ -150,7 +153,11 @@ fn figure(target: Target, answer: &Answer, solved: &Solved) -> f64 {
             let size = load_size(&answer.loadings[load], &answer.part, &answer.layout);
             size * size / solved.responses[load].work_n_mm
         }
-        Target::Displacement(load) => solved.responses[load].greatest_displacement_mm,
+        // Where the sections' middles hardly move, as under a moment alone, solid over beam says nothing.
+        Target::Displacement(load) => match solved.responses[load].greatest_displacement_mm {
+            still if still < STILL_MM => f64::NAN,
+            moved => moved,
+        },
         Target::Frequency => solved.frequency_hz,
     }
 }

@@ -1,6 +1,6 @@
 //! What solids say of a study's space before it is searched: the ratio law.
 //!
-//! Designs spread over the space are solved both ways, beam and coarse solid; a few also on a finer mesh, which
+//! Designs spread over the space, as far as they come near to meeting the constraints, are solved both ways, beam and coarse solid; a few also on a finer mesh, which
 //! gives constant ratios between the meshes. The logarithms of solid over beam are fitted. Then short searches
 //! on the corrected beam show where fronts lie; designs of those fronts, which the law has not seen, judge it
 //! and join it, until it is right there.
@@ -17,6 +17,11 @@ use crate::explore::{self, Plan, Problem, Settings};
 use crate::solid::Density;
 use crate::study::TruthKind;
 
+/// Designs that break a constraint by more than this share of its limit are not learnt from: no front comes near
+/// them, and the beam may be off by a multiple there (ligaments of a tenth of a millimetre).
+const FAR: f64 = 0.5;
+/// Lessons that must know a figure for it to be fitted.
+const LEAST_KNOWN: usize = 20;
 /// Designs solved for each coordinate of the space, and one more.
 const FOR_EACH: usize = 12;
 /// Fewest and most designs solved over the space.
@@ -137,6 +142,7 @@ fn learn_law(
     if school.solve(&points, false, observer) == Next::Stop {
         return Ok(school.unlearnt(&[STOPPED], true));
     }
+    school.fitted = school.known_targets();
     let mut law = match school.fit() {
         Ok(law) => law,
         Err(why) => return Ok(school.unlearnt(&[&why], false)),
@@ -238,6 +244,8 @@ struct School<'a> {
     known: &'a [Lesson],
     variables: Vec<response::Variable>,
     lessons: Vec<Lesson>,
+    /// Targets that the law has, in the order of its outputs.
+    fitted: Vec<usize>,
     /// Designs that could not be meshed, and why the first could not.
     unmeshed: usize,
     why: Option<String>,
@@ -264,17 +272,20 @@ impl<'a> School<'a> {
             known,
             variables,
             lessons: Vec::new(),
+            fitted: Vec::new(),
             unmeshed: 0,
             why: None,
         }
     }
 
-    /// Designs spread over the space that the beam can solve.
+    /// Designs spread over the part of the space that matters: those that the beam can solve and that break no
+    /// constraint by more than [`FAR`].
     fn spread(&self, count: usize) -> Result<Vec<Vec<f64>>, String> {
         let axes = self.axes();
         let (evaluator, study) = (&self.prepared.evaluator, &self.prepared.study.variables);
         let spread = response::spread(&axes, count, self.prepared.job.seed, &mut |x| {
-            evaluator.beam(&values(study, x)).is_some()
+            let record = evaluator.record(&values(study, x));
+            record.violations.iter().all(|violation| *violation <= FAR)
         })
         .map_err(|error| error.to_string())?;
         Ok(spread.chunks(axes.len()).map(<[f64]>::to_vec).collect())
@@ -325,6 +336,17 @@ impl<'a> School<'a> {
         self.prepared.evaluator.targets().len()
     }
 
+    /// Targets that enough lessons know for a fit; the beam's figures stand for the others.
+    fn known_targets(&self) -> Vec<usize> {
+        let known = |k: usize| {
+            let both = |lesson: &&Lesson| (lesson.solid[k] / lesson.beam[k]).is_finite();
+            self.lessons.iter().filter(both).count()
+        };
+        (0..self.targets())
+            .filter(|&k| known(k) >= LEAST_KNOWN)
+            .collect()
+    }
+
     /// Logarithm of fine over coarse of each target: mean and spread.
     fn meshes(&self) -> Vec<(f64, f64)> {
         (0..self.targets())
@@ -345,13 +367,14 @@ impl<'a> School<'a> {
 
     /// Points, logarithms of solid over beam and weights of the lessons from `from` on.
     fn designs(&self, from: usize) -> (Vec<f64>, Vec<f64>, Vec<f64>) {
-        let meshes = self.meshes();
+        let (meshes, targets) = (self.meshes(), &self.fitted);
         let lessons = &self.lessons[from..];
         let points = lessons.iter().flat_map(|lesson| lesson.x.clone()).collect();
         let values = lessons
             .iter()
             .flat_map(|lesson| {
-                (0..meshes.len()).map(|k| {
+                let meshes = &meshes;
+                targets.iter().map(move |&k| {
                     let ratio = (lesson.solid[k] / lesson.beam[k]).ln() + meshes[k].0;
                     if ratio.is_finite() { ratio } else { f64::NAN }
                 })
@@ -363,7 +386,7 @@ impl<'a> School<'a> {
 
     fn fit(&self) -> Result<Law, String> {
         let (points, values, weights) = self.designs(0);
-        if self.lessons.is_empty() {
+        if self.fitted.is_empty() {
             return Err(match &self.why {
                 Some(why) => format!("no design could be solved in solid: failed to {why}"),
                 None => "no design could be solved in solid".into(),
@@ -380,6 +403,7 @@ impl<'a> School<'a> {
 
     fn resting(&self, law: &Law) -> Evaluator {
         let (law, variables) = (law.clone(), self.prepared.study.variables.clone());
+        let fitted = self.fitted.clone();
         self.prepared
             .evaluator
             .resting_on(Truth::Law(Ratios::new(move |values, logs| {
@@ -387,7 +411,11 @@ impl<'a> School<'a> {
                 for ((at, variable), value) in x.iter_mut().zip(&variables).zip(values) {
                     *at = place(variable, *value);
                 }
-                law.predict(&x[..variables.len()], logs);
+                let mut known = [0.0; 64];
+                law.predict(&x[..variables.len()], &mut known);
+                for (&target, log) in fitted.iter().zip(known) {
+                    logs[target] = log;
+                }
             })))
     }
 
@@ -419,17 +447,18 @@ impl<'a> School<'a> {
         let percent = |misfit: &Misfit| (100.0 * misfit.rms, 100.0 * misfit.worst);
         let (_, values, _) = self.designs(0);
         let meshes = self.meshes();
-        let count = meshes.len();
+        let count = self.fitted.len();
+        let targets = self.prepared.evaluator.targets();
         let rows = self
-            .prepared
-            .evaluator
-            .targets()
+            .fitted
             .iter()
             .zip(law.misfit())
             .enumerate()
-            .map(|(k, ((_, name), misfit))| {
-                let front = judged.as_ref().map(|judged| judged[k]);
-                let mut ratios: Vec<f64> = values.iter().skip(k).step_by(count).copied().collect();
+            .map(|(output, (&k, misfit))| {
+                let name = &targets[k].1;
+                let front = judged.as_ref().map(|judged| judged[output]);
+                let mut ratios: Vec<f64> =
+                    values.iter().skip(output).step_by(count).copied().collect();
                 ratios.retain(|ratio| ratio.is_finite());
                 ratios.sort_by(f64::total_cmp);
                 LawRow {
