@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::path::around;
 use super::{Depth, Hole, HoleRow, Part, Path, Piece, Section, StripName};
 
 /// Stations nearer than this, in mm, are one.
@@ -196,16 +197,17 @@ impl Layout {
         let distance = |node: f64| {
             let apart = (node - station).abs();
             if self.closed {
-                let apart = apart.rem_euclid(self.length_mm);
+                let apart = around(apart, self.length_mm);
                 apart.min(self.length_mm - apart)
             } else {
                 apart
             }
         };
-        let mut best = 0;
+        let (mut best, mut least) = (0, f64::INFINITY);
         for (index, &node) in self.nodes_mm.iter().enumerate() {
-            if distance(node) < distance(self.nodes_mm[best]) {
-                best = index;
+            let distance = distance(node);
+            if distance < least {
+                (best, least) = (index, distance);
             }
         }
         best
@@ -292,7 +294,7 @@ pub(super) fn boss_at(part: &Part, station: f64, length: f64) -> Option<usize> {
 /// Whether a range of the path, which may wrap on a closed one, covers a station.
 fn covers(closed: bool, length: f64, from: f64, to: f64, station: f64) -> bool {
     if closed {
-        (station - from).rem_euclid(length) <= to - from
+        around(station - from, length) <= to - from
     } else {
         from <= station && station <= to
     }
@@ -306,7 +308,7 @@ fn obstacles(part: &Part, length: f64) -> Vec<(f64, f64)> {
         .map(|boss| {
             let from = boss.station_mm - 0.5 * boss.length_mm;
             let from = if part.path.closed() {
-                from.rem_euclid(length)
+                around(from, length)
             } else {
                 from
             };
@@ -467,7 +469,7 @@ fn nodes(part: &Part, stations: &[f64], runs: &[Run], length: f64) -> Vec<f64> {
     }
     if closed {
         for node in &mut nodes {
-            *node = node.rem_euclid(length);
+            *node = around(*node, length);
             if length - *node < SAME_PLACE_MM {
                 *node = 0.0;
             }

@@ -298,7 +298,7 @@ impl Path {
     /// wraps (closed).
     pub fn pose(&self, station: f64) -> Pose {
         let mut left = if self.closed {
-            station.rem_euclid(self.length_mm())
+            around(station, self.length_mm())
         } else {
             station
         };
@@ -317,7 +317,7 @@ impl Path {
     /// Signed curvature at a station, in 1/mm; at a joint that of the piece that follows.
     pub fn curvature(&self, station: f64) -> f64 {
         let mut left = if self.closed {
-            station.rem_euclid(self.length_mm())
+            around(station, self.length_mm())
         } else {
             station
         };
@@ -329,5 +329,16 @@ impl Path {
             left -= length;
         }
         0.0
+    }
+}
+
+/// A station of a closed path brought into one turn: the remainder, which within a turn of it takes no division.
+pub(super) fn around(station: f64, length: f64) -> f64 {
+    if 0.0 <= station && station < length {
+        station
+    } else if -length < station && station < 0.0 {
+        station + length
+    } else {
+        station.rem_euclid(length)
     }
 }

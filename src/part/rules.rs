@@ -1,6 +1,7 @@
 //! Geometric rules: how much metal or room is left, and where it is least.
 
 use super::layout::boss_at;
+use super::path::around;
 use super::{Depth, Hole, HoleRow, Layout, Part, StripName, drill_point_height_mm};
 
 /// What a rule watches. All are lengths in mm that should be positive; a negative one says by how much the
@@ -366,7 +367,7 @@ impl Rule {
         let along = |hole: usize| {
             let station = layout.holes[hole].station_mm;
             if layout.closed {
-                station.rem_euclid(layout.length_mm)
+                around(station, layout.length_mm)
             } else {
                 station
             }
@@ -438,7 +439,7 @@ fn lines(holes: &[Hole]) -> Vec<(usize, usize)> {
 fn along(part: &Part, layout: &Layout, a: f64, b: f64) -> f64 {
     let apart = (a - b).abs();
     if part.path.closed() {
-        let apart = apart.rem_euclid(layout.length_mm);
+        let apart = around(apart, layout.length_mm);
         apart.min(layout.length_mm - apart)
     } else {
         apart

@@ -11,6 +11,7 @@ use super::block::{
 };
 use super::piece::start;
 use super::section::SectionLaw;
+use super::wide::wide;
 
 /// Signs of the degrees of freedom under reflection about a cross-section.
 pub(super) const MIRROR: [f64; 8] = [-1.0, 1.0, 1.0, 1.0, -1.0, -1.0, -1.0, 0.0];
@@ -96,17 +97,30 @@ impl Element {
         let decay = (law.twist / law.warping).sqrt();
         let pieces = length * decay.max(2.0 * curvature.abs());
         let doublings = (pieces.log2().ceil().max(0.0) as usize).max(least);
-        let mut levels = Vec::with_capacity(doublings + 1);
-        levels.push(start(law, length / (1u64 << doublings) as f64, curvature));
-        for _ in 0..doublings {
-            let next = double(&levels[levels.len() - 1]);
-            levels.push(next);
+        Element {
+            levels: levels(law, length, curvature, doublings),
         }
-        Element { levels }
     }
 }
 
+wide! {
+    fn levels<'a>(law: &'a SectionLaw, length: f64, curvature: f64, doublings: usize) -> Vec<Level> = doubled;
+}
+
+/// The starting piece of a length and its doublings.
+#[inline(always)]
+fn doubled(law: &SectionLaw, length: f64, curvature: f64, doublings: usize) -> Vec<Level> {
+    let mut levels = Vec::with_capacity(doublings + 1);
+    levels.push(start(law, length / (1u64 << doublings) as f64, curvature));
+    for _ in 0..doublings {
+        let next = double(&levels[levels.len() - 1]);
+        levels.push(next);
+    }
+    levels
+}
+
 /// Two equal pieces joined, their common node condensed, stiffness and mass alike.
+#[inline(always)]
 fn double(piece: &Level) -> Level {
     let give = inverse_of_doubled(&piece.k00);
     let mut middle = product(&give, &transpose(&piece.k01));
@@ -139,6 +153,7 @@ fn double(piece: &Level) -> Level {
 }
 
 /// Inverse of K00 + S K00 S, which falls apart into the degrees of freedom of either sign.
+#[inline(always)]
 fn inverse_of_doubled(k00: &Block) -> Block {
     let mut out = ZERO;
     inverse_group(k00, [0, 4, 5, 6], &mut out);
@@ -146,6 +161,7 @@ fn inverse_of_doubled(k00: &Block) -> Block {
     out
 }
 
+#[inline(always)]
 fn inverse_group<const N: usize>(k: &Block, members: [usize; N], out: &mut Block) {
     // Gauss-Jordan without pivoting: the group is symmetric positive definite.
     let mut a = [[0.0; N]; N];

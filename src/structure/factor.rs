@@ -6,6 +6,7 @@ use super::block::{
 };
 use super::element::Element;
 use super::run::{Run, subtract};
+use super::wide::wide;
 
 /// Degrees of freedom held at a node; with `plan` (sine and cosine of the path's heading) the node's
 /// displacements and rotations are turned into plan axes first.
@@ -31,6 +32,14 @@ pub(super) struct Factor {
     diagonal: Vec<Block>,
     next: Vec<Block>,
     closing: Vec<Block>,
+}
+
+wide! {
+    fn eliminate<'a>(factor: &'a mut Factor, known: &'a [Run]) -> Result<(), (usize, usize)> = Factor::eliminate;
+}
+
+wide! {
+    fn solve<'a>(factor: &'a Factor, known: &'a [Run], loads: &'a mut [Row]) -> () = Factor::replace;
 }
 
 impl Factor {
@@ -69,10 +78,11 @@ impl Factor {
             stretches,
             nodes,
         };
-        factor.eliminate(known)?;
+        eliminate(&mut factor, known)?;
         Ok(factor)
     }
 
+    #[inline(always)]
     fn eliminate(&mut self, known: &[Run]) -> Result<(), (usize, usize)> {
         let (count, nodes) = (self.stretches.len(), self.nodes.len());
         let run = |k: usize| &known[self.stretches[k].0];
@@ -140,6 +150,11 @@ impl Factor {
     /// Replaces loads by displacements, both in the axes of the path at each node. `known` are the runs that
     /// the factor was made with.
     pub fn solve(&self, known: &[Run], loads: &mut [Row]) {
+        solve(self, known, loads);
+    }
+
+    #[inline(always)]
+    fn replace(&self, known: &[Run], loads: &mut [Row]) {
         let far = |k: usize| self.nodes.get(k + 1).copied().unwrap_or(0);
         for (k, &(run, start)) in self.stretches.iter().enumerate() {
             known[run].gather(loads, start, far(k));
@@ -166,6 +181,7 @@ impl Factor {
         }
     }
 
+    #[inline(always)]
     fn substitute(&self, loads: &mut [Row]) {
         let first = usize::from(self.closed);
         let count = self.nodes.len();
@@ -235,6 +251,7 @@ pub(super) fn to_plan(row: &mut Row, (sin, cos): (f64, f64)) {
     }
 }
 
+#[inline(always)]
 fn rows_to_plan(block: &mut Block, (sin, cos): (f64, f64)) {
     for k in [0, 3] {
         for j in 0..7 {
@@ -245,6 +262,7 @@ fn rows_to_plan(block: &mut Block, (sin, cos): (f64, f64)) {
     }
 }
 
+#[inline(always)]
 fn apply_block(block: &mut Block, hold: Option<Hold>) {
     let Some(hold) = hold else { return };
     if let Some(plan) = hold.plan {
@@ -264,6 +282,7 @@ fn apply_block(block: &mut Block, hold: Option<Hold>) {
     }
 }
 
+#[inline(always)]
 fn apply_coupling(block: &mut Block, here: Option<Hold>, there: Option<Hold>) {
     if let Some(hold) = here {
         if let Some(plan) = hold.plan {

@@ -5,6 +5,7 @@ use super::block::{Row, add_row, dot};
 use super::element::rigid_motions;
 use super::error::StructureError;
 use super::model::{Model, point_momentum};
+use super::wide::wide;
 use nalgebra::{SMatrix, SVector};
 use std::f64::consts::TAU;
 
@@ -25,15 +26,20 @@ impl Model {
     /// Source: Parlett, The Symmetric Eigenvalue Problem, chapter 13 (from memory).
     pub fn first_frequency_hz(&mut self, supports: &[Support]) -> Result<f64, StructureError> {
         let factor = self.factor(supports)?;
-        let free = supports.is_empty().then(|| RigidMotions::new(self));
+        let free = supports.is_empty().then(|| rigid(self));
+        lanczos(self, factor, free.as_ref())
+    }
+
+    #[inline(always)]
+    fn lanczos(&self, factor: usize, free: Option<&RigidMotions>) -> Result<f64, StructureError> {
         let nodes = self.poses.len();
-        let mut vector = self.first_guess(supports.is_empty());
+        let mut vector = self.first_guess(free.is_some());
         let mut basis: Vec<Vec<Row>> = Vec::with_capacity(12);
         let mut weighted: Vec<Vec<Row>> = Vec::with_capacity(12);
         let (mut diagonal, mut beside) = (Vec::with_capacity(12), Vec::<f64>::with_capacity(12));
         let mut last = 0.0;
         for step in 0..MOST_STEPS.min(7 * nodes) {
-            if let Some(free) = &free {
+            if let Some(free) = free {
                 free.remove(&mut vector);
             }
             for (known, heavy) in basis.iter().zip(&weighted) {
@@ -99,6 +105,18 @@ impl Model {
     }
 }
 
+wide! {
+    fn lanczos<'a>(
+        model: &'a Model,
+        factor: usize,
+        free: Option<&'a RigidMotions>,
+    ) -> Result<f64, StructureError> = Model::lanczos;
+}
+
+wide! {
+    fn rigid<'a>(model: &'a Model) -> RigidMotions = RigidMotions::new;
+}
+
 fn frequency(greatest: f64) -> Result<f64, StructureError> {
     if greatest > 0.0 && greatest.is_finite() {
         Ok(1.0 / (greatest.sqrt() * TAU))
@@ -115,6 +133,7 @@ struct RigidMotions {
 }
 
 impl RigidMotions {
+    #[inline(always)]
     fn new(model: &Model) -> RigidMotions {
         let nodes = model.poses.len();
         let motions: Vec<[Row; 6]> = (0..nodes).map(|node| model.rigid_motions(node)).collect();
@@ -157,6 +176,7 @@ impl RigidMotions {
         }
     }
 
+    #[inline(always)]
     fn remove(&self, vector: &mut [Row]) {
         let mut momentum = SVector::<f64, 6>::zeros();
         for (heavy, row) in self.momenta.iter().zip(vector.iter()) {
@@ -173,16 +193,19 @@ impl RigidMotions {
     }
 }
 
+#[inline(always)]
 fn inner(a: &[Row], b: &[Row]) -> f64 {
     a.iter().zip(b).map(|(a, b)| dot(a, b)).sum()
 }
 
+#[inline(always)]
 fn combine(a: &mut [Row], factor: f64, b: &[Row]) {
     for (a, b) in a.iter_mut().zip(b) {
         add_row(a, factor, b);
     }
 }
 
+#[inline(always)]
 fn scale(a: &mut [Row], factor: f64) {
     for row in a {
         for value in row {

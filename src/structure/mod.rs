@@ -30,6 +30,7 @@ mod stress;
 mod stress_points;
 mod thinwall;
 mod torsion;
+mod wide;
 
 pub use blade::{Bent, BladePiece};
 pub use distortion::{OutsideRange, outside_validated_range};

@@ -1,6 +1,6 @@
 //! The frame as a chain of pieces, ready to be loaded.
 
-use super::block::Row;
+use super::block::{Row, add_row};
 use super::check::check;
 use super::distortion::outside_validated_range;
 use super::element::{Element, Level};
@@ -9,6 +9,7 @@ use super::factor::{Factor, Hold};
 use super::piece::momentum;
 use super::run::Run;
 use super::section::{MassLaw, Metal, SectionLaw, SectionProperties};
+use super::wide::wide;
 use super::{Frame, Support};
 use crate::part::{Layout, Pose};
 
@@ -359,15 +360,23 @@ impl Model {
 
     /// Adds the mass matrix times a motion of the chain's nodes to `out`.
     pub(super) fn add_inertia(&self, motion: &[Row], factor: f64, out: &mut [Row]) {
-        let mut add = |node: usize, row: Row| super::block::add_row(&mut out[node], factor, &row);
+        add_inertia(self, motion, factor, out);
+    }
+
+    #[inline(always)]
+    fn inertia(&self, motion: &[Row], factor: f64, out: &mut [Row]) {
         for (index, piece) in self.pieces.iter().enumerate() {
             let far = self.far(index);
             let (near, away) = self.level(piece).inertia(&motion[index], &motion[far]);
-            add(index, near);
-            add(far, away);
+            add_row(&mut out[index], factor, &near);
+            add_row(&mut out[far], factor, &away);
         }
         for (node, mass) in &self.points {
-            add(*node, point_momentum(mass, &motion[*node]));
+            add_row(
+                &mut out[*node],
+                factor,
+                &point_momentum(mass, &motion[*node]),
+            );
         }
     }
 
@@ -379,6 +388,10 @@ impl Model {
             Err(StructureError::NoNode { node, nodes })
         }
     }
+}
+
+wide! {
+    fn add_inertia<'a>(model: &'a Model, motion: &'a [Row], factor: f64, out: &'a mut [Row]) -> () = Model::inertia;
 }
 
 /// Momentum of a point mass moving with its node.

@@ -14,6 +14,7 @@ const GAUSS: [(f64, f64); 3] = [
 type Three = [[f64; 3]; 3];
 
 /// `transpose(a) c a` added to `out` with a weight.
+#[inline(always)]
 fn add_congruent(out: &mut Three, weight: f64, a: &Three, c: &Three) {
     let mut ca = [[0.0; 3]; 3];
     for i in 0..3 {
@@ -34,6 +35,7 @@ fn add_congruent(out: &mut Three, weight: f64, a: &Three, c: &Three) {
 /// mixed functional r.D - r.F r / 2 - r.G p + p.K p / 2 is stationary; D is the relative motion of the ends.
 /// By symmetry (N_t, M_n, M_b) go with odd p, (N_n, N_b, M_t) with even p. The polynomials go to the fifth
 /// degree; over a piece no longer than 1 / decay the energy is exact to about 1e-12.
+#[inline(always)]
 pub(super) fn start(law: &SectionLaw, length: f64, curvature: f64) -> Level {
     let h = 0.5 * length;
     let (mut even, mut odd) = ([[0.0; 3]; 3], [[0.0; 3]; 3]);
@@ -116,6 +118,7 @@ pub(super) fn start(law: &SectionLaw, length: f64, curvature: f64) -> Level {
 }
 
 /// Takes the two inner polynomials of p out: flexibility, lever of the end value, stiffness of the end value.
+#[inline(always)]
 fn condense(flex: &Three, work: &Three, p: &Three) -> (Three, [f64; 3], f64) {
     let over = 1.0 / (p[1][1] * p[2][2] - p[1][2] * p[1][2]);
     let inverse = [
@@ -142,6 +145,7 @@ fn condense(flex: &Three, work: &Three, p: &Three) -> (Three, [f64; 3], f64) {
 }
 
 /// K00 and K01 from the flexibilities in the middle.
+#[inline(always)]
 fn stiffness(
     flexibility: [&Three; 2],
     lever: [&[f64; 3]; 2],
@@ -197,6 +201,7 @@ fn stiffness(
 /// Consistent mass of a short piece: linear motion plus what the ends' turns bend into it, rigid motions exact.
 ///
 /// u = (1-x) u0 + x u1 + (1-x) th0 x (r - r0 + sag) / 2 + x th1 x (r - r1 + sag) / 2, sag the arc off its chord.
+#[inline(always)]
 fn mass(law: &MassLaw, h: f64, curvature: f64) -> (Block, Block) {
     let (end_sin, end_cos, end_along, end_across) = turn(curvature, h);
     let (mut m00, mut m01) = (ZERO, ZERO);
@@ -249,6 +254,7 @@ fn mass(law: &MassLaw, h: f64, curvature: f64) -> (Block, Block) {
 }
 
 /// Momentum and moment of momentum per length of a rigid section moving with (u, th) about the path line.
+#[inline(always)]
 pub(super) fn momentum(law: &MassLaw, motion: &[f64; 6]) -> [f64; 6] {
     let [u, v, w, t, n, b] = *motion;
     [

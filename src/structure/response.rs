@@ -69,10 +69,8 @@ impl Model {
             self.remove_mean(&mut motion);
         }
         let mut stresses = Stresses::new(self.strips, self.length() / 40.0);
-        for piece in 0..self.pieces.len() {
-            let fixed = accelerated.then_some(acceleration.as_slice());
-            stresses.look_at(self, piece, &motion, fixed);
-        }
+        let fixed = accelerated.then_some(acceleration.as_slice());
+        stresses.look(self, &motion, fixed);
         let displacements: Vec<[f64; 7]> = self
             .chain_nodes
             .iter()

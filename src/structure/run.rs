@@ -4,7 +4,8 @@ use super::block::{
     Block, Row, ZERO, backward_vector, cholesky, forward, forward_vector,
     subtract_transposed_product, sum, times, transpose, transposed_times,
 };
-use super::element::{Element, Level, mirrored};
+use super::element::{Element, mirrored};
+use super::wide::wide;
 
 /// A stretch of pieces with its inner nodes eliminated.
 #[derive(Clone, Debug)]
@@ -26,6 +27,14 @@ struct Inner {
     first: Block,
 }
 
+wide! {
+    /// The run over some pieces.
+    fn eliminated<'a>(
+        key: &'a [(usize, usize)],
+        elements: &'a [Element],
+    ) -> Result<Run, (usize, usize)> = Run::new;
+}
+
 impl Run {
     /// The index in `known` of the run over these pieces, made and added where it is new.
     ///
@@ -39,20 +48,18 @@ impl Run {
         if let Some(index) = known.iter().position(|run| run.key == key) {
             return Ok(index);
         }
-        let levels = key
-            .iter()
-            .map(|&(kind, level)| &elements[kind].levels[level]);
-        known.push(Run::new(key.to_vec(), levels)?);
+        known.push(eliminated(key, elements)?);
         Ok(known.len() - 1)
     }
 
-    fn new<'a>(
-        key: Vec<(usize, usize)>,
-        mut levels: impl Iterator<Item = &'a Level>,
-    ) -> Result<Run, (usize, usize)> {
+    #[inline(always)]
+    fn new(key: &[(usize, usize)], elements: &[Element]) -> Result<Run, (usize, usize)> {
+        let mut levels = key
+            .iter()
+            .map(|&(kind, level)| &elements[kind].levels[level]);
         let mut run = Run {
             inner: Vec::with_capacity(key.len()),
-            key,
+            key: key.to_vec(),
             first: ZERO,
             across: ZERO,
             last: ZERO,
@@ -86,6 +93,7 @@ impl Run {
     }
 
     /// Carries the loads of the inner nodes to the ends; `start` is the run's first node, `end` its last.
+    #[inline(always)]
     pub fn gather(&self, loads: &mut [Row], start: usize, end: usize) {
         for (k, inner) in self.inner.iter().enumerate() {
             let node = start + 1 + k;
@@ -105,6 +113,7 @@ impl Run {
     }
 
     /// Finds the inner nodes' motion from that of the ends.
+    #[inline(always)]
     pub fn spread(&self, motion: &mut [Row], start: usize, end: usize) {
         for (k, inner) in self.inner.iter().enumerate().rev() {
             let node = start + 1 + k;
@@ -122,6 +131,7 @@ impl Run {
 }
 
 /// `row -= other`.
+#[inline(always)]
 pub(super) fn subtract(row: &mut Row, other: &Row) {
     for (value, other) in row.iter_mut().zip(other) {
         *value -= other;

@@ -3,6 +3,8 @@
 use super::block::{Row, add_row, times};
 use super::model::Model;
 use super::section::SectionLaw;
+use super::stress_points::StressPoints;
+use super::wide::wide;
 use crate::part::StripName;
 
 /// Greatest nominal stress of one strip and where it is.
@@ -29,6 +31,8 @@ pub struct StripStress {
 pub(super) struct Stresses {
     /// By strip: floor, outer wall, inner wall, ribs.
     greatest: Vec<Greatest>,
+    /// Equivalent stresses squared at the place in hand.
+    squares: Vec<[f64; 4]>,
     /// Pieces shorter than this are looked at at their ends only.
     short_mm: f64,
 }
@@ -55,12 +59,22 @@ const UNSEEN: Greatest = Greatest {
     lane: 0,
 };
 
+wide! {
+    fn look<'a>(
+        stresses: &'a mut Stresses,
+        model: &'a Model,
+        motion: &'a [Row],
+        fixed: Option<&'a [Row]>,
+    ) -> () = Stresses::look_along;
+}
+
 impl Stresses {
     /// `strips` how many there are at most; `short_mm`: pieces shorter than this are looked at at their ends
     /// only.
     pub fn new(strips: usize, short_mm: f64) -> Stresses {
         Stresses {
             greatest: vec![UNSEEN; strips],
+            squares: Vec::new(),
             short_mm,
         }
     }
@@ -93,9 +107,21 @@ impl Stresses {
         strips
     }
 
-    /// Looks at both ends of a piece and at its middle. `fixed`: acceleration of every node, where there is
+    /// Looks at both ends of every piece and at its middle. `fixed`: acceleration of every node, where there is
     /// one.
-    pub fn look_at(&mut self, model: &Model, index: usize, motion: &[Row], fixed: Option<&[Row]>) {
+    pub fn look(&mut self, model: &Model, motion: &[Row], fixed: Option<&[Row]>) {
+        look(self, model, motion, fixed);
+    }
+
+    #[inline(always)]
+    fn look_along(&mut self, model: &Model, motion: &[Row], fixed: Option<&[Row]>) {
+        for piece in 0..model.pieces.len() {
+            self.look_at(model, piece, motion, fixed);
+        }
+    }
+
+    #[inline(always)]
+    fn look_at(&mut self, model: &Model, index: usize, motion: &[Row], fixed: Option<&[Row]>) {
         let piece = &model.pieces[index];
         let levels = &model.elements[piece.kind].levels;
         let far = model.far(index);
@@ -133,28 +159,39 @@ impl Stresses {
     }
 
     /// Compares the stresses from section forces (N_t, N_n, N_b, M_t, M_n, M_b, B) and warping amplitude.
+    #[inline(always)]
     fn compare(&mut self, law: &SectionLaw, (piece, along): (usize, f64), r: &Row, p: f64) {
         let warping_torque =
             law.lever[0] * r[1] + law.lever[1] * r[2] + law.lever[2] * r[3] - law.twist * p;
         let (y, z) = law.properties.shear_centre_mm;
         let uniform = (r[3] + z * r[1] - y * r[2] - warping_torque).abs();
         let local = law.local * r[1].abs();
+        let felt = [
+            r[0],
+            r[4],
+            r[5],
+            r[6],
+            r[1],
+            r[2],
+            warping_torque,
+            uniform,
+            local,
+        ];
+        self.squares.resize(law.points.len(), [0.0; 4]);
         for (group, points) in law.points.iter().enumerate() {
-            let ([a, b, c, d], [e, f, g]) = (&points.normal, &points.shear);
-            let (mut normal, mut square) = ([0.0; 4], [0.0; 4]);
-            for k in 0..4 {
-                normal[k] = a[k] * r[0] + b[k] * r[4] + c[k] * r[5] + d[k] * r[6];
-                normal[k] += local.copysign(normal[k]);
-                let shear = (e[k] * r[1] + f[k] * r[2] + g[k] * warping_torque).abs()
-                    + points.twist[k] * uniform;
-                square[k] = normal[k] * normal[k] + 3.0 * shear * shear;
+            // Written down, so that the compiler reckons the four side by side.
+            let square = &mut self.squares[group];
+            points.stress(&felt, square);
+            let greatest = &mut self.greatest[points.strips[0].1];
+            let most = square[0].max(square[1]).max(square[2].max(square[3]));
+            if !(most > greatest.square) {
+                continue;
             }
             for lane in 0..4 {
-                let greatest = &mut self.greatest[points.strips[lane].1];
                 if square[lane] > greatest.square {
                     *greatest = Greatest {
                         square: square[lane],
-                        normal: normal[lane],
+                        normal: points.normal(lane, &felt),
                         piece,
                         along,
                         group,
@@ -163,5 +200,28 @@ impl Stresses {
                 }
             }
         }
+    }
+}
+
+impl StressPoints {
+    /// Equivalent stress squared of the four places from N_t, M_n, M_b, B, N_n, N_b, warping torque, uniform torque
+    /// and the local stress.
+    #[inline(always)]
+    fn stress(&self, felt: &[f64; 9], square: &mut [f64; 4]) {
+        let ([a, b, c, d], [e, f, g]) = (&self.normal, &self.shear);
+        for k in 0..4 {
+            let mut normal = a[k] * felt[0] + b[k] * felt[1] + c[k] * felt[2] + d[k] * felt[3];
+            normal += felt[8].copysign(normal);
+            let shear =
+                (e[k] * felt[4] + f[k] * felt[5] + g[k] * felt[6]).abs() + self.twist[k] * felt[7];
+            square[k] = normal * normal + 3.0 * shear * shear;
+        }
+    }
+
+    /// Normal stress of one of them.
+    fn normal(&self, lane: usize, felt: &[f64; 9]) -> f64 {
+        let [a, b, c, d] = &self.normal;
+        let normal = a[lane] * felt[0] + b[lane] * felt[1] + c[lane] * felt[2] + d[lane] * felt[3];
+        normal + felt[8].copysign(normal)
     }
 }

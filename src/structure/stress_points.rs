@@ -5,7 +5,7 @@ use super::section::{Metal, StretchLaw};
 use super::thinwall::{Flow, Midlines};
 use crate::part::StripName;
 
-/// Four places of the section where stress is looked at; a coefficient of all four side by side.
+/// Four places of one strip where stress is looked at; a coefficient of all four side by side.
 #[derive(Clone, Debug)]
 pub(super) struct StressPoints {
     /// Strip of each and its number: floor, outer wall, inner wall, ribs.
@@ -55,10 +55,11 @@ pub(super) fn stress_points(
                 strength * strain
             });
             let over = 1.0 / (thickness * plate.net_pitch);
-            if lane == 4 {
+            let strip = (plate.name, strip_number(plate.name));
+            if lane == 4 || points.last().is_some_and(|last| last.strips[0] != strip) {
                 // Lanes that stay empty have no stress and so are never the greatest.
                 points.push(StressPoints {
-                    strips: [(plate.name, strip_number(plate.name)); 4],
+                    strips: [strip; 4],
                     places: [(y, z); 4],
                     normal: [[0.0; 4]; 4],
                     shear: [[0.0; 4]; 3],
@@ -67,7 +68,6 @@ pub(super) fn stress_points(
                 lane = 0;
             }
             if let Some(last) = points.last_mut() {
-                last.strips[lane] = (plate.name, strip_number(plate.name));
                 last.places[lane] = (y, z);
                 for k in 0..4 {
                     last.normal[k][lane] = normal[k];
