@@ -1,9 +1,9 @@
 //! What solids say of a study's space before it is searched: the ratio law.
 //!
-//! Designs spread over the space, as far as they come near to meeting the constraints, are solved both ways, beam and coarse solid; a few also on a finer mesh, which
-//! gives constant ratios between the meshes. The logarithms of solid over beam are fitted. Then short searches
-//! on the corrected beam show where fronts lie; designs of those fronts, which the law has not seen, judge it
-//! and join it, until it is right there.
+//! Designs spread over the space, as far as they come near to meeting the constraints, are solved both ways, beam
+//! and coarse solid; a few also on a finer mesh, which gives constant ratios between the meshes. The logarithms of
+//! solid over beam are fitted. Then short searches on the corrected beam show where fronts lie; designs of those
+//! fronts, which the law has not seen, judge it and join it, until it is right there.
 
 use rayon::prelude::*;
 
