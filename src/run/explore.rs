@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next};
-use super::learn::Learnt;
+use super::learn::{Learnt, SHORT};
 use super::prepare::Prepared;
 use super::space::{Space, place, value};
 use crate::analyse;
@@ -87,7 +87,7 @@ pub fn explore(
     };
     let stopped = outcome.ending == Ending::Stopped;
     let mut finished = finish(prepared, learnt, designs, outcome.front, trace, ending);
-    if !stopped {
+    if !stopped && prepared.job.evaluations >= SHORT {
         prove(prepared, &mut finished);
     }
     Ok(finished)

@@ -36,6 +36,10 @@ const ROUNDS: usize = 3;
 const SCOUT: usize = 8_000;
 /// The rounds end when the law is off by no more than this on the front (root mean square).
 const RIGHT: f64 = 0.01;
+/// Runs of fewer evaluations than this are trials that nothing is solved in solid for.
+pub(super) const SHORT: usize = 1_000;
+/// Why there is no law in a short run.
+const TOO_SHORT: &str = "a run of fewer than 1000 designs learns no law and proves no candidate";
 /// Why there is no law when the learning is cut short.
 const STOPPED: &str = "stopped before the law was learnt";
 /// A design of a front counts as much as this many others in the fit.
@@ -109,7 +113,7 @@ pub fn learn(
 ) -> Result<Learnt, String> {
     let school = School::new(prepared, known);
     match prepared.study.plan.truth {
-        _ if prepared.study.plan.evaluations <= 1 => Ok(school.unlearnt(&[], false)),
+        _ if prepared.job.evaluations < SHORT => Ok(school.unlearnt(&[TOO_SHORT], false)),
         TruthKind::Beam => Ok(school.unlearnt(&[], false)),
         TruthKind::Law => learn_law(school, observer),
         TruthKind::Solid => learn_meshes(school, observer),
