@@ -294,7 +294,7 @@ fn without_a_feasible_design_the_least_violating_are_shown() {
 fn the_plan_shows_every_hole_at_its_place() {
     let part = invented_part([1.0, 1.2, 8.0, 1.0, 1.0, 3.0, 1.2]);
     let layout = invented_layout(&part);
-    let svg = plan_view(&part, &layout, "k");
+    let svg = plan_view(&part, &layout, &[("local peak", [40.0, 0.0])], "k");
     assert_well_formed(&standalone(&svg));
     let chain = between(&svg, "<path class='holes' fill='none' d='M", "'");
     let centres: Vec<&str> = chain.split('L').collect();
@@ -345,7 +345,7 @@ fn the_section_is_drawn_to_its_scale_with_its_dimensions() {
 #[test]
 fn an_open_bar_bends_both_ways() {
     let (part, layout) = invented_arm();
-    let plan = plan_view(&part, &layout, "k");
+    let plan = plan_view(&part, &layout, &[("local peak", [40.0, 0.0])], "k");
     let section = section_view(&part.section, &layout.kinds[1].perforations, "frame", "k");
     let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
     for (name, svg) in [("arm-plan.svg", plan.clone()), ("arm-section.svg", section)] {

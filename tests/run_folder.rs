@@ -106,6 +106,8 @@ fn finished(all: &Known, count: usize) -> Finished {
         constraints: vec![],
         sections: vec![],
         loads: vec![],
+        walls: vec![],
+        screws: vec![],
         plan: Plan {
             cycle_s: 100.0,
             ..Plan::empty()

@@ -1,6 +1,9 @@
 //! Made-up results for tests of what is printed.
 
-use crate::evaluate::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
+use crate::evaluate::{
+    Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow, SectionRow, Sheet,
+    WallRow,
+};
 use crate::machining::{Operation, Plan};
 use crate::run::{Column, Designs, Finished, Goal, Limit, Milestone, Role};
 
@@ -123,7 +126,17 @@ pub fn sheet() -> Sheet {
                 displacement_at_mm: 0.0,
                 stress_mpa: 31.82,
                 stress_place: "outer wall, s = 31.2 mm (in boss lug 2)".into(),
+                stress_at_mm: None,
                 safety: 7.54,
+                peak: Some(LoadPeak {
+                    mpa: 48.2,
+                    place: "hole of row relief in the floor, s = 31.2 mm".into(),
+                    at_mm: [0.0, 0.0],
+                }),
+                fatigue: Some(LoadFatigue {
+                    safety: 1.7,
+                    words: "1e6 cycles, stress ratio -1".into(),
+                }),
                 arrows: vec![],
                 supports: vec![],
                 shape: vec![],
@@ -137,13 +150,36 @@ pub fn sheet() -> Sheet {
                 displacement_at_mm: 125.7,
                 stress_mpa: 112.4,
                 stress_place: "floor, s = 125.7 mm".into(),
+                stress_at_mm: None,
                 safety: 2.13,
+                peak: None,
+                fatigue: None,
                 arrows: vec![],
                 supports: vec![],
                 shape: vec![],
                 opening: None,
             },
         ],
+        walls: vec![WallRow {
+            name: "outer wall".into(),
+            height_mm: 6.2,
+            thickness_mm: 0.9,
+            slenderness: 6.889,
+            cut_force_n: 14.2,
+            cut_mm: 0.0213,
+            press_mm: 0.015,
+            held: "root, without ends".into(),
+        }],
+        screws: vec![ScrewRow {
+            name: "lug 1".into(),
+            clamp_n: 1200.0,
+            bearing_mpa: 76.4,
+            bearing_safety: 3.16,
+            cone_mm: 11.27,
+            cone_room_mm: -2.27,
+            head_room_mm: 0.75,
+            stiffness_n_mm: 512_000.0,
+        }],
         plan: Plan {
             operations: vec![
                 operation("load", "", "", (0.0, 0.0), (0.0, 0), (0.0, 0.0, 45.0)),
@@ -158,6 +194,7 @@ pub fn sheet() -> Sheet {
             fixed_s: 57.0,
             removed_mm3: 5000.0,
             cutter_gap_mm: -1.4,
+            wall_forces: vec![],
             missing_drills: 0,
             remarks: vec!["no end mill in stock fits slot 2 (1.6 mm)".into()],
         },

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::number::{duration, figure, short, signed_percent, unit};
 use super::style;
 use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
-use crate::evaluate::{Judged, LoadRow, Named, OpeningRow, SectionRow, Sheet};
+use crate::evaluate::{Judged, LoadRow, Named, OpeningRow, ScrewRow, SectionRow, Sheet, WallRow};
 use crate::machining::Plan;
 
 /// What every sheet says at its end.
@@ -29,6 +29,8 @@ pub fn print(
     constraints(out, &sheet.constraints)?;
     sections(out, &sheet.sections)?;
     loads(out, &sheet.loads)?;
+    walls(out, &sheet.walls)?;
+    screws(out, &sheet.screws)?;
     operations(out, &sheet.plan)?;
     mass(out, sheet)?;
     rules(out, sheet)?;
@@ -260,6 +262,7 @@ fn loads(out: &mut dyn Write, loads: &[LoadRow]) -> io::Result<()> {
         ("at s mm", Align::Point),
         ("stress MPa", Align::Point),
         ("safety", Align::Point),
+        ("peak MPa", Align::Point),
     ]);
     for load in loads {
         let stiffness = load
@@ -276,6 +279,10 @@ fn loads(out: &mut dyn Write, loads: &[LoadRow]) -> io::Result<()> {
             format!("{:.1}", load.displacement_at_mm).into(),
             figure(load.stress_mpa).into(),
             figure(load.safety).into(),
+            load.peak
+                .as_ref()
+                .map_or(String::new(), |peak| figure(peak.mpa))
+                .into(),
         ]);
         table.note(&load.words, style::DIM);
         if !load.stress_place.is_empty() {
@@ -287,6 +294,82 @@ fn loads(out: &mut dyn Write, loads: &[LoadRow]) -> io::Result<()> {
         if let Some(opening) = &load.opening {
             table.note(&opening_words(opening), style::DIM);
         }
+        if let Some(peak) = &load.peak {
+            table.note(&format!("local peak: {}", peak.place), style::DIM);
+        }
+        if let Some(fatigue) = &load.fatigue {
+            let safety = figure(fatigue.safety);
+            table.note(
+                &format!("fatigue safety {safety}: {}", fatigue.words),
+                style::DIM,
+            );
+        }
+    }
+    writeln!(out)?;
+    table.print(out, WIDTH)
+}
+
+/// Walls and ribs: how far the cutter and a fingertip push them aside.
+fn walls(out: &mut dyn Write, walls: &[WallRow]) -> io::Result<()> {
+    if walls.is_empty() {
+        return Ok(());
+    }
+    let mut table = Table::new(&[
+        ("WALLS", Align::Wrap),
+        ("high mm", Align::Point),
+        ("thick mm", Align::Point),
+        ("high/thick", Align::Point),
+        ("cutter N", Align::Point),
+        ("moves mm", Align::Point),
+        ("pressed mm", Align::Point),
+    ]);
+    for wall in walls {
+        table.row([
+            wall.name.as_str().into(),
+            figure(wall.height_mm).into(),
+            figure(wall.thickness_mm).into(),
+            figure(wall.slenderness).into(),
+            figure(wall.cut_force_n).into(),
+            figure(wall.cut_mm).into(),
+            figure(wall.press_mm).into(),
+        ]);
+        table.note(&format!("held at its {}", wall.held), style::DIM);
+    }
+    writeln!(out)?;
+    table.print(out, WIDTH)
+}
+
+/// Screws on bosses: pressure under the head, the cone that they clamp.
+fn screws(out: &mut dyn Write, screws: &[ScrewRow]) -> io::Result<()> {
+    if screws.is_empty() {
+        return Ok(());
+    }
+    let mut table = Table::new(&[
+        ("SCREWS", Align::Wrap),
+        ("clamp N", Align::Point),
+        ("bears MPa", Align::Point),
+        ("safety", Align::Point),
+        ("cone mm", Align::Point),
+        ("cone room mm", Align::Point),
+        ("head room mm", Align::Point),
+    ]);
+    for screw in screws {
+        table.row([
+            screw.name.as_str().into(),
+            figure(screw.clamp_n).into(),
+            figure(screw.bearing_mpa).into(),
+            figure(screw.bearing_safety).into(),
+            figure(screw.cone_mm).into(),
+            figure(screw.cone_room_mm).into(),
+            figure(screw.head_room_mm).into(),
+        ]);
+        table.note(
+            &format!(
+                "stiffness of the clamped cone {} N/mm",
+                figure(screw.stiffness_n_mm)
+            ),
+            style::DIM,
+        );
     }
     writeln!(out)?;
     table.print(out, WIDTH)

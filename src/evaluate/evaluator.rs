@@ -7,13 +7,14 @@ use super::correction::{Target, Truth, targets};
 use super::measures::{self, Acting, Facts, LoadFacts, LoadName, OpeningFacts, Taken};
 use super::setup::{Constraint, LoadRecipe, Relation, Setup};
 use super::stations::{loadings, stations};
+use super::strength::{self, FatigueData, Screw};
 use crate::catalogue::{Machine, Material, MissingProperty, Tools};
 use crate::expression::Formula;
 use crate::machining::{self, MachiningError, Plan, Shop};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
     Action, Carried, Endurance, Frame, LoadResponse, Loading, Metal, Model, Opened, Opening,
-    PointMass, StructureError, Support,
+    PointMass, StructureError, Support, WallGive, WallTable,
 };
 use crate::units::{Unit, read_unit};
 
@@ -41,6 +42,9 @@ pub struct Evaluator {
     /// Fatigue strength, where something is opened.
     pub(super) endurance: Option<Endurance>,
     pub(super) shop: Shop,
+    /// Known where a load case asks for fatigue.
+    pub(super) fatigue: Option<FatigueData>,
+    pub(super) walls: WallTable,
     pub(super) measures: Vec<Taken>,
     /// Base units in each measure's unit.
     pub(super) sizes: Vec<Unit>,
@@ -53,6 +57,24 @@ pub struct Evaluator {
 pub enum SetupError {
     /// The catalogue lacks a property that is needed.
     Missing(MissingProperty),
+    /// A load case asks for fatigue, of which the catalogue lacks a property.
+    NoFatigue {
+        /// Load case.
+        load: String,
+        /// What is missing.
+        missing: MissingProperty,
+    },
+    /// A load case asks for more cycles than the material's fatigue strength is known for.
+    Cycles {
+        /// Load case.
+        load: String,
+        /// Cycles asked for.
+        asked: f64,
+        /// Cycles of the known strength.
+        known: f64,
+        /// Id of the material.
+        material: String,
+    },
     /// No machining plan can be made.
     Machining(MachiningError),
 }
@@ -61,6 +83,21 @@ impl fmt::Display for SetupError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             SetupError::Missing(error) => error.fmt(f),
+            SetupError::NoFatigue { load, missing } => write!(
+                f,
+                "load case {load} asks for fatigue, but {missing}: add it in a catalogue file, choose another \
+                 material, or take `fatigue` out of the load case"
+            ),
+            SetupError::Cycles {
+                load,
+                asked,
+                known,
+                material,
+            } => write!(
+                f,
+                "load case {load} asks for {asked:e} cycles, but the fatigue strength of `{material}` is known for \
+                 {known:e} only and is not carried further: write at most {known:e}"
+            ),
             SetupError::Machining(error) => error.fmt(f),
         }
     }
@@ -88,6 +125,8 @@ pub(super) struct Answer {
     pub loadings: Vec<Loading>,
     /// What each load case opens.
     pub openings: Vec<Option<Opening>>,
+    pub screws: Vec<Screw>,
+    pub press_n: f64,
     pub solved: Option<Solved>,
 }
 
@@ -100,6 +139,7 @@ pub(super) struct Solved {
     pub opened: Vec<Option<Opened>>,
     pub frequency_hz: f64,
     pub plan: Plan,
+    pub walls: Vec<WallGive>,
 }
 
 /// One design as numbers.
@@ -122,8 +162,34 @@ pub fn load_names(loads: &[LoadRecipe]) -> Vec<LoadName> {
         .map(|load| LoadName {
             name: load.name.clone(),
             acting: acting(load),
+            fatigue: load.fatigue.is_some(),
         })
         .collect()
+}
+
+/// Fatigue data of a material, if a load case asks for fatigue and no more cycles than are known.
+fn fatigue_data(
+    loads: &[LoadRecipe],
+    material: &Material,
+) -> Result<Option<FatigueData>, SetupError> {
+    let mut found = None;
+    for load in loads {
+        let Some(cycles) = load.fatigue else { continue };
+        let data = FatigueData::of(material).map_err(|missing| SetupError::NoFatigue {
+            load: load.name.clone(),
+            missing,
+        })?;
+        if cycles.count > data.cycles {
+            return Err(SetupError::Cycles {
+                load: load.name.clone(),
+                asked: cycles.count,
+                known: data.cycles,
+                material: material.id.clone(),
+            });
+        }
+        found = Some(data);
+    }
+    Ok(found)
 }
 
 fn acting(load: &LoadRecipe) -> Acting {
@@ -176,6 +242,7 @@ impl Evaluator {
             .transpose()
             .map_err(SetupError::Missing)?;
         let shop = Shop::new(tools, material, machine).map_err(SetupError::Machining)?;
+        let fatigue = fatigue_data(&setup.loads, material)?;
         let loads = load_names(&setup.loads);
         let targets = targets(&loads);
         let measures = measures::of_study(&loads);
@@ -185,6 +252,8 @@ impl Evaluator {
             metal,
             endurance,
             shop,
+            fatigue,
+            walls: WallTable::new(&metal),
             measures,
             sizes,
             truth: Truth::Beam,
@@ -279,7 +348,10 @@ impl Evaluator {
         let volume = Volume::of(&part, &layout);
         let rules = Rules::of(&part, &layout);
         let (loadings, openings, carried_nodes) = loadings(&self.setup.loads, &layout, slots);
+        let recipe = &self.setup.part;
         let mut answer = Answer {
+            screws: strength::screws(recipe, &part.bosses, slots),
+            press_n: recipe.press.value(slots),
             part,
             layout,
             volume,
@@ -342,6 +414,7 @@ impl Evaluator {
             } else {
                 Plan::none(detail.then(|| NO_PLAN.to_string()))
             },
+            walls: self.walls.gives(layout),
         })
     }
 
@@ -350,22 +423,38 @@ impl Evaluator {
         let solved = answer.solved.as_ref();
         for (index, loading) in answer.loadings.iter().enumerate() {
             loads.push(match solved {
-                Some(solved) => load_facts(
-                    loading,
-                    &solved.responses[index],
-                    solved.opened[index].as_ref(),
-                    &answer.part,
-                    &answer.layout,
-                ),
+                Some(solved) => LoadFacts {
+                    fatigue_safety: self
+                        .fatigue_safety(index, &solved.responses[index])
+                        .unwrap_or(f64::NAN),
+                    ..load_facts(
+                        loading,
+                        &solved.responses[index],
+                        solved.opened[index].as_ref(),
+                        &answer.part,
+                        &answer.layout,
+                    )
+                },
                 None => LoadFacts {
                     stiffness: f64::NAN,
                     displacement_mm: f64::NAN,
                     stress_mpa: f64::NAN,
                     opening: OpeningFacts::UNKNOWN,
+                    peak_mpa: f64::NAN,
+                    fatigue_safety: f64::NAN,
                 },
             });
         }
         let of_plan = |of: fn(&Plan) -> f64| solved.map_or(f64::NAN, |solved| of(&solved.plan));
+        let of_walls = |of: &dyn Fn(&WallGive, &Plan) -> f64| {
+            solved.map_or(f64::NAN, |solved| {
+                let each = solved.walls.iter().map(|wall| of(wall, &solved.plan));
+                each.fold(0.0, f64::max)
+            })
+        };
+        let of_screws = |none: f64, pick: fn(f64, f64) -> f64, of: fn(&Screw) -> f64| {
+            answer.screws.iter().map(of).fold(none, pick)
+        };
         let facts = Facts {
             part: &answer.part,
             layout: &answer.layout,
@@ -379,9 +468,20 @@ impl Evaluator {
             tool_changes: of_plan(|plan| plan.tool_changes as f64),
             cutter_gap_mm: of_plan(|plan| plan.cutter_gap_mm),
             removed_mm3: of_plan(|plan| plan.removed_mm3),
+            wall_deflection_mm: of_walls(&|wall, plan| strength::cut_deflection_mm(wall, plan)),
+            wall_press_mm: of_walls(&|wall, _| wall.give_mm_n * answer.press_n),
+            bearing_mpa: of_screws(0.0, f64::max, |screw| screw.bearing_mpa),
+            cone_room_mm: of_screws(f64::INFINITY, f64::min, |screw| screw.cone_room_mm),
+            head_room_mm: of_screws(f64::INFINITY, f64::min, |screw| screw.head_room_mm),
         };
         let taken = self.measures.iter().zip(&self.sizes);
         slots.extend(taken.map(|(taken, unit)| taken.value(&facts) * unit.size));
+    }
+
+    /// Fatigue safety of a load case that asks for it.
+    pub(super) fn fatigue_safety(&self, load: usize, response: &LoadResponse) -> Option<f64> {
+        let cycles = self.setup.loads[load].fatigue.as_ref()?;
+        Some(self.fatigue?.safety(cycles, response))
     }
 
     fn judge(&self, answer: &Answer, record: &mut Record) {
@@ -515,11 +615,14 @@ fn load_facts(
             .strips
             .first()
             .map_or(0.0, |strip| strip.equivalent_mpa),
+        peak_mpa: strength::peak_mpa(response),
+        fatigue_safety: f64::NAN,
         opening: OpeningFacts::UNKNOWN,
     };
     if let Some(opened) = opened {
         facts.displacement_mm = opened.greatest_displacement().1;
         facts.stress_mpa = opened.stress_mpa;
+        facts.peak_mpa = opened.stress_mpa;
         facts.opening = OpeningFacts {
             force_n: opened.force_n.abs(),
             energy_n_mm: opened.energy_n_mm,

@@ -8,11 +8,15 @@ mod proof;
 pub mod setup;
 mod sheet;
 mod stations;
+mod strength;
 mod truth;
 mod words;
 
 pub use correction::{Ratios, Target, Truth};
 pub use evaluator::{Evaluator, Record, SetupError, Trouble, load_names};
 pub use proof::{ModeRow, PeakRow, Picture, Proof, ProofRow};
-pub use sheet::{Judged, LoadRow, MassRow, Named, OpeningRow, RuleRow, SectionRow, Sheet};
+pub use sheet::{
+    Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, OpeningRow, RuleRow, ScrewRow,
+    SectionRow, Sheet, WallRow,
+};
 pub use truth::{NoSolid, SolidFacts, SolidLoad};

@@ -143,6 +143,8 @@ pub struct BossRecipe {
     pub section: SectionRecipe,
     /// Bore: diameter and depth (`None`: through).
     pub bore: Option<(Formula, Option<Formula>)>,
+    /// Screw through the bore: clamp force and diameter of the head's bearing face.
+    pub screw: Option<(Formula, Formula)>,
 }
 
 /// A hole row.
@@ -213,6 +215,8 @@ pub struct PartRecipe {
     pub hole_rows: Vec<HoleRowRecipe>,
     /// Carried masses.
     pub carried: Vec<CarriedRecipe>,
+    /// Force with which a wall's free edge is pressed, in N.
+    pub press: Formula,
 }
 
 /// A support of a load case.
@@ -269,6 +273,17 @@ pub struct LoadRecipe {
     pub acceleration: [Formula; 3],
     /// A place moved far along the tool axis, instead of forces and acceleration.
     pub opening: Option<OpeningRecipe>,
+    /// How the load comes and goes; `None`: fatigue is not looked at.
+    pub fatigue: Option<Cycles>,
+}
+
+/// A load that comes and goes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cycles {
+    /// How often.
+    pub count: f64,
+    /// Least load over the load case, -1 to below 1: -1 fully reversed, 0 from zero to the load.
+    pub ratio: f64,
 }
 
 /// How two sides of a constraint must compare.

@@ -49,6 +49,68 @@ pub struct SectionRow {
     pub outside_range: String,
 }
 
+/// Greatest local stress of a load case.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LoadPeak {
+    /// Stress, in MPa.
+    pub mpa: f64,
+    /// Where, in words: `hole row relief in the floor, s = 31.2 mm`.
+    pub place: String,
+    /// The same in the plan, (x, y) in mm.
+    pub at_mm: [f64; 2],
+}
+
+/// Fatigue of a load case that says how often it comes.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LoadFatigue {
+    /// Factor by which the load's cycle may grow.
+    pub safety: f64,
+    /// From what, in words.
+    pub words: String,
+}
+
+/// A wall or rib pushed aside.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WallRow {
+    /// Which: `outer wall`, `rib 1, boss lug`.
+    pub name: String,
+    /// Height above the floor, in mm.
+    pub height_mm: f64,
+    /// Thickness, in mm.
+    pub thickness_mm: f64,
+    /// Height over thickness.
+    pub slenderness: f64,
+    /// Force of the cutter square to it in its finish pass, in N; 0 where no pocket touches it.
+    pub cut_force_n: f64,
+    /// Deflection of the free edge under that force, in mm.
+    pub cut_mm: f64,
+    /// Deflection under the study's pressing force, in mm.
+    pub press_mm: f64,
+    /// How it is held, in words.
+    pub held: String,
+}
+
+/// A screw on a boss.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ScrewRow {
+    /// Boss.
+    pub name: String,
+    /// Clamp force, in N.
+    pub clamp_n: f64,
+    /// Pressure under the head, in MPa.
+    pub bearing_mpa: f64,
+    /// Yield strength over that pressure.
+    pub bearing_safety: f64,
+    /// Diameter of the clamped cone at the far side, in mm.
+    pub cone_mm: f64,
+    /// Room between cone and edges of the boss, on the diameter, in mm.
+    pub cone_room_mm: f64,
+    /// Room between the head and what stands beside it, in mm.
+    pub head_room_mm: f64,
+    /// Stiffness of the clamped cone, in N/mm.
+    pub stiffness_n_mm: f64,
+}
+
 /// One load case, answered.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct LoadRow {
@@ -66,8 +128,14 @@ pub struct LoadRow {
     pub stress_mpa: f64,
     /// Where, in words: `outer wall, s = 31.2 mm (in boss lug 2)`.
     pub stress_place: String,
+    /// The same in the plan, (x, y) in mm.
+    pub stress_at_mm: Option<[f64; 2]>,
     /// Yield strength over the greatest nominal stress.
     pub safety: f64,
+    /// Greatest local stress, where the frame is drilled.
+    pub peak: Option<LoadPeak>,
+    /// Fatigue, where the load case asks for it.
+    pub fatigue: Option<LoadFatigue>,
     /// Arrows to draw: (x, y) of the point in the plan in mm, (x, y, z) force in N.
     pub arrows: Vec<([f64; 2], [f64; 3])>,
     /// Supports to draw: (x, y) in the plan in mm.
@@ -130,6 +198,10 @@ pub struct Sheet {
     pub sections: Vec<SectionRow>,
     /// Load cases.
     pub loads: Vec<LoadRow>,
+    /// Walls and ribs, the softest first.
+    pub walls: Vec<WallRow>,
+    /// Screws on bosses; equal ones once.
+    pub screws: Vec<ScrewRow>,
     /// Operations, cycle time.
     pub plan: Plan,
     /// Mass account.

@@ -5,9 +5,14 @@ use super::evaluator::{
 };
 use super::measures::rule_name;
 use super::setup::Relation;
-use super::{Judged, LoadRow, MassRow, Named, OpeningRow, RuleRow, SectionRow, Sheet};
+use super::strength::{cut_deflection_mm, cut_force_n};
+use super::{
+    Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, OpeningRow, RuleRow, ScrewRow,
+    SectionRow, Sheet, WallRow,
+};
 use crate::machining::Plan;
 use crate::part::{Boss, Layout, Part};
+use crate::structure::clamp::cone_stiffness_n_mm;
 use crate::structure::{Frame, LoadResponse, Loading, Opened, Opening};
 use crate::units::Unit;
 
@@ -43,6 +48,8 @@ impl Evaluator {
             constraints: self.judged(&record, answer.as_ref()),
             sections: Vec::new(),
             loads: Vec::new(),
+            walls: Vec::new(),
+            screws: Vec::new(),
             plan: solved.map_or_else(Plan::empty, |solved| solved.plan.clone()),
             mass: Vec::new(),
             rules: Vec::new(),
@@ -56,12 +63,13 @@ impl Evaluator {
         };
         if let Some(mut answer) = answer {
             self.account(&answer, &mut sheet);
+            sheet.screws = self.screws(&answer);
             if let Some(solved) = answer.solved.take() {
                 sheet.sections = sections(&answer.part, &answer.layout, &solved);
                 sheet.loads = self.loads(&answer, &solved);
-                sheet
-                    .remarks
-                    .extend(remarks(&sheet, &answer.layout, &solved));
+                sheet.walls = walls(&answer, &solved);
+                sheet.remarks.extend(remarks(&sheet, &solved));
+                self.strength_remarks(&mut sheet);
             }
             sheet.part = Some(answer.part);
             sheet.layout = Some(answer.layout);
@@ -186,6 +194,114 @@ impl Evaluator {
             .collect();
     }
 
+    /// Fatigue of a load case, in words.
+    fn fatigue_row(&self, index: usize, response: &LoadResponse) -> Option<LoadFatigue> {
+        let cycles = self.setup.loads[index].fatigue?;
+        let data = self.fatigue?;
+        Some(LoadFatigue {
+            safety: self.fatigue_safety(index, response)?,
+            words: format!(
+                "{:e} cycles, stress ratio {}; {:.1} MPa after notch sensitivity, against {} MPa at {:e} cycles and \
+                 {} MPa ultimate (Goodman)",
+                cycles.count,
+                plain(cycles.ratio),
+                data.effective_mpa(response),
+                data.strength_mpa,
+                data.cycles,
+                data.ultimate_mpa
+            ),
+        })
+    }
+
+    /// Screws on bosses, those of one boss of the study once.
+    fn screws(&self, answer: &Answer) -> Vec<ScrewRow> {
+        let mut rows: Vec<ScrewRow> = Vec::new();
+        for screw in &answer.screws {
+            let row = ScrewRow {
+                name: answer.part.bosses[screw.boss].name.clone(),
+                clamp_n: screw.clamp_n,
+                bearing_mpa: screw.bearing_mpa,
+                bearing_safety: self.metal.yield_mpa / screw.bearing_mpa,
+                cone_mm: screw.cone_mm,
+                cone_room_mm: screw.cone_room_mm,
+                head_room_mm: screw.head_room_mm,
+                stiffness_n_mm: cone_stiffness_n_mm(
+                    self.metal.modulus_mpa,
+                    screw.hole_mm,
+                    screw.head_mm,
+                    screw.plate_mm,
+                ),
+            };
+            let alike = |other: &ScrewRow| {
+                ScrewRow {
+                    name: row.name.clone(),
+                    ..other.clone()
+                } == row
+            };
+            if !rows.iter().any(alike) {
+                rows.push(row);
+            }
+        }
+        rows
+    }
+
+    /// What the reader must know of peaks, fatigue and screws.
+    fn strength_remarks(&self, sheet: &mut Sheet) {
+        let mut remarks = Vec::new();
+        if sheet.loads.iter().any(|load| load.peak.is_some()) {
+            remarks.push(
+                "peaks at holes are handbook factors on the beam, -20 to +41 % of solids in the range checked; bores \
+                 of bosses and re-entrant corners are not in them"
+                    .to_string(),
+            );
+        }
+        for load in &sheet.loads {
+            if let Some(fatigue) = load.fatigue.as_ref().filter(|row| row.safety < LOW_SAFETY) {
+                remarks.push(format!(
+                    "load case {} passes its fatigue strength: safety {:.2}",
+                    load.name, fatigue.safety
+                ));
+            }
+        }
+        if sheet.loads.iter().any(|load| load.fatigue.is_some()) {
+            remarks.push(
+                "fatigue strength is the mean of smooth bars: finish, size and scatter are not in it, and it is not \
+                 raised for fewer cycles than it is known for"
+                    .into(),
+            );
+            if self
+                .fatigue
+                .is_some_and(|data| data.notch_length_mm.is_none())
+            {
+                remarks.push(
+                    "no notch sensitivity is known for this material: the full peak counts".into(),
+                );
+            }
+        }
+        for screw in &sheet.screws {
+            if screw.bearing_safety < LOW_SAFETY {
+                remarks.push(format!(
+                    "the screw on boss {} presses harder than yield: safety {:.2}",
+                    screw.name, screw.bearing_safety
+                ));
+            }
+            if screw.cone_room_mm < 0.0 {
+                remarks.push(format!(
+                    "the cone that the screw on boss {} clamps ({:.1} mm wide at the far side) is wider than the boss \
+                     by {:.1} mm",
+                    screw.name, screw.cone_mm, -screw.cone_room_mm
+                ));
+            }
+            if screw.head_room_mm < 0.0 {
+                remarks.push(format!(
+                    "the screw's head on boss {} does not fit between walls and ribs: {:.1} mm too wide a side",
+                    screw.name, -screw.head_room_mm
+                ));
+            }
+        }
+        sheet.remarks.extend(remarks);
+    }
+
     fn loads(&self, answer: &Answer, solved: &Solved) -> Vec<LoadRow> {
         let mass_t = total_t(&answer.part, &answer.volume, self.metal.density_t_mm3);
         let mut rows = Vec::with_capacity(answer.loadings.len());
@@ -203,17 +319,12 @@ impl Evaluator {
                 displacement_at_mm: answer.layout.nodes_mm[response.greatest_displacement_node],
                 stress_mpa: strip.map_or(0.0, |strip| strip.equivalent_mpa),
                 stress_place: strip.map_or_else(String::new, |strip| {
-                    format!(
-                        "{}, s = {:.1} mm{}",
-                        strip.strip.words(),
-                        if answer.layout.closed {
-                            strip.station_mm.rem_euclid(answer.layout.length_mm)
-                        } else {
-                            strip.station_mm
-                        },
-                        in_boss(&answer.part, &answer.layout, strip.segment)
-                    )
+                    let place = (strip.station_mm, strip.segment);
+                    place_words(&strip.strip.words(), place, answer)
                 }),
+                stress_at_mm: strip.map(|strip| at_mm(answer, strip.station_mm, strip.place_mm.0)),
+                peak: peak(answer, response),
+                fatigue: self.fatigue_row(index, response),
                 safety: self.metal.yield_mpa / strip.map_or(0.0, |strip| strip.equivalent_mpa),
                 arrows: arrows(loading, answer, mass_t),
                 supports: loading
@@ -255,6 +366,89 @@ fn show_opening(row: &mut LoadRow, opened: &Opened, answer: &Answer, yield_mpa: 
         fatigue_safety: opened.fatigue_safety.unwrap_or(f64::NAN),
         curve: opened.curve.clone(),
     });
+    row.stress_at_mm = Some(at_mm(answer, opened.stress_at_mm, 0.0));
+    row.peak = None;
+}
+
+/// `floor, s = 31.2 mm, in boss lug 2`: station and segment of a place.
+fn place_words(what: &str, (station, segment): (f64, usize), answer: &Answer) -> String {
+    let layout = &answer.layout;
+    let station = if layout.closed {
+        station.rem_euclid(layout.length_mm)
+    } else {
+        station
+    };
+    let boss = in_boss(&answer.part, layout, segment);
+    format!("{what}, s = {station:.1} mm{boss}")
+}
+
+fn at_mm(answer: &Answer, station: f64, y: f64) -> [f64; 2] {
+    let (x, y) = answer.part.path.pose(station).left(y);
+    [x, y]
+}
+
+/// The greatest local stress of a drilled frame.
+fn peak(answer: &Answer, response: &LoadResponse) -> Option<LoadPeak> {
+    let hole = response.holes.first()?;
+    let strip = response.strips.first()?;
+    if strip.equivalent_mpa >= hole.peak_mpa {
+        return Some(LoadPeak {
+            mpa: strip.equivalent_mpa,
+            place: place_words(
+                &strip.strip.words(),
+                (strip.station_mm, strip.segment),
+                answer,
+            ),
+            at_mm: at_mm(answer, strip.station_mm, strip.place_mm.0),
+        });
+    }
+    let row = answer.part.hole_rows.get(hole.row);
+    let what = format!(
+        "hole of row {} in the {}",
+        row.map_or("", |row| row.name.as_str()),
+        hole.strip.words()
+    );
+    Some(LoadPeak {
+        mpa: hole.peak_mpa,
+        place: place_words(&what, (hole.station_mm, hole.segment), answer),
+        at_mm: at_mm(answer, hole.station_mm, hole.place_mm.0),
+    })
+}
+
+/// Walls and ribs, the softest first.
+fn walls(answer: &Answer, solved: &Solved) -> Vec<WallRow> {
+    let mut rows: Vec<WallRow> = solved
+        .walls
+        .iter()
+        .map(|wall| {
+            let boss = answer
+                .part
+                .bosses
+                .iter()
+                .find(|boss| {
+                    wall.section > 0 && boss.section == answer.layout.sections[wall.section]
+                })
+                .map_or_else(String::new, |boss| format!(", boss {}", boss.name));
+            WallRow {
+                name: format!("{}{boss}", wall.strip.words()),
+                height_mm: wall.height_mm,
+                thickness_mm: wall.thickness_mm,
+                slenderness: wall.height_mm / wall.thickness_mm,
+                cut_force_n: cut_force_n(wall, &solved.plan),
+                cut_mm: cut_deflection_mm(wall, &solved.plan),
+                press_mm: wall.give_mm_n * answer.press_n,
+                held: if wall.length_mm == f64::INFINITY {
+                    "root, without ends".into()
+                } else if wall.held {
+                    format!("root and both ends, {:.1} mm long", wall.length_mm)
+                } else {
+                    format!("root, free end, {:.1} mm long", wall.length_mm)
+                },
+            }
+        })
+        .collect();
+    rows.sort_by(|a, b| b.press_mm.total_cmp(&a.press_mm));
+    rows
 }
 
 fn named<'a>(names: impl Iterator<Item = (&'a str, Unit)>, values: &[f64]) -> Vec<Named> {
@@ -486,7 +680,7 @@ fn sections(part: &Part, layout: &Layout, solved: &Solved) -> Vec<SectionRow> {
     rows
 }
 
-fn remarks(sheet: &Sheet, layout: &Layout, solved: &Solved) -> Vec<String> {
+fn remarks(sheet: &Sheet, solved: &Solved) -> Vec<String> {
     let mut remarks: Vec<String> = Vec::new();
     for remark in &solved.plan.remarks {
         if !remarks.contains(remark) {
@@ -515,12 +709,6 @@ fn remarks(sheet: &Sheet, layout: &Layout, solved: &Solved) -> Vec<String> {
     }
     for (load, opened) in sheet.loads.iter().zip(&solved.opened) {
         remarks.extend(opened.iter().flat_map(|opened| blade_remarks(load, opened)));
-    }
-    if !layout.holes.is_empty() {
-        remarks.push(
-            "stress at holes is nominal on the net section; the peak at a hole's edge is higher"
-                .into(),
-        );
     }
     remarks
 }

@@ -22,7 +22,7 @@ mod tooling;
 pub use shop::{MachiningError, Shop};
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
 
-use crate::part::{Layout, Part};
+use crate::part::{Layout, Part, StripName};
 use job::Job;
 
 /// One operation of the plan, with everything its time follows from.
@@ -67,6 +67,18 @@ impl Operation {
     }
 }
 
+/// Force of the finish pass on a wall or rib.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct WallForce {
+    /// Index of the section in [`Layout::sections`].
+    pub section: usize,
+    /// Which wall or rib.
+    #[serde(skip)]
+    pub strip: StripName,
+    /// Force square to it, in N.
+    pub force_n: f64,
+}
+
 /// The plan of a part.
 #[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Plan {
@@ -87,6 +99,8 @@ pub struct Plan {
     /// Width of the narrowest slot less the diameter of the smallest end mill in stock, in mm: negative where
     /// a slot cannot be cut, infinite where the part has no slot.
     pub cutter_gap_mm: f64,
+    /// Force of the finish pass on every wall and rib that a pocket touches.
+    pub wall_forces: Vec<WallForce>,
     /// Sets of holes for which no drill is in stock.
     pub missing_drills: usize,
     /// Remarks the sheet must show: `no end mill in stock fits slot 2 (1.60 mm)`; empty unless asked for in
@@ -106,6 +120,7 @@ impl Plan {
             fixed_s: f64::NAN,
             removed_mm3: f64::NAN,
             cutter_gap_mm: f64::NAN,
+            wall_forces: Vec::new(),
             missing_drills: 0,
             remarks: Vec::new(),
         }
@@ -147,6 +162,7 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         fixed_s: sum(|step| step.fixed_s),
         removed_mm3: sum(|step| step.removed_mm3),
         cutter_gap_mm: job.cutter_gap,
+        wall_forces: operations::wall_forces(&job),
         missing_drills: remarks.iter().filter(missing).count(),
         remarks: Vec::new(),
     };

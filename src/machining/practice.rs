@@ -15,6 +15,8 @@ pub const CORNER_RAD: f64 = 2.0;
 pub const SLOT_DEPTH: f64 = 0.5;
 /// Width of cut when widening a slot, as a share of the diameter (0.1 to 0.4).
 pub const SIDE_WIDTH: f64 = 0.4;
+/// Force square to a finished wall, as a share of the tooth's cutting force (0.3 to 0.5).
+pub const SIDE_SHARE: f64 = 0.3;
 /// Step-over on floors and faces, as a share of the diameter (0.5 to 0.75).
 pub const FLOOR_WIDTH: f64 = 0.6;
 /// Depth of a wall's finish pass, in diameters.

@@ -162,6 +162,7 @@ impl Shop {
                     flutes: mill.flutes,
                     flute_length: mill.flute_length_mm,
                     chip: share * chip_load(&loads, mill.diameter_mm),
+                    side_force: 0.0,
                     rpm,
                     limit,
                     words: format!(
@@ -174,7 +175,20 @@ impl Shop {
             })
             .collect();
         cutters.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
+        for cutter in &mut cutters {
+            cutter.side_force = self.side_force(cutter);
+        }
         cutters
+    }
+
+    /// Force with which a cutter pushes a wall aside in its finish pass, per depth of cut, in N/mm.
+    fn side_force(&self, cutter: &Cutter) -> f64 {
+        let cut = self.mill(cutter, 1.0, FINISH_ALLOWANCE_MM);
+        let chip_load = 60.0 * cut.feed_mm_s / (cutter.rpm * cutter.flutes);
+        let width = FINISH_ALLOWANCE_MM.min(cutter.diameter);
+        let chip = cutting::mean_chip_mm(chip_load, width, cutter.diameter);
+        let CuttingData { kc11, mc, .. } = self.cutting;
+        SIDE_SHARE * cutting::specific_force_mpa(kc11, mc, chip) * chip
     }
 
     /// Speed in rev/min for a cutting speed in m/min and a diameter in mm, within what the spindle can do.

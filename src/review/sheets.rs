@@ -83,7 +83,45 @@ pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
                         .iter()
                         .map(|(mm, n)| [tidy(*mm), tidy(*n)])
                         .collect::<Vec<_>>()
-                ]))
+                ])),
+                l.peak
+                    .as_ref()
+                    .map(|peak| json!([tidy(peak.mpa), words.number(&peak.place)])),
+                l.fatigue
+                    .as_ref()
+                    .map(|fatigue| json!([tidy(fatigue.safety), words.number(&fatigue.words)]))
+            ])
+        })
+        .collect();
+    let walls: Vec<Value> = sheet
+        .walls
+        .iter()
+        .map(|w| {
+            json!([
+                words.number(&w.name),
+                tidy(w.height_mm),
+                tidy(w.thickness_mm),
+                tidy(w.slenderness),
+                tidy(w.cut_force_n),
+                tidy(w.cut_mm),
+                tidy(w.press_mm),
+                words.number(&w.held)
+            ])
+        })
+        .collect();
+    let screws: Vec<Value> = sheet
+        .screws
+        .iter()
+        .map(|s| {
+            json!([
+                words.number(&s.name),
+                tidy(s.clamp_n),
+                tidy(s.bearing_mpa),
+                tidy(s.bearing_safety),
+                tidy(s.cone_mm),
+                tidy(s.cone_room_mm),
+                tidy(s.head_room_mm),
+                tidy(s.stiffness_n_mm)
             ])
         })
         .collect();
@@ -154,7 +192,9 @@ pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
         mass,
         rules,
         remarks,
-        sheet.proof.as_ref().map(|proof| proof_json(proof, words))
+        sheet.proof.as_ref().map(|proof| proof_json(proof, words)),
+        walls,
+        screws
     ])
 }
 
@@ -229,7 +269,7 @@ fn tidy(value: f64) -> Value {
 pub fn drawings(design: usize, sheet: &Sheet) -> String {
     let mut out = format!("<template id='drawings-{design}'>");
     if let (Some(part), Some(layout)) = (&sheet.part, &sheet.layout) {
-        out += &plan_view(part, layout, &format!("d{design}"));
+        out += &plan_view(part, layout, &governing(sheet), &format!("d{design}"));
         out += &sections(part, layout, design);
     }
     let closed = sheet.layout.as_ref().is_some_and(|layout| layout.closed);
@@ -237,6 +277,21 @@ pub fn drawings(design: usize, sheet: &Sheet) -> String {
         out += &load_view(load, closed);
     }
     out + "</template>\n"
+}
+
+/// Governing places of a sheet for the plan: the most stressed place of all load cases, and the greatest local peak.
+fn governing(sheet: &Sheet) -> Vec<(&'static str, [f64; 2])> {
+    let places = sheet.loads.iter();
+    let nominal = places
+        .filter_map(|load| Some((load.stress_mpa, load.stress_at_mm?)))
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let peaks = sheet.loads.iter().filter_map(|load| load.peak.as_ref());
+    let peak = peaks.max_by(|a, b| a.mpa.total_cmp(&b.mpa));
+    let nominal = nominal.map(|(_, at)| ("most stressed", at));
+    nominal
+        .into_iter()
+        .chain(peak.map(|peak| ("local peak", peak.at_mm)))
+        .collect()
 }
 
 /// The frame's own section, through a hole where it is drilled, and one of every different boss section.

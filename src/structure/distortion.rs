@@ -20,6 +20,9 @@ pub(super) struct Lean {
     pub loss: [[f64; 4]; 4],
     /// Lean of the outer and inner wall (indices of their plates with it) per unit of strain, k_n, k_b, p'.
     pub walls: [(usize, [f64; 4]); 2],
+    /// Moments over E per length with which the leaning walls bend the floor across, at the outer and at the
+    /// inner wall, per unit of each: positive where its top is pulled.
+    pub across: [[f64; 4]; 2],
 }
 
 impl Lean {
@@ -30,6 +33,7 @@ impl Lean {
             walls: self
                 .walls
                 .map(|(plate, lean)| (plate, lean.map(|value| 0.5 * value))),
+            across: self.across.map(|row| row.map(|value| 0.5 * value)),
         }
     }
 }
@@ -83,6 +87,7 @@ pub(super) fn lean(
         own[k] = curvature * curvature * weight * second;
     }
     stiffness = inverse(&flex);
+    let held = stiffness;
     for k in 0..2 {
         stiffness[k][k] += own[k];
     }
@@ -100,7 +105,16 @@ pub(super) fn lean(
             loss[i][j] = -(coupling[0][i] * walls[0].1[j] + coupling[1][i] * walls[1].1[j]);
         }
     }
-    Some(Lean { loss, walls })
+    let at = |k: usize, i: usize| held[k][0] * walls[0].1[i] + held[k][1] * walls[1].1[i];
+    let across = [
+        [0, 1, 2, 3].map(|i| -at(0, i)),
+        [0, 1, 2, 3].map(|i| at(1, i)),
+    ];
+    Some(Lean {
+        loss,
+        walls,
+        across,
+    })
 }
 
 fn inverse(m: &[[f64; 2]; 2]) -> [[f64; 2]; 2] {

@@ -11,16 +11,20 @@
 mod blade;
 mod block;
 mod check;
+pub mod clamp;
 mod distortion;
 mod element;
 mod error;
 mod factor;
+pub mod fatigue;
 mod frequency;
 mod ladder;
 mod model;
+mod notch;
 mod opening;
 mod perforated;
 mod piece;
+pub mod plate;
 mod plates;
 mod response;
 mod run;
@@ -30,17 +34,23 @@ mod stress;
 mod stress_points;
 mod thinwall;
 mod torsion;
+mod wall;
 mod wide;
 
 pub use blade::{Bent, BladePiece};
 pub use distortion::{OutsideRange, outside_validated_range};
 pub use error::{Caution, StructureError};
 pub use model::{Carried, Model, PointMass};
+pub use notch::{
+    FarStress, HoleFactors, edge_peak_mpa, hole_factors, plate_bending, row_across_net,
+    single_hole_net,
+};
 pub use opening::{Endurance, Opened, Opening};
 pub use perforated::{StripFactors, strip_factors};
 pub use response::LoadResponse;
 pub use section::{Metal, SectionProperties};
-pub use stress::StripStress;
+pub use stress::{HoleStress, StripStress};
+pub use wall::{WallGive, WallTable};
 
 /// Axes in which a direction is given.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]

@@ -72,6 +72,8 @@ pub struct Model {
     /// Strips that a section can have: floor, two walls, the most ribs.
     pub(super) strips: usize,
     pub(super) modulus_mpa: f64,
+    /// Rows of holes that the part can have.
+    pub(super) rows: usize,
     cautions: Vec<Caution>,
     runs: Vec<Run>,
     factors: Vec<(Vec<Support>, Factor)>,
@@ -173,6 +175,13 @@ impl Model {
                 .max()
                 .unwrap_or(0),
             modulus_mpa: metal.modulus_mpa,
+            rows: layout
+                .kinds
+                .iter()
+                .flat_map(|kind| &kind.perforations)
+                .map(|perforation| perforation.row + 1)
+                .max()
+                .unwrap_or(0),
             cautions,
             runs: Vec::new(),
             factors: Vec::new(),

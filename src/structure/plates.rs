@@ -48,6 +48,8 @@ impl Plate {
 #[derive(Clone, Debug)]
 pub(super) struct HoleLine {
     pub plate: usize,
+    /// Index of the row in the part.
+    pub row: usize,
     /// Middle of the drilled layer.
     pub y: f64,
     pub z: f64,
@@ -151,6 +153,7 @@ impl Plates {
             };
             self.lines.push(HoleLine {
                 plate: index,
+                row: perforation.row,
                 y: if plate.standing && share >= 1.0 {
                     middle_y
                 } else {

@@ -4,7 +4,7 @@ use super::block::{Row, add_row, dot};
 use super::error::StructureError;
 use super::factor::to_plan;
 use super::model::Model;
-use super::stress::{Stresses, StripStress};
+use super::stress::{HoleStress, Stresses, StripStress};
 use super::{Action, Frame, Loading};
 
 /// What a load case does to a frame.
@@ -23,6 +23,8 @@ pub struct LoadResponse {
     pub greatest_displacement_node: usize,
     /// Greatest nominal stress of every strip, the most stressed first.
     pub strips: Vec<StripStress>,
+    /// Greatest local stress at the holes of every row, the most stressed first; empty where nothing is drilled.
+    pub holes: Vec<HoleStress>,
     /// Of every support in order: force in N and moment in N mm on the frame, plan axes, and bimoment in
     /// N mm².
     pub reactions: Vec<[f64; 7]>,
@@ -68,7 +70,7 @@ impl Model {
         if loading.supports.is_empty() {
             self.remove_mean(&mut motion);
         }
-        let mut stresses = Stresses::new(self.strips, self.length() / 40.0);
+        let mut stresses = Stresses::new(self, self.length() / 40.0);
         let fixed = accelerated.then_some(acceleration.as_slice());
         stresses.look(self, &motion, fixed);
         let displacements: Vec<[f64; 7]> = self
@@ -95,12 +97,14 @@ impl Model {
                 dot(&self.action_row(action, node), &motion[node])
             })
             .sum();
+        let (strips, holes) = stresses.finish(self);
         Ok(LoadResponse {
             displacements,
             work_n_mm: work,
             greatest_displacement_mm: greatest,
             greatest_displacement_node: at,
-            strips: stresses.finish(self),
+            strips,
+            holes,
             reactions,
             chain: motion,
         })

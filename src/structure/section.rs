@@ -2,6 +2,7 @@
 
 use super::distortion::{self, Lean};
 use super::ladder::{self, Chord};
+use super::notch::{NotchPoints, notch_points};
 use super::plates::{HoleLine, Plates};
 use super::slit::slit_floor;
 use super::stress_points::{StressPoints, stress_points};
@@ -90,6 +91,7 @@ pub(super) struct SectionLaw {
     pub points: Vec<StressPoints>,
     /// Normal stress of slit strips' own bending per shear force along y.
     pub local: f64,
+    pub notches: Vec<NotchPoints>,
     pub properties: SectionProperties,
 }
 
@@ -166,6 +168,7 @@ impl SectionLaw {
         SectionLaw {
             points: stress_points(outline, &midlines, &stretch, curvature, metal, torsion),
             local: slit.map_or(0.0, |(floor, _)| floor.local),
+            notches: notch_points(&plates, &midlines, &stretch, curvature, metal, torsion),
             even: stretch.even,
             warp_lever: stretch.warp_lever,
             odd,
@@ -192,6 +195,30 @@ pub(super) struct StretchLaw {
 }
 
 impl StretchLaw {
+    /// Elongation of the fibre at a place (y, z) of a plate per length of path and per (N_t, M_n, M_b, B);
+    /// `warp` its sectorial coordinate.
+    pub fn strain(
+        &self,
+        plate: usize,
+        (y, z): (f64, f64),
+        warp: f64,
+        curvature: f64,
+        floor_middle: f64,
+    ) -> [f64; 4] {
+        let e = &self.strains;
+        let leans = self.lean.as_ref().and_then(|lean| {
+            let wall = lean.walls.iter().find(|wall| wall.0 == plate)?;
+            Some((wall.1, curvature * (z - floor_middle)))
+        });
+        std::array::from_fn(|k| {
+            let mut strain = e[0][k] + z * e[1][k] - y * e[2][k] + warp * e[3][k];
+            if let Some((lean, arm)) = leans {
+                strain += arm * (0..4).map(|i| lean[i] * e[i][k]).sum::<f64>();
+            }
+            strain
+        })
+    }
+
     /// From the moments over E of 1, y, z, and what leaning walls take away.
     fn new(moments: &[[f64; 3]; 3], warping: f64, lean: Option<Lean>, modulus: f64) -> StretchLaw {
         // From (1, y, z) to (strain, k_n, k_b) with fibre strain e + z k_n - y k_b.

@@ -1,7 +1,8 @@
-//! Nominal stress in every strip.
+//! Nominal stress in every strip, and the local peak at the holes of every row.
 
 use super::block::{Row, add_row, times};
 use super::model::Model;
+use super::notch::{FarStress, NotchPoints, edge_peak_mpa};
 use super::section::SectionLaw;
 use super::stress_points::StressPoints;
 use super::wide::wide;
@@ -27,32 +28,62 @@ pub struct StripStress {
     pub place_mm: (f64, f64),
 }
 
-/// Gathers the greatest stress of every strip.
+/// Greatest local stress at the edges of a row's holes, by handbook factors, and where it is.
+///
+/// The holes are smeared along the path, so the place is that of the greatest load on the row, not the centre of
+/// a hole.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HoleStress {
+    /// Index of the row in [`crate::part::Part::hole_rows`].
+    pub row: usize,
+    /// The drilled strip.
+    pub strip: StripName,
+    /// Stress along the hole's edge, in MPa.
+    pub peak_mpa: f64,
+    /// Stress concentration of the row in stretching, on the net section.
+    pub concentration: f64,
+    /// Diameter of the holes, in mm.
+    pub diameter_mm: f64,
+    /// Segment of the layout.
+    pub segment: usize,
+    /// Place along the path, in mm.
+    pub station_mm: f64,
+    /// Edge of the hole in the section (y, z), in mm.
+    pub place_mm: (f64, f64),
+}
+
+/// What a section feels: N_t, M_n, M_b, B, N_n, N_b, warping torque, uniform torque, local stress of slit strips.
+type Felt = [f64; 9];
+
+/// Gathers the greatest stress of every strip and of every row of holes.
 pub(super) struct Stresses {
     /// By strip: floor, outer wall, inner wall, ribs.
-    greatest: Vec<Greatest>,
+    strips: Vec<Greatest>,
+    /// By row of holes.
+    rows: Vec<Greatest>,
+    /// By piece: at its start, middle and end. The middle of short pieces is left out.
+    felt: Vec<[Felt; 3]>,
+    looked_inside: Vec<bool>,
     /// Equivalent stresses squared at the place in hand.
     squares: Vec<[f64; 4]>,
     /// Pieces shorter than this are looked at at their ends only.
     short_mm: f64,
 }
 
-/// Where a strip is most stressed so far.
+/// Where a strip or a row is most stressed so far.
 #[derive(Clone, Copy)]
 struct Greatest {
-    /// Equivalent stress squared; negative where the strip was not met yet.
-    square: f64,
-    normal: f64,
+    /// Equivalent stress squared, or peak; negative where it was not met yet.
+    value: f64,
     piece: usize,
     along: f64,
-    /// Group of stress points of the piece's law, and place in it.
+    /// Group of points of the piece's law, and place in it.
     group: usize,
     lane: usize,
 }
 
 const UNSEEN: Greatest = Greatest {
-    square: -1.0,
-    normal: 0.0,
+    value: -1.0,
     piece: 0,
     along: 0.0,
     group: 0,
@@ -68,43 +99,179 @@ wide! {
     ) -> () = Stresses::look_along;
 }
 
+impl StressPoints {
+    /// Equivalent stress squared of the four places.
+    #[inline(always)]
+    fn stress(&self, felt: &Felt, square: &mut [f64; 4]) {
+        let ([a, b, c, d], [e, f, g]) = (&self.normal, &self.shear);
+        let uniform = felt[7].abs();
+        for k in 0..4 {
+            let mut normal = a[k] * felt[0] + b[k] * felt[1] + c[k] * felt[2] + d[k] * felt[3];
+            normal += felt[8].copysign(normal);
+            let shear =
+                (e[k] * felt[4] + f[k] * felt[5] + g[k] * felt[6]).abs() + self.twist[k] * uniform;
+            square[k] = normal * normal + 3.0 * shear * shear;
+        }
+    }
+
+    /// Normal stress of one of them.
+    fn normal(&self, lane: usize, felt: &Felt) -> f64 {
+        let [a, b, c, d] = &self.normal;
+        let normal = a[lane] * felt[0] + b[lane] * felt[1] + c[lane] * felt[2] + d[lane] * felt[3];
+        normal + felt[8].copysign(normal)
+    }
+}
+
+impl NotchPoints {
+    /// Greatest stress along the edge of a hole, and the surface where it is; where that can't exceed `known`, a
+    /// lesser value than that.
+    fn peak(&self, felt: &Felt, known: f64) -> (f64, usize) {
+        let even = |c: &[f64; 4]| c[0] * felt[0] + c[1] * felt[1] + c[2] * felt[2] + c[3] * felt[3];
+        let [e, f, g] = self.shear;
+        let shear = (e * felt[4] + f * felt[5] + g * felt[6]).abs() + self.twist * felt[7].abs();
+        let (growth, across) = (even(&self.gradient), even(&self.across));
+        let normal = [even(&self.normal[0]), even(&self.normal[1])];
+        let side = usize::from(normal[1].abs() > normal[0].abs());
+        let along = normal[side];
+        let most = 3.0 * (along.abs() + across.abs()) + growth.abs() + 4.0 * shear;
+        if most <= known {
+            return (0.0, side);
+        }
+        let peak = edge_peak_mpa(FarStress {
+            along,
+            growth,
+            shear,
+            across,
+        });
+        (peak, side)
+    }
+}
+
 impl Stresses {
-    /// `strips` how many there are at most; `short_mm`: pieces shorter than this are looked at at their ends
-    /// only.
-    pub fn new(strips: usize, short_mm: f64) -> Stresses {
+    /// For a model; pieces shorter than `short_mm` are looked at at their ends only.
+    pub fn new(model: &Model, short_mm: f64) -> Stresses {
         Stresses {
-            greatest: vec![UNSEEN; strips],
+            strips: vec![UNSEEN; model.strips],
+            rows: vec![UNSEEN; model.rows],
+            felt: Vec::with_capacity(model.pieces.len()),
+            looked_inside: Vec::with_capacity(model.pieces.len()),
             squares: Vec::new(),
             short_mm,
         }
     }
 
-    /// Strips, the most stressed first; equal ones in order of their names.
-    pub fn finish(self, model: &Model) -> Vec<StripStress> {
-        let seen = self
-            .greatest
-            .iter()
-            .filter(|greatest| greatest.square >= 0.0);
-        let mut strips: Vec<StripStress> = seen
-            .map(|greatest| {
-                let piece = &model.pieces[greatest.piece];
-                let points = &model.laws[piece.kind].points[greatest.group];
-                StripStress {
-                    strip: points.strips[greatest.lane].0,
-                    equivalent_mpa: greatest.square.sqrt(),
-                    normal_mpa: greatest.normal,
-                    segment: piece.segment,
-                    station_mm: piece.start_mm + greatest.along * piece.length_mm,
-                    place_mm: points.places[greatest.lane],
-                }
-            })
-            .collect();
+    /// Strips and rows of holes, the most stressed first; equal ones in order of their names. The first of each is
+    /// followed between the places looked at.
+    pub fn finish(mut self, model: &Model) -> (Vec<StripStress>, Vec<HoleStress>) {
+        for greatest in &mut self.strips {
+            greatest.value = greatest.value.max(0.0).sqrt() * greatest.value.signum();
+        }
+        let mut strips = Vec::with_capacity(self.strips.len());
+        let governing = first(&self.strips);
+        for (index, greatest) in self.strips.iter().enumerate() {
+            if greatest.value >= 0.0 {
+                strips.push(self.strip(model, greatest, Some(index) == governing));
+            }
+        }
         strips.sort_by(|a, b| {
             b.equivalent_mpa
                 .total_cmp(&a.equivalent_mpa)
                 .then(a.strip.cmp(&b.strip))
         });
-        strips
+        let mut rows = Vec::with_capacity(self.rows.len());
+        let governing = first(&self.rows);
+        for (index, greatest) in self.rows.iter().enumerate() {
+            if greatest.value >= 0.0 {
+                rows.push(self.row(model, greatest, Some(index) == governing));
+            }
+        }
+        rows.sort_by(|a, b| b.peak_mpa.total_cmp(&a.peak_mpa).then(a.row.cmp(&b.row)));
+        (strips, rows)
+    }
+
+    fn strip(&self, model: &Model, greatest: &Greatest, follow: bool) -> StripStress {
+        let (group, lane) = (greatest.group, greatest.lane);
+        let points = &model.laws[model.pieces[greatest.piece].kind].points[group];
+        let mut place = (greatest.value, greatest.piece, greatest.along);
+        if follow {
+            place = self.inside(model, greatest, |law, felt| {
+                let mut square = [0.0; 4];
+                law.points[group].stress(felt, &mut square);
+                square[lane].sqrt()
+            });
+        }
+        let (equivalent_mpa, index, along) = place;
+        let piece = &model.pieces[index];
+        let seen = &self.felt[index];
+        let felt = std::array::from_fn(|k| parabola([seen[0][k], seen[1][k], seen[2][k]], along));
+        StripStress {
+            strip: points.strips[lane].0,
+            equivalent_mpa,
+            normal_mpa: points.normal(lane, &felt),
+            segment: piece.segment,
+            station_mm: piece.start_mm + along * piece.length_mm,
+            place_mm: points.places[lane],
+        }
+    }
+
+    fn row(&self, model: &Model, greatest: &Greatest, follow: bool) -> HoleStress {
+        let group = greatest.group;
+        let notch = &model.laws[model.pieces[greatest.piece].kind].notches[group];
+        let mut place = (greatest.value, greatest.piece, greatest.along);
+        if follow {
+            place = self.inside(model, greatest, |law, felt| {
+                law.notches[group].peak(felt, 0.0).0
+            });
+        }
+        let (peak_mpa, index, along) = place;
+        let piece = &model.pieces[index];
+        HoleStress {
+            row: notch.row,
+            strip: notch.strip,
+            peak_mpa,
+            concentration: notch.concentration,
+            diameter_mm: notch.diameter,
+            segment: piece.segment,
+            station_mm: piece.start_mm + along * piece.length_mm,
+            place_mm: notch.places[greatest.lane],
+        }
+    }
+
+    /// Greatest value at a place of the section near where it was found, on the parabola through both ends and
+    /// the middle of a piece: (value, piece, share of its length).
+    ///
+    /// Between the three the section forces of an arc run as sines and cosines of at most 40 degrees, so a
+    /// parabola misses their peak by far less than the nearest of the three does (up to 1.5 %).
+    fn inside(
+        &self,
+        model: &Model,
+        greatest: &Greatest,
+        value: impl Fn(&SectionLaw, &Felt) -> f64,
+    ) -> (f64, usize, f64) {
+        let (piece, last) = (greatest.piece, model.pieces.len() - 1);
+        let beside = match greatest.along {
+            0.0 if piece > 0 => Some(piece - 1),
+            0.0 if model.closed => Some(last),
+            1.0 if piece < last => Some(piece + 1),
+            1.0 if model.closed => Some(0),
+            _ => None,
+        };
+        let kind = model.pieces[piece].kind;
+        let law = &model.laws[kind];
+        let mut best = (greatest.value, piece, greatest.along);
+        for index in std::iter::once(piece).chain(beside) {
+            if model.pieces[index].kind != kind || !self.looked_inside[index] {
+                continue;
+            }
+            let seen = self.felt[index].map(|felt| value(law, &felt));
+            if let Some(along) = top(seen) {
+                let there = parabola(seen, along);
+                if there > best.0 {
+                    best = (there, index, along);
+                }
+            }
+        }
+        best
     }
 
     /// Looks at both ends of every piece and at its middle. `fixed`: acceleration of every node, where there is
@@ -133,14 +300,15 @@ impl Stresses {
             add_row(&mut away, 1.0, &end);
         }
         let law = &model.laws[piece.kind];
-        self.compare(
-            law,
-            (index, 0.0),
-            &near.map(|value| -value),
-            motion[index][6],
-        );
-        self.compare(law, (index, 1.0), &away, motion[far][6]);
-        if piece.level == 0 || piece.length_mm < self.short_mm {
+        let start = felt(law, &near.map(|value| -value), motion[index][6]);
+        let end = felt(law, &away, motion[far][6]);
+        self.compare(law, (index, 0.0), &start);
+        self.compare(law, (index, 1.0), &end);
+        let inside = piece.level > 0 && piece.length_mm >= self.short_mm;
+        self.looked_inside.push(inside);
+        if !inside {
+            let middle = std::array::from_fn(|k| 0.5 * (start[k] + end[k]));
+            self.felt.push([start, middle, end]);
             return;
         }
         let half = &levels[piece.level - 1];
@@ -155,43 +323,27 @@ impl Stresses {
         }
         let mut near = half.forces(&middle, &motion[far]).0;
         add_row(&mut near, 1.0, &inertia);
-        self.compare(law, (index, 0.5), &near.map(|value| -value), middle[6]);
+        let middle = felt(law, &near.map(|value| -value), middle[6]);
+        self.compare(law, (index, 0.5), &middle);
+        self.felt.push([start, middle, end]);
     }
 
-    /// Compares the stresses from section forces (N_t, N_n, N_b, M_t, M_n, M_b, B) and warping amplitude.
     #[inline(always)]
-    fn compare(&mut self, law: &SectionLaw, (piece, along): (usize, f64), r: &Row, p: f64) {
-        let warping_torque =
-            law.lever[0] * r[1] + law.lever[1] * r[2] + law.lever[2] * r[3] - law.twist * p;
-        let (y, z) = law.properties.shear_centre_mm;
-        let uniform = (r[3] + z * r[1] - y * r[2] - warping_torque).abs();
-        let local = law.local * r[1].abs();
-        let felt = [
-            r[0],
-            r[4],
-            r[5],
-            r[6],
-            r[1],
-            r[2],
-            warping_torque,
-            uniform,
-            local,
-        ];
+    fn compare(&mut self, law: &SectionLaw, (piece, along): (usize, f64), felt: &Felt) {
         self.squares.resize(law.points.len(), [0.0; 4]);
         for (group, points) in law.points.iter().enumerate() {
             // Written down, so that the compiler reckons the four side by side.
             let square = &mut self.squares[group];
-            points.stress(&felt, square);
-            let greatest = &mut self.greatest[points.strips[0].1];
+            points.stress(felt, square);
+            let greatest = &mut self.strips[points.strips[0].1];
             let most = square[0].max(square[1]).max(square[2].max(square[3]));
-            if !(most > greatest.square) {
+            if most <= greatest.value {
                 continue;
             }
             for lane in 0..4 {
-                if square[lane] > greatest.square {
+                if square[lane] > greatest.value {
                     *greatest = Greatest {
-                        square: square[lane],
-                        normal: points.normal(lane, &felt),
+                        value: square[lane],
                         piece,
                         along,
                         group,
@@ -200,28 +352,56 @@ impl Stresses {
                 }
             }
         }
+        for (group, notch) in law.notches.iter().enumerate() {
+            let greatest = &mut self.rows[notch.row];
+            let (peak, lane) = notch.peak(felt, greatest.value);
+            if peak > greatest.value {
+                *greatest = Greatest {
+                    value: peak,
+                    piece,
+                    along,
+                    group,
+                    lane,
+                };
+            }
+        }
     }
 }
 
-impl StressPoints {
-    /// Equivalent stress squared of the four places from N_t, M_n, M_b, B, N_n, N_b, warping torque, uniform torque
-    /// and the local stress.
-    #[inline(always)]
-    fn stress(&self, felt: &[f64; 9], square: &mut [f64; 4]) {
-        let ([a, b, c, d], [e, f, g]) = (&self.normal, &self.shear);
-        for k in 0..4 {
-            let mut normal = a[k] * felt[0] + b[k] * felt[1] + c[k] * felt[2] + d[k] * felt[3];
-            normal += felt[8].copysign(normal);
-            let shear =
-                (e[k] * felt[4] + f[k] * felt[5] + g[k] * felt[6]).abs() + self.twist[k] * felt[7];
-            square[k] = normal * normal + 3.0 * shear * shear;
-        }
-    }
+/// The first of the greatest.
+fn first(all: &[Greatest]) -> Option<usize> {
+    let greatest = all.iter().map(|each| each.value).fold(0.0, f64::max);
+    all.iter().position(|each| each.value >= greatest)
+}
 
-    /// Normal stress of one of them.
-    fn normal(&self, lane: usize, felt: &[f64; 9]) -> f64 {
-        let [a, b, c, d] = &self.normal;
-        let normal = a[lane] * felt[0] + b[lane] * felt[1] + c[lane] * felt[2] + d[lane] * felt[3];
-        normal + felt[8].copysign(normal)
-    }
+/// What a section feels of the forces (N_t, N_n, N_b, M_t, M_n, M_b, B) and the warping amplitude.
+fn felt(law: &SectionLaw, r: &Row, p: f64) -> Felt {
+    let warping_torque =
+        law.lever[0] * r[1] + law.lever[1] * r[2] + law.lever[2] * r[3] - law.twist * p;
+    let (y, z) = law.properties.shear_centre_mm;
+    let uniform = r[3] + z * r[1] - y * r[2] - warping_torque;
+    [
+        r[0],
+        r[4],
+        r[5],
+        r[6],
+        r[1],
+        r[2],
+        warping_torque,
+        uniform,
+        law.local * r[1].abs(),
+    ]
+}
+
+/// The parabola through values at 0, 1/2 and 1, at a share of the way.
+fn parabola([start, middle, end]: [f64; 3], along: f64) -> f64 {
+    let bend = 2.0 * (start - 2.0 * middle + end);
+    start + along * (end - start - bend + along * bend)
+}
+
+/// Where that parabola has its top, if that lies inside.
+fn top([start, middle, end]: [f64; 3]) -> Option<f64> {
+    let bend = 2.0 * (start - 2.0 * middle + end);
+    let along = -(end - start - bend) / (2.0 * bend);
+    (bend < 0.0 && along > 0.0 && along < 1.0).then_some(along)
 }

@@ -42,18 +42,9 @@ pub(super) fn stress_points(
             let strength =
                 metal.modulus_mpa * plate.axial / plate.net_width / (1.0 - curvature * y);
             let warp = midlines.warp(plate.standing, (flow.y, flow.z), off);
-            let e = &stretch.strains;
-            let leans = stretch.lean.as_ref().and_then(|lean| {
-                let wall = lean.walls.iter().find(|wall| wall.0 == flow.plate)?;
-                Some((wall.1, curvature * (z - plates.floor_middle)))
-            });
-            let normal: [f64; 4] = std::array::from_fn(|k| {
-                let mut strain = e[0][k] + z * e[1][k] - y * e[2][k] + warp * e[3][k];
-                if let Some((lean, arm)) = leans {
-                    strain += arm * (0..4).map(|i| lean[i] * e[i][k]).sum::<f64>();
-                }
-                strength * strain
-            });
+            let normal = stretch
+                .strain(flow.plate, (y, z), warp, curvature, plates.floor_middle)
+                .map(|strain| strength * strain);
             let over = 1.0 / (thickness * plate.net_pitch);
             let strip = (plate.name, strip_number(plate.name));
             if lane == 4 || points.last().is_some_and(|last| last.strips[0] != strip) {

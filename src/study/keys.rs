@@ -158,6 +158,8 @@ const SHIFT: Quantity = quantity(Dimension::LENGTH, Sign::Any);
 const TURN: Quantity = quantity(Dimension::ANGLE, Sign::Any);
 const MASS: Quantity = quantity(Dimension::MASS, Sign::NotNegative);
 const COUNT: Quantity = quantity(Dimension::NUMBER, Sign::NotNegative);
+/// A force above zero.
+const PULL: Quantity = quantity(Dimension::FORCE, Sign::Positive);
 const FORCE: Quantity = quantity(Dimension::FORCE, Sign::Any);
 const MOMENT: Quantity = quantity(Dimension::MOMENT, Sign::Any);
 const ACCELERATION: Quantity = quantity(Dimension::ACCELERATION, Sign::Any);
@@ -291,6 +293,12 @@ pub static PART: Table = Table {
             "carries",
             Kind::Tables(&CARRIES),
             "Masses that ride on the frame.",
+        ),
+        default(
+            "press",
+            Kind::Formula(PULL),
+            "10 N",
+            "Force of a fingertip or fixture pad on the free edge of a wall or rib, square to it.",
         ),
     ],
 };
@@ -480,6 +488,25 @@ pub static BOSS: Table = Table {
             Kind::Table(&BORE),
             "Screw or pin hole along the tool axis, in its middle.",
         ),
+        optional(
+            "screw",
+            Kind::Table(&SCREW),
+            "Screw through the bore, with its head on the floor of the boss.",
+        ),
+    ],
+};
+
+/// `screw` of a boss
+pub static SCREW: Table = Table {
+    name: "part.boss.screw",
+    doc: "A screw that clamps the boss; it needs a bore.",
+    keys: &[
+        required("clamp", Kind::Formula(PULL), "Clamp force."),
+        required(
+            "head",
+            Kind::Formula(SIZE),
+            "Diameter of the bearing face under the head (or its washer).",
+        ),
     ],
 };
 
@@ -659,6 +686,11 @@ pub static LOAD: Table = Table {
             Kind::Table(&OPENING),
             "A place moved far along the tool axis, instead of forces and acceleration: a blade opened.",
         ),
+        optional(
+            "fatigue",
+            Kind::Table(&FATIGUE),
+            "How often the load comes; gives the measure `fatigue_safety`.",
+        ),
     ],
 };
 
@@ -678,6 +710,25 @@ pub static OPENING: Table = Table {
             Kind::Formula(SHIFT),
             "0 mm",
             "Where it comes back to in service; fatigue is judged between the two.",
+        ),
+    ],
+};
+
+/// `fatigue` of a load case
+pub static FATIGUE: Table = Table {
+    name: "load.NAME.fatigue",
+    doc: "A load that comes and goes, judged by the material's fatigue strength.",
+    keys: &[
+        required(
+            "cycles",
+            Kind::Fixed,
+            "How often: at most the cycles that the fatigue strength is known for.",
+        ),
+        default(
+            "ratio",
+            Kind::Fixed,
+            "-1",
+            "Least load over this load, from -1 (fully reversed) to below 1; 0: from zero to this load.",
         ),
     ],
 };

@@ -6,9 +6,11 @@ use super::problem::{Problem, suggest};
 use super::reader::{Entries, Node, Reader, in_order};
 use super::variables::check_name;
 use crate::evaluate::measures::{Acting, LoadName};
-use crate::evaluate::setup::{ActionRecipe, LoadRecipe, OpeningRecipe, PartRecipe, SupportRecipe};
+use crate::evaluate::setup::{
+    ActionRecipe, Cycles, LoadRecipe, OpeningRecipe, PartRecipe, SupportRecipe,
+};
 use crate::structure::Frame;
-use crate::units::read_quantity;
+use crate::units::{Unit, read_quantity};
 use toml::de::DeValue;
 
 /// The load cases by name, and what acts in each, before anything else of them is read: the names of their
@@ -26,6 +28,7 @@ pub(super) fn names_ahead(reader: &mut Reader, root: &Entries) -> Vec<LoadName> 
         .map(|node| LoadName {
             name: node.name.to_string(),
             acting: acting(node),
+            fatigue: matches!(node.value.get_ref(), DeValue::Table(table) if table.get("fatigue").is_some()),
         })
         .collect()
 }
@@ -124,7 +127,19 @@ pub(super) fn read_loads(
             let mend = "add `forces`, `acceleration` or `opening`, or take the load case out";
             reader.note(problem.mend(mend));
         }
+        let fatigue = read_cycles(reader, &entries);
+        if let (Some(_), Some(node)) = (
+            fatigue,
+            entries
+                .node("fatigue")
+                .filter(|_| entries.node("opening").is_some()),
+        ) {
+            let title = "`fatigue` has no meaning beside `opening`";
+            let problem = Problem::new("study/unknown-key", title, node.span.clone(), "not here");
+            reader.note(problem.mend("take it out: an opening is judged between its two places"));
+        }
         loads.push(LoadRecipe {
+            fatigue,
             name: node.name.to_string(),
             supports,
             actions,
@@ -153,6 +168,40 @@ fn read_opening(reader: &mut Reader, load: &Entries, part: &PartRecipe) -> Optio
         at: reader.places(&entries, "at").pop()?,
         to: reader.formula(&entries, "to"),
         from: reader.formula(&entries, "from"),
+    })
+}
+
+/// How a load comes and goes.
+fn read_cycles(reader: &mut Reader, load: &Entries) -> Option<Cycles> {
+    let entries = reader.optional_table(load, "fatigue")?;
+    let mut number = |name: &str, fallback: f64, range: std::ops::Range<f64>, mend: &str| {
+        let Some(node) = entries.node(name) else {
+            return fallback;
+        };
+        let Some(value) = reader.fixed_as(name, node.value, Unit::NUMBER) else {
+            return fallback;
+        };
+        if range.contains(&value) {
+            return value;
+        }
+        let title = format!("`{name}` is out of range");
+        let problem = Problem::new("study/out-of-range", title, node.value.span(), "outside");
+        reader.note(problem.mend(mend));
+        fallback
+    };
+    Some(Cycles {
+        count: number(
+            "cycles",
+            1.0,
+            1.0..f64::INFINITY,
+            "write 1 or more, such as 1e6",
+        ),
+        ratio: number(
+            "ratio",
+            -1.0,
+            -1.0..1.0,
+            "write -1 for a fully reversed load, 0 for one from zero, or a number between -1 and 1",
+        ),
     })
 }
 

@@ -34,6 +34,7 @@ pub(super) fn read_part(
     let slits = read_slits(reader, &part, &path, &section);
     let carried = read_carried(reader, &part);
     PartRecipe {
+        press: reader.formula(&part, "press"),
         path,
         section,
         bosses,
@@ -120,7 +121,24 @@ fn read_bosses(reader: &mut Reader, part: &Entries, own: &SectionRecipe) -> Vec<
     let mut bosses = Vec::new();
     for boss in tables {
         let bore = reader.optional_table(&boss, "bore");
+        let screw = reader.optional_table(&boss, "screw");
+        if screw.is_some() && bore.is_none() {
+            let title = "a screw needs a bore to go through";
+            let problem = Problem::new(
+                "study/missing-key",
+                title,
+                boss.place("screw"),
+                "no `bore` here",
+            );
+            reader.note(problem.mend("add `bore = { diameter = ... }` to this boss"));
+        }
         bosses.push(BossRecipe {
+            screw: screw.map(|screw| {
+                (
+                    reader.formula(&screw, "clamp"),
+                    reader.formula(&screw, "head"),
+                )
+            }),
             name: reader.text(&boss, "name"),
             at: reader.places(&boss, "at"),
             length: reader.formula(&boss, "length"),

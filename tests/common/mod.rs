@@ -32,7 +32,10 @@ fn measures(loads: &[LoadName]) -> Vec<(String, Unit)> {
     ] {
         all.push((name.to_string(), unit));
     }
-    for LoadName { name: load, acting } in loads {
+    for LoadName {
+        name: load, acting, ..
+    } in loads
+    {
         match acting {
             Acting::Forces | Acting::Opening => {
                 all.push((format!("{load}.stiffness"), Unit::N_PER_MM))

@@ -2,7 +2,9 @@
 //! holes in its floor. Shapes and orders of magnitude are plausible, the figures are made up by simple
 //! formulas and mean nothing.
 
-use fretwork::evaluate::{Judged, LoadRow, MassRow, Named, RuleRow, SectionRow, Sheet};
+use fretwork::evaluate::{
+    Judged, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow, SectionRow, Sheet, WallRow,
+};
 use fretwork::machining::{Operation, Plan};
 use fretwork::part::{
     Bore, Boss, Depth, Hole, HoleRow, Layout, Part, Path, Perforation, Rib, Section, Segment,
@@ -303,6 +305,26 @@ pub fn invented_sheet(design: usize) -> Sheet {
         ],
         sections: section_rows(&row),
         loads: load_rows(&row),
+        walls: vec![WallRow {
+            name: "outer wall".into(),
+            height_mm: 6.2,
+            thickness_mm: 0.9,
+            slenderness: 6.889,
+            cut_force_n: 14.2,
+            cut_mm: 0.0213,
+            press_mm: 0.015,
+            held: "root, without ends".into(),
+        }],
+        screws: vec![ScrewRow {
+            name: "lug 1".into(),
+            clamp_n: 1200.0,
+            bearing_mpa: 76.4,
+            bearing_safety: 3.6,
+            cone_mm: 11.27,
+            cone_room_mm: -2.27,
+            head_room_mm: 0.75,
+            stiffness_n_mm: 512_000.0,
+        }],
         plan: plan(&row),
         mass: vec![
             MassRow {
@@ -636,7 +658,14 @@ fn load_rows(row: &[f64]) -> Vec<LoadRow> {
         displacement_at_mm: 0.0,
         stress_mpa: row[12],
         stress_place: "outer wall, s = 36.1 mm (in boss lug 1)".into(),
+        stress_at_mm: Some([RADIUS_MM, 0.0]),
         safety: 275.0 / row[12],
+        peak: Some(LoadPeak {
+            mpa: 1.6 * row[12],
+            place: "hole of row relief in the floor, s = 36.1 mm".into(),
+            at_mm: [0.0, RADIUS_MM],
+        }),
+        fatigue: None,
         arrows: vec![],
         supports: vec![],
         shape: vec![],

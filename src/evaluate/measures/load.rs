@@ -5,6 +5,9 @@ use super::{Measure, Take};
 /// The measure that depends on what acts.
 pub(super) const STIFFNESS: &str = "stiffness";
 
+/// The measure of load cases that say how often they come.
+pub(super) const FATIGUE_SAFETY: &str = "fatigue_safety";
+
 pub(super) const MEASURES: &[Measure] = &[
     Measure {
         name: STIFFNESS,
@@ -29,5 +32,17 @@ pub(super) const MEASURES: &[Measure] = &[
         unit: "",
         words: "yield strength over the greatest nominal stress",
         take: Take::EachLoad(|facts, load| facts.yield_mpa / facts.loads[load].stress_mpa),
+    },
+    Measure {
+        name: "peak",
+        unit: "MPa",
+        words: "greatest local stress, peaks at the edges of drilled holes included",
+        take: Take::EachLoad(|facts, load| facts.loads[load].peak_mpa),
+    },
+    Measure {
+        name: FATIGUE_SAFETY,
+        unit: "",
+        words: "factor by which the load's cycle may grow before fatigue (load cases with `fatigue`)",
+        take: Take::EachLoad(|facts, load| facts.loads[load].fatigue_safety),
     },
 ];

@@ -8,7 +8,9 @@ mod geometry;
 mod load;
 mod machining;
 mod mass;
+mod screws;
 mod stiffness;
+mod walls;
 
 pub use geometry::rule_name;
 
@@ -41,6 +43,16 @@ pub struct Facts<'a> {
     pub cutter_gap_mm: f64,
     /// Volume cut from the billet, in mm³.
     pub removed_mm3: f64,
+    /// Greatest deflection of a wall's free edge in its finish pass, in mm.
+    pub wall_deflection_mm: f64,
+    /// The same under the study's pressing force, in mm.
+    pub wall_press_mm: f64,
+    /// Greatest pressure under a screw's head, in MPa; 0 without screws.
+    pub bearing_mpa: f64,
+    /// Least room between a clamped cone and the boss's edge, in mm; infinite without screws.
+    pub cone_room_mm: f64,
+    /// Least room between a screw's head and walls and ribs, in mm; infinite without screws.
+    pub head_room_mm: f64,
 }
 
 /// Answer to one load case.
@@ -54,6 +66,10 @@ pub struct LoadFacts {
     pub stress_mpa: f64,
     /// What holds a blade open, in load cases that open it.
     pub opening: OpeningFacts,
+    /// Greatest local stress, peaks at drilled holes included, in MPa.
+    pub peak_mpa: f64,
+    /// Factor by which the load's cycle may grow before fatigue; not a number where that is not asked for.
+    pub fatigue_safety: f64,
 }
 
 /// Answer to a load case that opens a blade.
@@ -106,6 +122,8 @@ pub const ALL: &[&[Measure]] = &[
     load::MEASURES,
     blade::MEASURES,
     stiffness::MEASURES,
+    walls::MEASURES,
+    screws::MEASURES,
     machining::MEASURES,
     geometry::MEASURES,
 ];
@@ -154,6 +172,8 @@ pub struct LoadName {
     pub name: String,
     /// What acts.
     pub acting: Acting,
+    /// Whether its fatigue is looked at.
+    pub fatigue: bool,
 }
 
 /// The measures of a study with the given load cases, in the order of a design's record.
@@ -168,9 +188,12 @@ pub fn of_study(loads: &[LoadName]) -> Vec<Taken> {
                 load: None,
             }),
             Take::EachLoad(_) | Take::EachOpening(_) => {
-                let has = |load: &LoadName| match measure.take {
-                    Take::EachOpening(_) => load.acting == Acting::Opening,
-                    _ => measure.name != load::STIFFNESS || load.acting != Acting::Inertia,
+                let opens = |load: &LoadName| load.acting == Acting::Opening;
+                let has = |load: &LoadName| match (measure.take, measure.name) {
+                    (Take::EachOpening(_), _) => opens(load),
+                    (_, load::STIFFNESS) => load.acting != Acting::Inertia,
+                    (_, load::FATIGUE_SAFETY) => load.fatigue && !opens(load),
+                    _ => true,
                 };
                 let loads = loads.iter().enumerate().filter(|(_, load)| has(load));
                 taken.extend(loads.map(|(index, load)| Taken {

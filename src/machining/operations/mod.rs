@@ -11,6 +11,8 @@ mod pockets;
 mod tops;
 mod walls;
 
+pub(super) use walls::forces as wall_forces;
+
 use super::job::Job;
 use super::step::{Remark, Step};
 

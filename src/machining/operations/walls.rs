@@ -1,5 +1,6 @@
 //! Walls and ribs finished from inside their pockets, slender ones in smaller steps.
 
+use crate::machining::WallForce;
 use crate::machining::bands::Band;
 use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FINISH_ALLOWANCE_MM, STEP_RULE, STEP_SHARE, SUPPORT_STEP_SHARE};
@@ -66,6 +67,36 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
     }
 }
 
+/// Force with which the finish pass pushes every wall and rib aside: the mean force on one tooth at the depth of
+/// a step; of a rib finished from both sides, the greater.
+pub(in crate::machining) fn forces(job: &Job) -> Vec<WallForce> {
+    let mut forces: Vec<WallForce> = Vec::with_capacity(8);
+    for band in &job.bands {
+        for pocket in &band.pockets {
+            let cutter = pocket.cutter;
+            for wall in pocket.walls.iter().flatten() {
+                let wall = &band.standing[*wall];
+                let height = wall.z_high - wall.z_low;
+                let step = step(job, wall, cutter);
+                let depth = height / parts(height, step);
+                let force_n = job.shop.cutters[cutter].side_force * depth;
+                let known = forces
+                    .iter_mut()
+                    .find(|known| known.section == band.section && known.strip == wall.name);
+                match known {
+                    Some(known) => known.force_n = known.force_n.max(force_n),
+                    None => forces.push(WallForce {
+                        section: band.section,
+                        strip: wall.name,
+                        force_n,
+                    }),
+                }
+            }
+        }
+    }
+    forces
+}
+
 /// Height of a wall in mm that may be finished at once: what the cutter takes, less on slender walls.
 pub(super) fn wall_step(
     job: &Job,
@@ -74,18 +105,29 @@ pub(super) fn wall_step(
     cutter: usize,
     remarks: &mut Vec<Remark>,
 ) -> f64 {
+    let slenderness = slenderness(wall);
+    if slenderness > 2.0 * job.shop.plain_slenderness {
+        let remark = Remark::Slender(band.section, wall.name, slenderness);
+        if !remarks.contains(&remark) {
+            remarks.push(remark);
+        }
+    }
+    step(job, wall, cutter)
+}
+
+fn slenderness(wall: &Strip) -> f64 {
+    (wall.z_high - wall.z_low) / (wall.y_high - wall.y_low)
+}
+
+fn step(job: &Job, wall: &Strip, cutter: usize) -> f64 {
     let thickness = wall.y_high - wall.y_low;
-    let slenderness = (wall.z_high - wall.z_low) / thickness;
+    let slenderness = slenderness(wall);
     let plain = job.finish_depth(cutter);
     if slenderness <= job.shop.plain_slenderness {
         plain
     } else if slenderness <= 2.0 * job.shop.plain_slenderness {
         plain.min(STEP_SHARE * STEP_RULE * thickness)
     } else {
-        let remark = Remark::Slender(band.section, wall.name, slenderness);
-        if !remarks.contains(&remark) {
-            remarks.push(remark);
-        }
         plain.min(SUPPORT_STEP_SHARE * STEP_RULE * thickness)
     }
 }

@@ -55,6 +55,15 @@ pub fn load_view(load: &LoadRow, closed: bool) -> String {
     {
         canvas.circle("dot", moved[index], 0.9);
     }
+    for place in load
+        .stress_at_mm
+        .iter()
+        .chain(load.peak.iter().map(|peak| &peak.at_mm))
+    {
+        if place.iter().all(|v| v.is_finite()) {
+            canvas.circle("place", view.paper(place, &[0.0; 3], scale), 1.4);
+        }
+    }
     captions(&mut canvas, load, view, magnified);
     let label = format!(
         "Load case {}: {}. Greatest displacement {} mm",
@@ -225,6 +234,11 @@ fn captions(canvas: &mut Canvas, load: &LoadRow, view: View, magnified: f64) {
     } else {
         seen.to_string()
     }];
+    match (load.stress_at_mm, &load.peak) {
+        (Some(_), Some(_)) => lines.push("rings: most stressed place, local peak".into()),
+        (Some(_), None) => lines.push("ring: most stressed place".into()),
+        _ => {}
+    }
     if load.supports.is_empty() {
         lines.push("no support: the frame floats".into());
     }

@@ -12,9 +12,14 @@ const ROOM_MM: f64 = 118.0;
 /// Plan view to scale: walls, floor, ribs, bosses, bores and every hole at its place with centre marks, overall
 /// sizes, start of the path, scale bar and a note for every hole row.
 ///
-/// `layout` must be of `part`. `key` makes the element names of this drawing its own on a page with several:
+/// `layout` must be of `part`. `governing` are places to mark: words and (x, y) in mm. `key` makes the element names of this drawing its own on a page with several:
 /// letters and digits.
-pub fn plan_view(part: &Part, layout: &Layout, key: &str) -> String {
+pub fn plan_view(
+    part: &Part,
+    layout: &Layout,
+    governing: &[(&'static str, [f64; 2])],
+    key: &str,
+) -> String {
     let runs = runs(layout);
     let (low, high) = bounds(part, &runs);
     let (width, height) = (high.0 - low.0, high.1 - low.1);
@@ -30,6 +35,7 @@ pub fn plan_view(part: &Part, layout: &Layout, key: &str) -> String {
     canvas.path("chain", &edge(&part.path, 0.0, length, 0.0, scale));
     boss_names(&mut canvas, part, scale);
     start_mark(&mut canvas, part, scale);
+    places(&mut canvas, part, governing, scale);
     sizes(&mut canvas, part, low, high, scale);
     scale_bar(&mut canvas, width.max(height), scale);
     notes(&mut canvas, part, layout);
@@ -215,6 +221,34 @@ fn start_mark(canvas: &mut Canvas, part: &Part, scale: f64) {
         far.1 + 0.55 * out.1 + if out.1 > 1.0 { 2.4 } else { 1.0 },
     );
     canvas.text("small", at, anchor, "s = 0");
+}
+
+/// Governing places: a ring around each, with a leader from the inner side of the frame to its words.
+fn places(canvas: &mut Canvas, part: &Part, governing: &[(&'static str, [f64; 2])], scale: f64) {
+    let length = part.path.length_mm();
+    let middle = [0, 1, 2, 3].map(|k| {
+        let pose = part.path.pose(0.25 * f64::from(k) * length);
+        (0.25 * pose.x, 0.25 * pose.y)
+    });
+    let (x, y) = middle
+        .iter()
+        .fold((0.0, 0.0), |sum, p| (sum.0 + p.0, sum.1 + p.1));
+    for (index, (words, at)) in governing.iter().enumerate() {
+        if !at.iter().all(|v| v.is_finite()) {
+            continue;
+        }
+        let point = (at[0] * scale, -at[1] * scale);
+        canvas.circle("place", point, 1.8);
+        let (dx, dy) = (x * scale - point.0, -y * scale - point.1);
+        let far = dx.hypot(dy).max(1e-9);
+        let reach = (0.45 * far).clamp(6.0, 14.0) + 4.0 * index as f64;
+        let (ux, uy) = (dx / far, dy / far);
+        let tip = (point.0 + reach * ux, point.1 + reach * uy);
+        canvas.line("thin", &[(point.0 + 1.8 * ux, point.1 + 1.8 * uy), tip]);
+        let anchor = if ux > 0.0 { Anchor::Start } else { Anchor::End };
+        let side = if ux > 0.0 { 0.6 } else { -0.6 };
+        canvas.text("small", (tip.0 + side, tip.1 + 0.9), anchor, words);
+    }
 }
 
 fn sizes(canvas: &mut Canvas, part: &Part, low: Point, high: Point, scale: f64) {

@@ -81,7 +81,7 @@ const word = (index) => file.words[index];
 const namedValues = (list) => list.map(([n, value, unit]) => ({ name: word(n), value: number(value), unit: word(unit) }));
 
 function readSheet(raw) {
-  const [design, variables, derived, measures, objectives, constraints, sections, loads, plan, mass, rules, remarks, proof] = raw;
+  const [design, variables, derived, measures, objectives, constraints, sections, loads, plan, mass, rules, remarks, proof, walls, screws] = raw;
   return {
     design,
     variables: namedValues(variables),
@@ -93,9 +93,11 @@ function readSheet(raw) {
       unit: word(unit), met: met === 1, margin: number(margin),
     })),
     sections: sections.map(([n, values, outside]) => ({ name: word(n), values: namedValues(values), outside: word(outside) })),
-    loads: loads.map(([n, words, stiffness, displacement, at, stress, place, safety, opening]) => ({
+    loads: loads.map(([n, words, stiffness, displacement, at, stress, place, safety, opening, peak, fatigue]) => ({
       name: word(n), words: word(words), stiffness: stiffness && { value: number(stiffness[0]), unit: word(stiffness[1]) },
       displacement: number(displacement), at: number(at), stress: number(stress), place: word(place), safety: number(safety),
+      peak: peak && { stress: number(peak[0]), place: word(peak[1]) },
+      fatigue: fatigue && { safety: number(fatigue[0]), words: word(fatigue[1]) },
       opening: opening && { force: number(opening[0]), energy: number(opening[1]), fatigue: number(opening[2]), curve: opening[3] },
     })),
     operations: plan[0].map(([n, feature, tool, rpm, feed, depth, width, count, length, cut, move, fixedTime, limit]) => ({
@@ -109,6 +111,14 @@ function readSheet(raw) {
     rules: rules.map(([n, value, place]) => ({ name: word(n), value: number(value), place: word(place) })),
     remarks: remarks.map(word),
     proof: proof && readProof(proof),
+    walls: walls.map(([n, height, thickness, slenderness, force, cut, press, held]) => ({
+      name: word(n), height: number(height), thickness: number(thickness), slenderness: number(slenderness), force: number(force),
+      cut: number(cut), press: number(press), held: word(held),
+    })),
+    screws: screws.map(([n, clamp, bearing, safety, cone, coneRoom, headRoom, stiffness]) => ({
+      name: word(n), clamp: number(clamp), bearing: number(bearing), safety: number(safety), cone: number(cone),
+      coneRoom: number(coneRoom), headRoom: number(headRoom), stiffness: number(stiffness),
+    })),
   };
 }
 

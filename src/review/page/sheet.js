@@ -62,7 +62,7 @@ function sheetNode(row, slot) {
       el("div", { class: "stack" },
         part("Dimensions", valueTable(row, [...sheet.variables, ...sheet.derived], [...base.variables, ...base.derived])),
         full ? constraintPart(sheet) : ""),
-      ...(full ? [loadPart(sheet), solidPart(sheet), operationPart(sheet, base), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
+      ...(full ? [loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet), operationPart(sheet, base), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
     tryLine(row), titleBlock(row, title));
 }
 
@@ -130,7 +130,25 @@ function loadPart(sheet) {
       ...pairOf("displacement", `${withUnit(load.displacement, "mm")} at s = ${fixed(load.at, 1)} mm`),
       ...pairOf("nominal stress", el("span", {}, withUnit(load.stress, "MPa"), ", ", name(load.place))),
       ...pairOf("safety against yield", figure(load.safety, 3)),
-      ...(load.opening ? openingPairs(load.opening) : []))))));
+      ...(load.opening ? openingPairs(load.opening) : []),
+      ...(load.peak ? pairOf("local peak", el("span", {}, withUnit(load.peak.stress, "MPa"), ", ", name(load.peak.place))) : []),
+      ...(load.fatigue ? pairOf("fatigue safety", el("span", {}, figure(load.fatigue.safety, 3), ", ", name(load.fatigue.words))) : []))))));
+}
+
+function wallPart(sheet) {
+  if (!sheet.walls.length) return "";
+  return part("Walls pushed aside", figuresTable("", ["", "high mm", "thick mm", "high/thick", "cutter N", "moves mm", "pressed mm", "held at"],
+    sheet.walls.map((w) => [
+      name(w.name), figure(w.height, 3), figure(w.thickness, 3), figure(w.slenderness, 3), figure(w.force, 3), figure(w.cut, 3), figure(w.press, 3), text(name(w.held)),
+    ])));
+}
+
+function screwPart(sheet) {
+  if (!sheet.screws.length) return "";
+  return part("Screws", figuresTable("", ["boss", "clamp N", "bears MPa", "safety", "cone mm", "cone room mm", "head room mm", "stiffness N/mm"],
+    sheet.screws.map((s) => [
+      name(s.name), figure(s.clamp, 3), figure(s.bearing, 3), figure(s.safety, 3), figure(s.cone, 3), figure(s.coneRoom, 3), figure(s.headRoom, 3), figure(s.stiffness, 3),
+    ])));
 }
 
 const pairOf = (key, value) => [el("dt", {}, key), el("dd", {}, value)];
