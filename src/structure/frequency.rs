@@ -34,19 +34,21 @@ impl Model {
     fn lanczos(&self, factor: usize, free: Option<&RigidMotions>) -> Result<f64, StructureError> {
         let nodes = self.poses.len();
         let mut vector = self.first_guess(free.is_some());
-        let mut basis: Vec<Vec<Row>> = Vec::with_capacity(12);
-        let mut weighted: Vec<Vec<Row>> = Vec::with_capacity(12);
+        let mut heavy = vec![[0.0; 8]; nodes];
+        // By step: vector, and mass times vector.
+        let mut known: Vec<Row> = Vec::with_capacity(12 * nodes);
         let (mut diagonal, mut beside) = (Vec::with_capacity(12), Vec::<f64>::with_capacity(12));
         let mut last = 0.0;
         for step in 0..MOST_STEPS.min(7 * nodes) {
             if let Some(free) = free {
                 free.remove(&mut vector);
             }
-            for (known, heavy) in basis.iter().zip(&weighted) {
+            for step in known.chunks_exact(2 * nodes) {
+                let (before, heavy) = step.split_at(nodes);
                 let share = inner(heavy, &vector);
-                combine(&mut vector, -share, known);
+                combine(&mut vector, -share, before);
             }
-            let mut heavy = vec![[0.0; 8]; nodes];
+            heavy.fill([0.0; 8]);
             self.add_inertia(&vector, 1.0, &mut heavy);
             let norm = inner(&heavy, &vector).max(0.0).sqrt();
             if step > 0 {
@@ -60,17 +62,16 @@ impl Model {
             }
             scale(&mut vector, 1.0 / norm);
             scale(&mut heavy, 1.0 / norm);
-            let mut next = heavy.clone();
-            self.substitute(factor, &mut next);
-            diagonal.push(inner(&heavy, &next));
+            known.extend_from_slice(&vector);
+            known.extend_from_slice(&heavy);
+            vector.copy_from_slice(&heavy);
+            self.substitute(factor, &mut vector);
+            diagonal.push(inner(&heavy, &vector));
             let greatest = greatest_eigenvalue(&diagonal, &beside);
             if step > 1 && (greatest - last).abs() <= CHANGE * greatest {
                 return frequency(greatest);
             }
             last = greatest;
-            basis.push(vector);
-            weighted.push(heavy);
-            vector = next;
         }
         Err(StructureError::NoFrequency)
     }
