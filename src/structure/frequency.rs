@@ -67,7 +67,7 @@ impl Model {
             vector.copy_from_slice(&heavy);
             self.substitute(factor, &mut vector);
             diagonal.push(inner(&heavy, &vector));
-            let greatest = greatest_eigenvalue(&diagonal, &beside);
+            let greatest = greatest_eigenvalue(&diagonal, &beside, last);
             if step > 1 && (greatest - last).abs() <= CHANGE * greatest {
                 return frequency(greatest);
             }
@@ -216,12 +216,20 @@ fn scale(a: &mut [Row], factor: f64) {
 }
 
 /// Greatest eigenvalue of a symmetric tridiagonal matrix, by Newton's method on its characteristic
-/// polynomial from above, where it falls monotonically.
-fn greatest_eigenvalue(diagonal: &[f64], beside: &[f64]) -> f64 {
-    let at = |k: usize| beside.get(k).map_or(0.0, |value| value.abs());
-    let mut value = (0..diagonal.len())
-        .map(|k| diagonal[k] + at(k) + if k > 0 { at(k - 1) } else { 0.0 })
-        .fold(f64::MIN, f64::max);
+/// polynomial from above, where it falls monotonically; `before` that of the matrix without its last row.
+///
+/// The greatest eigenvalue of [[before, b], [b, d]], d the last of the diagonal and b beside it, is no less.
+fn greatest_eigenvalue(diagonal: &[f64], beside: &[f64], before: f64) -> f64 {
+    let at = |k: usize| beside[k].abs();
+    let last = diagonal.len() - 1;
+    if last == 0 {
+        return diagonal[0];
+    }
+    let (mean, half) = (
+        0.5 * (before + diagonal[last]),
+        0.5 * (before - diagonal[last]),
+    );
+    let mut value = (mean + half.hypot(beside[last - 1])) * (1.0 + 1e-12);
     for _ in 0..100 {
         // Ratio of determinants q_k and its logarithmic derivative.
         let (mut q, mut dq, mut log) = (value - diagonal[0], 1.0, 0.0);
@@ -254,7 +262,9 @@ mod tests {
     #[test]
     fn tridiagonal_matrix_of_second_differences() {
         // Eigenvalues of tridiag(1, 2, 1) of size n are 2 + 2 cos(k pi / (n + 1)) (textbook result, from memory).
-        let value = greatest_eigenvalue(&[2.0; 6], &[1.0; 5]);
+        let value = (1..=6).fold(0.0, |before, size| {
+            greatest_eigenvalue(&[2.0; 6][..size], &[1.0; 5][..size - 1], before)
+        });
         let exact = 2.0 + 2.0 * (std::f64::consts::PI / 7.0).cos();
         assert!((value - exact).abs() < 1e-8, "{value}");
     }
