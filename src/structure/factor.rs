@@ -29,9 +29,18 @@ pub(super) struct Factor {
     stretches: Vec<(usize, usize)>,
     /// The kept nodes.
     nodes: Vec<usize>,
-    diagonal: Vec<Block>,
-    next: Vec<Block>,
-    closing: Vec<Block>,
+    blocks: Vec<Kept>,
+}
+
+/// What is left at a kept node.
+#[derive(Clone, Debug)]
+struct Kept {
+    /// Inverse of its Cholesky factor.
+    diagonal: Block,
+    /// Coupling with the next kept node.
+    next: Block,
+    /// Coupling with node 0 of a closed chain.
+    closing: Block,
 }
 
 wide! {
@@ -71,9 +80,7 @@ impl Factor {
         }
         let mut factor = Factor {
             closed,
-            diagonal: Vec::with_capacity(nodes.len()),
-            next: Vec::with_capacity(nodes.len()),
-            closing: Vec::with_capacity(if closed { nodes.len() } else { 0 }),
+            blocks: Vec::with_capacity(nodes.len()),
             holds,
             stretches,
             nodes,
@@ -99,9 +106,11 @@ impl Factor {
             last = sum(&run(0).first, 1.0, &run(count - 1).last);
             block = sum(&run(1 % count).first, 1.0, &run(0).last);
             closing = transpose(&run(0).across);
-            self.diagonal.push(ZERO);
-            self.next.push(ZERO);
-            self.closing.push(ZERO);
+            self.blocks.push(Kept {
+                diagonal: ZERO,
+                next: ZERO,
+                closing: ZERO,
+            });
         }
         apply_block(&mut last, zero_hold);
         let mut here = hold(first);
@@ -130,19 +139,20 @@ impl Factor {
                 apply_block(&mut block, there);
                 subtract_transposed_product(&mut block, &to_next, &to_next);
             }
-            self.diagonal.push(l);
-            self.next.push(to_next);
-            if self.closed {
-                self.closing.push(closing);
-                closing = ZERO;
-                if !ends {
-                    subtract_transposed_product(&mut closing, &self.next[k], &self.closing[k]);
-                }
+            let mut after = ZERO;
+            if self.closed && !ends {
+                subtract_transposed_product(&mut after, &to_next, &closing);
             }
+            self.blocks.push(Kept {
+                diagonal: l,
+                next: to_next,
+                closing,
+            });
+            closing = after;
             here = there;
         }
         if self.closed {
-            self.diagonal[0] = cholesky(&last).map_err(|freedom| (0, freedom))?;
+            self.blocks[0].diagonal = cholesky(&last).map_err(|freedom| (0, freedom))?;
         }
         Ok(())
     }
@@ -186,29 +196,35 @@ impl Factor {
         let first = usize::from(self.closed);
         let count = self.nodes.len();
         for k in first..count {
-            let row = forward_vector(&self.diagonal[k], &loads[self.nodes[k]]);
+            let row = forward_vector(&self.blocks[k].diagonal, &loads[self.nodes[k]]);
             loads[self.nodes[k]] = row;
             if k + 1 < count {
-                let next = transposed_times(&self.next[k], &row);
+                let next = transposed_times(&self.blocks[k].next, &row);
                 subtract(&mut loads[self.nodes[k + 1]], &next);
             }
             if self.closed {
-                subtract(&mut loads[0], &transposed_times(&self.closing[k], &row));
+                subtract(
+                    &mut loads[0],
+                    &transposed_times(&self.blocks[k].closing, &row),
+                );
             }
         }
         if self.closed {
-            let row = forward_vector(&self.diagonal[0], &loads[0]);
-            loads[0] = backward_vector(&self.diagonal[0], &row);
+            let row = forward_vector(&self.blocks[0].diagonal, &loads[0]);
+            loads[0] = backward_vector(&self.blocks[0].diagonal, &row);
         }
         for k in (first..count).rev() {
             let mut row = loads[self.nodes[k]];
             if k + 1 < count {
-                subtract(&mut row, &times(&self.next[k], &loads[self.nodes[k + 1]]));
+                subtract(
+                    &mut row,
+                    &times(&self.blocks[k].next, &loads[self.nodes[k + 1]]),
+                );
             }
             if self.closed {
-                subtract(&mut row, &times(&self.closing[k], &loads[0]));
+                subtract(&mut row, &times(&self.blocks[k].closing, &loads[0]));
             }
-            loads[self.nodes[k]] = backward_vector(&self.diagonal[k], &row);
+            loads[self.nodes[k]] = backward_vector(&self.blocks[k].diagonal, &row);
         }
     }
 

@@ -34,19 +34,21 @@ impl Model {
     fn lanczos(&self, factor: usize, free: Option<&RigidMotions>) -> Result<f64, StructureError> {
         let nodes = self.poses.len();
         let mut vector = self.first_guess(free.is_some());
-        let mut basis: Vec<Vec<Row>> = Vec::with_capacity(12);
-        let mut weighted: Vec<Vec<Row>> = Vec::with_capacity(12);
+        let mut heavy = vec![[0.0; 8]; nodes];
+        // By step: vector, and mass times vector.
+        let mut known: Vec<Row> = Vec::with_capacity(12 * nodes);
         let (mut diagonal, mut beside) = (Vec::with_capacity(12), Vec::<f64>::with_capacity(12));
         let mut last = 0.0;
         for step in 0..MOST_STEPS.min(7 * nodes) {
             if let Some(free) = free {
                 free.remove(&mut vector);
             }
-            for (known, heavy) in basis.iter().zip(&weighted) {
+            for step in known.chunks_exact(2 * nodes) {
+                let (before, heavy) = step.split_at(nodes);
                 let share = inner(heavy, &vector);
-                combine(&mut vector, -share, known);
+                combine(&mut vector, -share, before);
             }
-            let mut heavy = vec![[0.0; 8]; nodes];
+            heavy.fill([0.0; 8]);
             self.add_inertia(&vector, 1.0, &mut heavy);
             let norm = inner(&heavy, &vector).max(0.0).sqrt();
             if step > 0 {
@@ -60,17 +62,16 @@ impl Model {
             }
             scale(&mut vector, 1.0 / norm);
             scale(&mut heavy, 1.0 / norm);
-            let mut next = heavy.clone();
-            self.substitute(factor, &mut next);
-            diagonal.push(inner(&heavy, &next));
-            let greatest = greatest_eigenvalue(&diagonal, &beside);
+            known.extend_from_slice(&vector);
+            known.extend_from_slice(&heavy);
+            vector.copy_from_slice(&heavy);
+            self.substitute(factor, &mut vector);
+            diagonal.push(inner(&heavy, &vector));
+            let greatest = greatest_eigenvalue(&diagonal, &beside, last);
             if step > 1 && (greatest - last).abs() <= CHANGE * greatest {
                 return frequency(greatest);
             }
             last = greatest;
-            basis.push(vector);
-            weighted.push(heavy);
-            vector = next;
         }
         Err(StructureError::NoFrequency)
     }
@@ -215,12 +216,20 @@ fn scale(a: &mut [Row], factor: f64) {
 }
 
 /// Greatest eigenvalue of a symmetric tridiagonal matrix, by Newton's method on its characteristic
-/// polynomial from above, where it falls monotonically.
-fn greatest_eigenvalue(diagonal: &[f64], beside: &[f64]) -> f64 {
-    let at = |k: usize| beside.get(k).map_or(0.0, |value| value.abs());
-    let mut value = (0..diagonal.len())
-        .map(|k| diagonal[k] + at(k) + if k > 0 { at(k - 1) } else { 0.0 })
-        .fold(f64::MIN, f64::max);
+/// polynomial from above, where it falls monotonically; `before` that of the matrix without its last row.
+///
+/// The greatest eigenvalue of [[before, b], [b, d]], d the last of the diagonal and b beside it, is no less.
+fn greatest_eigenvalue(diagonal: &[f64], beside: &[f64], before: f64) -> f64 {
+    let at = |k: usize| beside[k].abs();
+    let last = diagonal.len() - 1;
+    if last == 0 {
+        return diagonal[0];
+    }
+    let (mean, half) = (
+        0.5 * (before + diagonal[last]),
+        0.5 * (before - diagonal[last]),
+    );
+    let mut value = (mean + half.hypot(beside[last - 1])) * (1.0 + 1e-12);
     for _ in 0..100 {
         // Ratio of determinants q_k and its logarithmic derivative.
         let (mut q, mut dq, mut log) = (value - diagonal[0], 1.0, 0.0);
@@ -253,7 +262,9 @@ mod tests {
     #[test]
     fn tridiagonal_matrix_of_second_differences() {
         // Eigenvalues of tridiag(1, 2, 1) of size n are 2 + 2 cos(k pi / (n + 1)) (textbook result, from memory).
-        let value = greatest_eigenvalue(&[2.0; 6], &[1.0; 5]);
+        let value = (1..=6).fold(0.0, |before, size| {
+            greatest_eigenvalue(&[2.0; 6][..size], &[1.0; 5][..size - 1], before)
+        });
         let exact = 2.0 + 2.0 * (std::f64::consts::PI / 7.0).cos();
         assert!((value - exact).abs() < 1e-8, "{value}");
     }

@@ -11,7 +11,7 @@ use super::run::Run;
 use super::section::{MassLaw, Metal, SectionLaw, SectionProperties};
 use super::wide::wide;
 use super::{Frame, Support};
-use crate::part::{Layout, Pose};
+use crate::part::{Layout, Pose, SegmentKind};
 
 /// A mass fixed to the frame at a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -97,14 +97,27 @@ impl Model {
             .iter()
             .map(|s| layout.kinds[s.kind].length_mm)
             .sum();
-        let mut laws = Vec::with_capacity(layout.kinds.len());
+        let mut laws: Vec<SectionLaw> = Vec::with_capacity(layout.kinds.len());
         let mut elements = Vec::with_capacity(layout.kinds.len());
         let mut cautions = Vec::new();
         let mut halvings = Vec::with_capacity(layout.kinds.len());
         for (index, kind) in layout.kinds.iter().enumerate() {
             let section = &layout.sections[kind.section];
-            let mut law = SectionLaw::new(section, &kind.perforations, kind.curvature, metal);
-            add_spread(&mut law.mass, carried);
+            // Kinds that differ in length only have one law.
+            let alike = |other: &SegmentKind| {
+                other.section == kind.section
+                    && other.curvature == kind.curvature
+                    && other.perforations == kind.perforations
+            };
+            let law = match layout.kinds[..index].iter().position(alike) {
+                Some(known) => laws[known].clone(),
+                None => {
+                    let mut law =
+                        SectionLaw::new(section, &kind.perforations, kind.curvature, metal);
+                    add_spread(&mut law.mass, carried);
+                    law
+                }
+            };
             let halved = (LEAST_PIECES * kind.length_mm / total)
                 .log2()
                 .ceil()

@@ -336,8 +336,13 @@ impl Stresses {
             let square = &mut self.squares[group];
             points.stress(felt, square);
             let greatest = &mut self.strips[points.strips[0].1];
-            let most = square[0].max(square[1]).max(square[2].max(square[3]));
-            if most <= greatest.value {
+            // Without short cuts, so that all four are compared at once.
+            let known = greatest.value;
+            let any = (square[0] > known)
+                | (square[1] > known)
+                | (square[2] > known)
+                | (square[3] > known);
+            if !any {
                 continue;
             }
             for lane in 0..4 {
