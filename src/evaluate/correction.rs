@@ -18,6 +18,8 @@ pub enum Target {
     Stiffness(usize),
     /// Greatest displacement of a load case.
     Displacement(usize),
+    /// Greatest stress at the drilled holes in a load case.
+    Peak(usize),
     /// First natural frequency.
     Frequency,
 }
@@ -90,6 +92,9 @@ impl Evaluator {
         let of = |target: &(Target, String)| match target.0 {
             Target::Stiffness(load) => facts.loads[load].stiffness,
             Target::Displacement(load) => facts.loads[load].displacement_mm,
+            Target::Peak(load) => facts.loads[load]
+                .row_peak
+                .map_or(f64::NAN, |peak| peak.equivalent_mpa),
             Target::Frequency => facts
                 .modes
                 .first()
@@ -122,6 +127,11 @@ impl Evaluator {
                 Target::Displacement(load) => {
                     solved.responses[load].greatest_displacement_mm *= ratio;
                 }
+                Target::Peak(load) => {
+                    for hole in &mut solved.responses[load].holes {
+                        hole.peak_mpa *= ratio;
+                    }
+                }
                 Target::Frequency => solved.frequency_hz *= ratio,
             }
         }
@@ -129,7 +139,9 @@ impl Evaluator {
 }
 
 /// The figures that beam and solid both give in a study with these load cases.
-pub(super) fn targets(loads: &[LoadName]) -> Vec<(Target, String)> {
+///
+/// `drilled`: whether there are hole rows.
+pub(super) fn targets(loads: &[LoadName], drilled: bool) -> Vec<(Target, String)> {
     let mut targets = Vec::new();
     for (index, load) in loads.iter().enumerate() {
         if load.acting != Acting::Inertia {
@@ -141,6 +153,11 @@ pub(super) fn targets(loads: &[LoadName]) -> Vec<(Target, String)> {
                 Target::Displacement(index),
                 format!("{}.displacement", load.name),
             ));
+        }
+    }
+    for (index, load) in loads.iter().enumerate() {
+        if drilled && load.acting != Acting::Opening {
+            targets.push((Target::Peak(index), format!("{}.peak at holes", load.name)));
         }
     }
     targets.push((Target::Frequency, "frequency".into()));
@@ -158,6 +175,10 @@ fn figure(target: Target, answer: &Answer, solved: &Solved) -> f64 {
             still if still < STILL_MM => f64::NAN,
             moved => moved,
         },
+        Target::Peak(load) => solved.responses[load]
+            .holes
+            .first()
+            .map_or(f64::NAN, |hole| hole.peak_mpa),
         Target::Frequency => solved.frequency_hz,
     }
 }

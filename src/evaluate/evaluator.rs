@@ -244,7 +244,7 @@ impl Evaluator {
         let shop = Shop::new(tools, material, machine).map_err(SetupError::Machining)?;
         let fatigue = fatigue_data(&setup.loads, material)?;
         let loads = load_names(&setup.loads);
-        let targets = targets(&loads);
+        let targets = targets(&loads, !setup.part.hole_rows.is_empty());
         let measures = measures::of_study(&loads);
         let sizes = measures.iter().map(|taken| unit(taken.unit)).collect();
         Ok(Evaluator {

@@ -156,7 +156,8 @@ impl Evaluator {
 
     fn unit_of(&self, name: &str) -> String {
         let taken = self.measures.iter().find(|taken| taken.name == name);
-        taken.map_or_else(String::new, |taken| taken.unit.into())
+        // Peaks at holes are a part of a measure, and stresses like it.
+        taken.map_or_else(|| "MPa".into(), |taken| taken.unit.into())
     }
 
     fn peaks(&self, low: &SolidFacts, high: &SolidFacts) -> Vec<PeakRow> {

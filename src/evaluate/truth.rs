@@ -35,6 +35,8 @@ pub struct SolidLoad {
     pub displacement_mm: f64,
     /// Greatest stress on the wall of a hole; absent where nothing is drilled.
     pub peak: Option<HolePeak>,
+    /// The same among the holes of the hole rows.
+    pub row_peak: Option<HolePeak>,
     /// Station of each plane of the mesh in mm, and its section's displacement in plan axes in mm.
     pub shape: Vec<(f64, [f64; 3])>,
 }
@@ -139,13 +141,8 @@ impl Evaluator {
                 SolidLoad {
                     stiffness: size * size / response.work_n_mm,
                     displacement_mm: response.greatest_displacement_mm,
-                    peak: response.hole_peaks.iter().copied().reduce(|a, b| {
-                        if b.equivalent_mpa > a.equivalent_mpa {
-                            b
-                        } else {
-                            a
-                        }
-                    }),
+                    peak: greatest(response.hole_peaks.iter()),
+                    row_peak: greatest(response.hole_peaks.iter().filter(|p| p.row.is_some())),
                     shape: cut
                         .planes
                         .iter()
@@ -177,6 +174,12 @@ impl Evaluator {
             remarks: cut.remarks.clone(),
         })
     }
+}
+
+fn greatest<'a>(peaks: impl Iterator<Item = &'a HolePeak>) -> Option<HolePeak> {
+    peaks
+        .max_by(|a, b| a.equivalent_mpa.total_cmp(&b.equivalent_mpa))
+        .copied()
 }
 
 /// Unknowns of the whole mesh: of all slabs, planes counted once.

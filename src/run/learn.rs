@@ -11,7 +11,7 @@ use super::data::Next;
 use super::prepare::Prepared;
 use super::space::{Space, place, value};
 use crate::evaluate::setup::{Range, Variable};
-use crate::evaluate::{Evaluator, Ratios, Truth};
+use crate::evaluate::{Evaluator, Ratios, Target, Truth};
 use crate::explore::response::{self, Law, Misfit};
 use crate::explore::{self, Plan, Problem, Settings};
 use crate::solid::Density;
@@ -141,6 +141,7 @@ fn learn_law(
     observer: &mut dyn FnMut(usize) -> Next,
 ) -> Result<Learnt, String> {
     let prepared = school.prepared;
+    let targets = prepared.evaluator.targets();
     let axes = school.axes();
     let points = school.spread((FOR_EACH * (axes.len() + 1)).clamp(SPREAD.0, SPREAD.1))?;
     if school.solve(&points, false, observer) == Next::Stop {
@@ -180,9 +181,12 @@ fn learn_law(
             break;
         }
         let misfit = law.misfit_on(others).map_err(|error| error.to_string())?;
+        // Peaks jump from hole to hole; waiting for them to be right would not end.
+        let smooth = |output: usize| !matches!(targets[school.fitted[output]].0, Target::Peak(_));
         let right = misfit
             .iter()
-            .all(|each| each.designs == 0 || each.rms <= RIGHT);
+            .enumerate()
+            .all(|(output, each)| each.designs == 0 || each.rms <= RIGHT || !smooth(output));
         judged = Some(misfit);
         law = match school.fit() {
             Ok(law) => law,
