@@ -26,7 +26,10 @@ pub enum Target {
 
 /// Logarithms of solid over beam, one for each of [`Evaluator::targets`], from the variables in base units.
 #[derive(Clone)]
-pub struct Ratios(Arc<dyn Fn(&[f64], &mut [f64]) + Send + Sync>);
+pub struct Ratios(Arc<Write>);
+
+/// Writes logarithms from variables.
+type Write = dyn Fn(&[f64], &mut [f64]) + Send + Sync;
 
 impl Ratios {
     /// Ratios from a function that writes them.

@@ -21,6 +21,14 @@ const SHADES: [(f64, f64, f64); 6] = [
     (58.0, 22.0, 78.0),
 ];
 
+/// A patch as it is seen.
+struct Face {
+    /// Nearness to the onlooker.
+    depth: f64,
+    seen: [(f64, f64); 4],
+    stress_mpa: f64,
+}
+
 /// The picture of a load case, displacements enlarged by a round factor that it states.
 pub fn solid_picture(picture: &Picture, title: &str) -> String {
     let size = picture
@@ -35,7 +43,7 @@ pub fn solid_picture(picture: &Picture, title: &str) -> String {
         .map(|m| m.iter().map(|x| x * x).sum::<f64>().sqrt())
         .fold(0.0, f64::max);
     let scale = round_factor(SHOWN * size / greatest.max(f64::MIN_POSITIVE));
-    let mut faces: Vec<(f64, [(f64, f64); 4], f64)> = picture
+    let mut faces: Vec<Face> = picture
         .patches
         .iter()
         .filter_map(|patch| {
@@ -45,12 +53,15 @@ pub fn solid_picture(picture: &Picture, title: &str) -> String {
                 })
             });
             let seen = moved.map(project);
-            let depth = moved.iter().map(|p| depth(*p)).sum::<f64>();
-            (turned_to_us(&seen)).then_some((depth, seen, patch.equivalent_mpa))
+            turned_to_us(&seen).then(|| Face {
+                depth: moved.iter().map(|p| depth(*p)).sum(),
+                seen,
+                stress_mpa: patch.equivalent_mpa,
+            })
         })
         .collect();
-    faces.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let all = || faces.iter().flat_map(|face| face.1);
+    faces.sort_by(|a, b| a.depth.total_cmp(&b.depth));
+    let all = || faces.iter().flat_map(|face| face.seen);
     let (left, right) = range(all().map(|p| p.0));
     let (top, bottom) = range(all().map(|p| p.1));
     let zoom = (WIDTH - 2.0 * MARGIN) / (right - left).max(1e-9);
@@ -63,13 +74,13 @@ pub fn solid_picture(picture: &Picture, title: &str) -> String {
         t = escaped(title),
     );
     head(&mut svg, picture, title, scale, greatest);
-    for (_, seen, stress) in &faces {
-        let colour = shade(stress / picture.peak_mpa.max(f64::MIN_POSITIVE));
+    for face in &faces {
+        let colour = shade(face.stress_mpa / picture.peak_mpa.max(f64::MIN_POSITIVE));
         let _ = write!(
             svg,
             "<path fill=\"{colour}\" stroke=\"{colour}\" stroke-width=\".4\" d=\""
         );
-        for (k, (x, y)) in seen.iter().enumerate() {
+        for (k, (x, y)) in face.seen.iter().enumerate() {
             let (x, y) = (MARGIN + zoom * (x - left), HEAD + MARGIN + zoom * (y - top));
             let letter = if k == 0 { 'M' } else { 'L' };
             let _ = write!(svg, "{letter}{x:.1} {y:.1}");

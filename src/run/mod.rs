@@ -8,6 +8,7 @@ mod prepare;
 mod single;
 mod space;
 
+pub use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
 pub use data::{
     Batch, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
     Mistakes, Next, Overrides, Role, Source, VariableMeaning,

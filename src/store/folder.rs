@@ -205,8 +205,13 @@ impl Folder {
         }
         self.put("front.csv", &tables::front_csv(finished))?;
         self.put("trace.csv", &tables::trace_csv(&finished.trace))?;
-        let proofs = solids::proofs_csv(finished);
-        self.put(PROOFS, &proofs)?;
+        if finished
+            .sheets
+            .iter()
+            .any(|(_, sheet)| sheet.proof.is_some())
+        {
+            self.put(PROOFS, &solids::proofs_csv(finished))?;
+        }
         self.manifest.law = finished.law.iter().map(LawRecord::of).collect();
         self.manifest.remarks.clone_from(&finished.remarks);
         for (name, svg) in plots {

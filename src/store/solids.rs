@@ -1,8 +1,7 @@
 //! Solids of a run as tables: the designs that its law was learnt from, and the proofs of candidates.
 
 use super::tables::{number, table};
-use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
-use crate::run::{Finished, Lesson, Proved, Stand};
+use crate::run::{Finished, Lesson, ModeRow, PeakRow, Proof, ProofRow, Proved, Stand};
 
 /// File of the designs solved both ways.
 pub const LESSONS: &str = "solids.csv";
