@@ -541,7 +541,7 @@ pub(super) fn mirror_order(size: usize, first: usize) -> Vec<usize> {
 }
 
 fn sign(unknown: usize) -> f64 {
-    if unknown % 3 == 0 { -1.0 } else { 1.0 }
+    if unknown.is_multiple_of(3) { -1.0 } else { 1.0 }
 }
 
 /// Accelerations of a mirror image, along its first plane's axes, as the original sees them along its own.
