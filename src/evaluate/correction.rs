@@ -114,7 +114,7 @@ impl Evaluator {
             Truth::Beam => return,
             Truth::Law(ratios) => (ratios.0)(&slots[..self.setup.variables.len()], &mut logs),
             Truth::Solid(density, finer) => {
-                if let Ok(facts) = self.solid_of(answer, slots, *density, 1, solved.frequency_hz) {
+                if let Ok(facts) = self.solid_of(answer, slots, *density, 1) {
                     let found = self.figures(&facts);
                     for (k, target) in targets.iter().enumerate() {
                         let beam = figure(target.0, answer, solved);

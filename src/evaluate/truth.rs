@@ -5,9 +5,7 @@ use std::fmt;
 use super::correction::Truth;
 use super::evaluator::{Answer, Evaluator, Trouble, carried, frequency_supports, load_size};
 use super::stations::{loadings, stations};
-use crate::solid::{
-    Cut, Density, HolePeak, MeshError, Mode, Patch, Solid, SolidError, Vibration, cut, modes,
-};
+use crate::solid::{Cut, Density, HolePeak, MeshError, Mode, Patch, Solid, SolidError, cut};
 
 /// What the solid says of a design.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,11 +77,7 @@ impl Evaluator {
         let (record, answer, trouble) = self.resting_on(Truth::Beam).examine(variables, false);
         match answer {
             Some(answer) if trouble.is_none() => {
-                let guess = answer
-                    .solved
-                    .as_ref()
-                    .map_or(1e3, |solved| solved.frequency_hz);
-                self.solid_of(&answer, &record.slots, density, vibrations, guess)
+                self.solid_of(&answer, &record.slots, density, vibrations)
             }
             _ => Err(NoSolid::Design(trouble)),
         }
@@ -113,14 +107,13 @@ impl Evaluator {
         loadings.iter().map(surface).collect()
     }
 
-    /// The solid answer of a part; `guess_hz` about where its first frequency is.
+    /// The solid answer of a part.
     pub(super) fn solid_of(
         &self,
         answer: &Answer,
         slots: &[f64],
         density: Density,
         vibrations: usize,
-        guess_hz: f64,
     ) -> Result<SolidFacts, NoSolid> {
         let (part, layout) = (&answer.part, &answer.layout);
         let at = stations(&self.setup.loads, part, slots);
@@ -155,15 +148,8 @@ impl Evaluator {
         let modes = match vibrations {
             0 => Vec::new(),
             count => {
-                let of = Vibration {
-                    path: &part.path,
-                    nodes,
-                    metal: &self.metal,
-                    carried: &carried,
-                    supports: frequency_supports(loadings),
-                    guess_hz,
-                };
-                modes(&cut, &of, count).map_err(NoSolid::Solve)?
+                let supports = frequency_supports(loadings);
+                solid.modes(supports, count).map_err(NoSolid::Solve)?
             }
         };
         Ok(SolidFacts {

@@ -1,52 +1,49 @@
-//! The frame joined from its slabs: equal slabs once, equal runs by doubling, faces kept where they are held.
+//! The frame joined from its slabs: equal lengths once, also as their mirror images, planes kept where they are
+//! held.
 
 use std::collections::HashMap;
 
 use faer::Mat;
 
-use super::condense::{ACCELERATIONS, Bad, Condensed, condense, product};
+use super::condense::{ACCELERATIONS, Bad, Condensed, condense};
 use super::hexahedron::Law;
 use super::mean::{Means, means, transport};
-use super::reduce::{Body, Loose, Reduced, Way};
+use super::piece::{
+    End, Laid, Middle, Origin, Piece, join, join_mirror, joined_loads, mirror_plane, mirror_rows,
+    mixed, rotation,
+};
+use super::reduce::{Loose, product};
 use super::slab::{Cut, Seat};
 use crate::part::Pose;
 
 /// Amplitudes of a seat: the resultant's six components in the path's axes there.
 pub(super) const RESULTANT: usize = 6;
 
-/// Where a piece comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Origin {
-    /// A slab, perhaps as its mirror image.
-    Slab { slab: usize, mirrored: bool },
-    /// Two pieces joined at a plane.
-    Join { left: usize, right: usize },
-    /// A cell with its mass in its stiffness, for vibrations.
-    Shifted { cell: usize },
-}
+/// Loads of a seat on a plane: (seat, its six loads on the plane's unknowns).
+pub(super) type SeatLoads = Vec<(usize, Mat<f64>)>;
 
-/// A length of frame on the unknowns of its two end planes.
+/// A length between kept planes: a piece, or two lengths joined at a plane that seats rest on.
 #[derive(Clone, Debug)]
-pub(super) struct Piece {
-    pub origin: Origin,
-    /// Unknowns of the first plane; the rest are the last plane's.
-    pub first: usize,
-    /// Links in it.
-    pub links: usize,
-    /// Turn of the path over it, in rad.
-    pub turn: f64,
+pub(super) struct Stretch {
+    pub laid: Laid,
+    /// Its first link.
+    pub link: usize,
     /// Amplitudes: 0 to 2 accelerations along the axes of its first plane, 3 + 6 s + c component c of seat s.
     pub columns: Vec<usize>,
-    pub reduced: Reduced,
+    /// Loads (k, c) of the amplitudes.
+    pub loads: Mat<f64>,
+    /// Give (c, c) under them.
+    pub give: Mat<f64>,
+    pub halves: Option<Halves>,
 }
 
-/// What acts on a plane besides its neighbours.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Attached {
-    /// (seat, its six loads on the plane's unknowns).
-    pub seats: Vec<(usize, Mat<f64>)>,
-    /// Stiffness to be added, a full matrix.
-    pub stiffness: Option<Mat<f64>>,
+/// What a stretch was joined from.
+#[derive(Clone, Debug)]
+pub(super) struct Halves {
+    pub left: usize,
+    pub right: usize,
+    /// y (e, c) of the amplitudes as the piece has it that is laid here.
+    pub loads: Mat<f64>,
 }
 
 /// Mass spread along the path, as the slabs carry it.
@@ -63,25 +60,26 @@ pub(super) struct Spread {
 pub(super) struct Chain {
     pub condensed: Vec<Condensed>,
     pub means: Vec<Means>,
+    /// Those of the slabs first; each after those that it is made of.
     pub pieces: Vec<Piece>,
+    /// Each after its halves.
+    pub stretches: Vec<Stretch>,
     /// Planes that are kept, in order.
     pub kept: Vec<usize>,
-    /// Piece and its first link between kept planes i and i + 1.
-    pub spans: Vec<(usize, usize)>,
-    /// With mass: the cells in order, piece and its first link.
-    pub cells: Vec<(usize, usize)>,
-    pub attached: HashMap<usize, Attached>,
+    /// Stretch between kept planes i and i + 1.
+    pub spans: Vec<usize>,
+    /// Pitches, or slabs between them, in order, with their first links.
+    pub cells: Vec<(Laid, usize)>,
+    /// Loads of the seats on each plane.
+    pub seats: HashMap<usize, SeatLoads>,
+    known: Known,
 }
 
-/// What a chain is made of besides the cut.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Make<'a> {
-    pub law: &'a Law,
-    pub spread: Spread,
-    pub with_mass: bool,
-    /// With mass: what its cells' stiffness is enlarged by, times their mass, before they are joined, in
-    /// rad²/s².
-    pub shift: f64,
+/// Pieces made so far, by what they are made of.
+#[derive(Clone, Debug, Default)]
+struct Known {
+    joins: HashMap<(Laid, Laid), usize>,
+    rows: HashMap<Vec<Laid>, Laid>,
 }
 
 /// Loads of every seat on the planes it rests on.
@@ -90,28 +88,35 @@ pub(super) fn seat_loads(
     cut: &Cut,
     means: &[Means],
     path_pose: &dyn Fn(f64) -> Pose,
-) -> HashMap<usize, Attached> {
-    let mut attached: HashMap<usize, Attached> = HashMap::new();
+) -> HashMap<usize, SeatLoads> {
+    let mut all: HashMap<usize, SeatLoads> = HashMap::new();
     for (index, seat) in seats.iter().enumerate() {
         for (plane, share) in seat.shares {
             if share == 0.0 {
                 continue;
             }
-            let (at, there) = (&cut.planes[plane], path_pose(seat.station_mm));
-            let (sin, cos) = at.pose.heading.sin_cos();
-            let (dx, dy) = (there.x - at.pose.x, there.y - at.pose.y);
-            let reach = [cos * dx + sin * dy, cos * dy - sin * dx, 0.0];
-            let carry = transport(reach, there.heading - at.pose.heading);
-            let carry = Mat::from_fn(6, 6, |i, j| share * carry[i][j]);
-            let loads = product(means[at.face].rows.as_ref(), carry.as_ref());
-            attached
-                .entry(plane)
-                .or_default()
-                .seats
-                .push((index, loads));
+            let carry = carry(cut, plane, seat.station_mm, path_pose);
+            let loads =
+                share * product(means[cut.planes[plane].face].rows.as_ref(), carry.as_ref());
+            all.entry(plane).or_default().push((index, loads));
         }
     }
-    attached
+    all
+}
+
+/// Resultant at a station as seen from a plane's point and axes, (6, 6).
+pub(super) fn carry(
+    cut: &Cut,
+    plane: usize,
+    station_mm: f64,
+    path_pose: &dyn Fn(f64) -> Pose,
+) -> Mat<f64> {
+    let (at, there) = (&cut.planes[plane].pose, path_pose(station_mm));
+    let (sin, cos) = at.heading.sin_cos();
+    let (dx, dy) = (there.x - at.x, there.y - at.y);
+    let reach = [cos * dx + sin * dy, cos * dy - sin * dx, 0.0];
+    let carry = transport(reach, there.heading - at.heading);
+    Mat::from_fn(6, 6, |i, j| carry[i][j])
 }
 
 impl Chain {
@@ -121,15 +126,11 @@ impl Chain {
     /// [`Bad`] with the slab's index.
     pub fn new(
         cut: &Cut,
-        make: &Make,
+        law: &Law,
+        spread: Spread,
         held: &[usize],
-        attached: HashMap<usize, Attached>,
+        seats: HashMap<usize, SeatLoads>,
     ) -> Result<Chain, (usize, Bad)> {
-        let face_means: Vec<Means> = cut.faces.iter().map(means).collect();
-        let mut condensed = Vec::with_capacity(cut.slabs.len());
-        for (index, slab) in cut.slabs.iter().enumerate() {
-            condensed.push(condense(slab, make.law, make.with_mass).map_err(|bad| (index, bad))?);
-        }
         let mut kept: Vec<usize> = held.to_vec();
         if !cut.closed {
             kept.extend([0, cut.planes.len() - 1]);
@@ -139,20 +140,31 @@ impl Chain {
         kept.sort_unstable();
         kept.dedup();
         let mut chain = Chain {
-            condensed,
-            means: face_means,
+            condensed: Vec::with_capacity(cut.slabs.len()),
+            means: cut.faces.iter().map(means).collect(),
             pieces: Vec::new(),
+            stretches: Vec::new(),
             kept,
             spans: Vec::new(),
             cells: Vec::new(),
-            attached,
+            seats,
+            known: Known::default(),
         };
-        chain.join_all(cut, make)?;
+        for (index, slab) in cut.slabs.iter().enumerate() {
+            let (reduced, condensed) = condense(slab, law).map_err(|bad| (index, bad))?;
+            chain.condensed.push(condensed);
+            let first = 3 * slab.start.len();
+            let mut piece = Piece::of_slab(index, reduced, first, slab.turn);
+            if spread.mass > 0.0 {
+                chain.add_spread(cut, index, spread, &mut piece);
+            }
+            chain.pieces.push(piece);
+        }
+        chain.join_all(cut).map_err(|bad| (0, bad))?;
         Ok(chain)
     }
 
-    fn join_all(&mut self, cut: &Cut, make: &Make) -> Result<(), (usize, Bad)> {
-        let mut known = Known::default();
+    fn join_all(&mut self, cut: &Cut) -> Result<(), Bad> {
         let planes = cut.planes.len();
         let spans = if cut.closed {
             self.kept.len()
@@ -165,306 +177,294 @@ impl Chain {
                 Some(&next) => next,
                 None => self.kept[0] + planes,
             };
-            // Between planes with something attached the pieces are pure and can be shared.
+            // Between planes with seats the pieces can be shared.
             let mut whole: Option<usize> = None;
             let mut begin = from;
             for end in begin + 1..=to {
-                let plane = end % planes;
-                if end != to && !self.attached.contains_key(&plane) {
+                if end != to && !self.seats.contains_key(&(end % planes)) {
                     continue;
                 }
-                let links: Vec<usize> = (begin..end).collect();
-                let pure = self.run(cut, make, &mut known, &links)?;
+                let pure = self.run(cut, begin, end)?;
                 whole = Some(match whole {
                     None => pure,
-                    Some(left) => {
-                        let at = Some(begin % planes);
-                        self.join(left, pure, at).map_err(|bad| (0, bad))?
-                    }
+                    Some(left) => self.join_at(left, pure, begin % planes)?,
                 });
                 begin = end;
             }
-            if let Some(piece) = whole {
-                self.spans.push((piece, from));
-            }
+            self.spans.extend(whole);
         }
         Ok(())
     }
 
-    /// One piece of consecutive links with nothing attached between them.
-    fn run(
-        &mut self,
-        cut: &Cut,
-        make: &Make,
-        known: &mut Known,
-        links: &[usize],
-    ) -> Result<usize, (usize, Bad)> {
-        let mut row = Vec::with_capacity(links.len());
-        for &link in links {
-            let link_at = cut.links[link % cut.links.len()];
-            let length = link_length(cut, link % cut.links.len());
-            let piece = self.slab(cut, make, known, link_at.slab, link_at.mirrored, length);
-            row.push((piece, link_at));
-        }
+    /// Links `begin` to `end` with no seat between them.
+    fn run(&mut self, cut: &Cut, begin: usize, end: usize) -> Result<usize, Bad> {
+        let count = cut.links.len();
+        let row: Vec<Laid> = (begin..end)
+            .map(|link| {
+                let link = cut.links[link % count];
+                Laid {
+                    piece: link.slab,
+                    mirrored: link.mirrored,
+                }
+            })
+            .collect();
         // A slab and its mirror image first: they meet where the section is smallest.
-        let mut paired = Vec::with_capacity(row.len());
+        let mut cells = Vec::with_capacity(row.len());
         let mut at = 0;
         while at < row.len() {
-            let (piece, link) = row[at];
-            match row.get(at + 1) {
-                Some(&(next, other))
-                    if !link.mirrored && other.mirrored && other.slab == link.slab =>
-                {
-                    paired.push(self.known_join(known, piece, next)?);
-                    at += 2;
-                }
-                _ => {
-                    paired.push(piece);
-                    at += 1;
-                }
-            }
+            let here = row[at];
+            let pair = row
+                .get(at + 1)
+                .filter(|&&next| !here.mirrored && next == self.flipped(here));
+            let laid = match pair {
+                Some(&next) => self.join(here, next)?,
+                None => here,
+            };
+            self.cells.push((laid, (begin + at) % count));
+            cells.push(laid);
+            at += self.pieces[laid.piece].links;
         }
-        if make.with_mass {
-            let mut link = links[0];
-            for piece in &mut paired {
-                self.cells.push((*piece, link % cut.links.len()));
-                link += self.pieces[*piece].links;
-                *piece = self.shifted(known, *piece, make.shift);
-            }
-        }
-        // Runs of equal pieces by doubling.
-        let mut runs = Vec::new();
-        let mut at = 0;
-        while at < paired.len() {
-            let same = paired[at..]
-                .iter()
-                .take_while(|&&p| p == paired[at])
-                .count();
-            runs.push(self.power(known, paired[at], same)?);
-            at += same;
-        }
-        self.fold(known, &runs)
+        let laid = self.build(&cells)?;
+        let (loads, give) = self.pieces[laid.piece].laid_loads(laid.mirrored);
+        self.stretches.push(Stretch {
+            laid,
+            link: begin % count,
+            columns: (0..ACCELERATIONS).collect(),
+            loads,
+            give,
+            halves: None,
+        });
+        Ok(self.stretches.len() - 1)
     }
 
-    fn shifted(&mut self, known: &mut Known, cell: usize, shift: f64) -> usize {
-        if let Some(&piece) = known.shifted.get(&cell) {
-            return piece;
+    /// The mirror image.
+    fn flipped(&self, laid: Laid) -> Laid {
+        Laid {
+            piece: laid.piece,
+            mirrored: !laid.mirrored && !self.pieces[laid.piece].symmetric,
         }
-        let from = &self.pieces[cell];
-        let size = from.reduced.stiffness.nrows();
-        let (stiffness, mass) = (&from.reduced.stiffness, &from.reduced.mass);
+    }
+
+    fn reversed(&self, row: &[Laid]) -> Vec<Laid> {
+        row.iter().rev().map(|&laid| self.flipped(laid)).collect()
+    }
+
+    /// A row of pieces as one.
+    fn build(&mut self, row: &[Laid]) -> Result<Laid, Bad> {
+        if let [one] = row {
+            return Ok(*one);
+        }
+        if let Some(&laid) = self.known.rows.get(row) {
+            return Ok(laid);
+        }
+        if let Some(&laid) = self.known.rows.get(&self.reversed(row)) {
+            return Ok(self.flipped(laid));
+        }
+        let (left, right) = row.split_at(self.split(row));
+        let left = self.build(left)?;
+        let right = self.build(right)?;
+        let laid = self.join(left, right)?;
+        self.known.rows.insert(row.to_vec(), laid);
+        Ok(laid)
+    }
+
+    /// Where a row is best parted: in the middle of what is its own mirror image; where equal pieces begin or end,
+    /// at the largest plane, so that the smallest are eliminated first.
+    fn split(&self, row: &[Laid]) -> usize {
+        let count = row.len();
+        if count % 2 == 0 && self.reversed(row) == row {
+            return count / 2;
+        }
+        let changes = (1..count).filter(|&at| row[at] != row[at - 1]);
+        let plane = |at: usize| {
+            let laid = row[at];
+            self.pieces[laid.piece].count(laid.mirrored, End::First)
+        };
+        let off = |at: usize| (2 * at).abs_diff(count);
+        changes
+            .max_by(|&a, &b| plane(a).cmp(&plane(b)).then(off(b).cmp(&off(a))))
+            .unwrap_or(count - 1)
+    }
+
+    /// Joins two pieces at the plane between them, whose unknowns are eliminated, or finds them joined.
+    fn join(&mut self, left: Laid, right: Laid) -> Result<Laid, Bad> {
+        if let Some(&piece) = self.known.joins.get(&(left, right)) {
+            return Ok(Laid {
+                piece,
+                mirrored: false,
+            });
+        }
+        let images = (self.flipped(right), self.flipped(left));
+        if let Some(&piece) = self.known.joins.get(&images) {
+            return Ok(Laid {
+                piece,
+                mirrored: true,
+            });
+        }
+        let symmetric = images == (left, right);
+        let side = |laid: Laid| (&self.pieces[laid.piece], laid.mirrored);
+        let (stiffness, factors) = match symmetric {
+            true => join_mirror(&self.pieces[left.piece], left.mirrored),
+            false => join(side(left), side(right)),
+        }
+        .map_err(|Loose(at)| Bad::Node(at / 3))?;
+        let mut middle = Middle {
+            factors,
+            loads: Mat::new(),
+        };
+        let (l, r) = (side(left), side(right));
+        let (mut all, mut give) = joined_loads(l, r);
+        let gone = l.0.count(left.mirrored, End::Last);
+        middle.forth(all.as_mut());
+        let (y, loads) = all.as_ref().split_at_row(gone);
+        give += middle.give(y);
+        middle.loads = y.to_owned();
         let piece = Piece {
-            origin: Origin::Shifted { cell },
-            first: from.first,
-            links: from.links,
-            turn: from.turn,
-            columns: from.columns.clone(),
-            reduced: Reduced {
-                stiffness: Mat::from_fn(size, size, |i, j| {
-                    stiffness[(i, j)] + shift * mass[(i, j)]
-                }),
-                mass: Mat::new(),
-                ..copy(&from.reduced)
-            },
+            origin: Origin::Join(left, right),
+            first: l.0.count(left.mirrored, End::First),
+            links: l.0.links + r.0.links,
+            turn: l.0.turn + r.0.turn,
+            symmetric,
+            stiffness,
+            loads: loads.to_owned(),
+            give,
+            middle,
         };
         self.pieces.push(piece);
-        known.shifted.insert(cell, self.pieces.len() - 1);
-        self.pieces.len() - 1
+        let piece = self.pieces.len() - 1;
+        self.known.joins.insert((left, right), piece);
+        Ok(Laid {
+            piece,
+            mirrored: false,
+        })
     }
 
-    fn power(
-        &mut self,
-        known: &mut Known,
-        piece: usize,
-        count: usize,
-    ) -> Result<usize, (usize, Bad)> {
-        if count == 1 {
-            return Ok(piece);
-        }
-        let half = self.power(known, piece, count / 2)?;
-        let double = self.known_join(known, half, half)?;
-        match count % 2 {
-            0 => Ok(double),
-            _ => self.known_join(known, double, piece),
-        }
-    }
-
-    fn fold(&mut self, known: &mut Known, pieces: &[usize]) -> Result<usize, (usize, Bad)> {
-        match pieces {
-            [one] => Ok(*one),
-            _ => {
-                let (low, high) = pieces.split_at(pieces.len() / 2);
-                let left = self.fold(known, low)?;
-                let right = self.fold(known, high)?;
-                self.known_join(known, left, right)
-            }
-        }
-    }
-
-    fn known_join(
-        &mut self,
-        known: &mut Known,
-        left: usize,
-        right: usize,
-    ) -> Result<usize, (usize, Bad)> {
-        if let Some(&piece) = known.joins.get(&(left, right)) {
-            return Ok(piece);
-        }
-        let piece = self.join(left, right, None).map_err(|bad| (0, bad))?;
-        known.joins.insert((left, right), piece);
-        Ok(piece)
-    }
-
-    /// Joins two pieces at the plane between them, whose unknowns are eliminated.
-    fn join(&mut self, left: usize, right: usize, plane: Option<usize>) -> Result<usize, Bad> {
-        let nothing = Attached::default();
-        let attached = plane
-            .and_then(|plane| self.attached.get(&plane))
-            .unwrap_or(&nothing);
-        let (l, r) = (&self.pieces[left], &self.pieces[right]);
-        let last = l.reduced.stiffness.nrows() - l.first;
-        let far = r.reduced.stiffness.nrows() - r.first;
+    /// Joins two stretches at a plane that seats rest on.
+    fn join_at(&mut self, left: usize, right: usize, plane: usize) -> Result<usize, Bad> {
+        let laid = self.join(self.stretches[left].laid, self.stretches[right].laid)?;
+        let (l, r) = (&self.stretches[left], &self.stretches[right]);
+        let piece = &self.pieces[laid.piece];
+        let seats = self.seats.get(&plane).map_or(&[][..], |seats| &seats[..]);
         let mut columns = l.columns.clone();
-        let own = attached
-            .seats
-            .iter()
-            .flat_map(|(seat, _)| seat_columns(*seat));
+        let own = seats.iter().flat_map(|(seat, _)| seat_columns(*seat));
         for column in r.columns.iter().copied().chain(own) {
             if !columns.contains(&column) {
                 columns.push(column);
             }
         }
         let find = |wanted: usize| columns.iter().position(|&c| c == wanted).unwrap_or(0);
-        let with_mass = l.reduced.mass.nrows() > 0;
-        let mut body = Body::new(last + l.first + far, columns.len(), with_mass);
-        let near: Vec<usize> = (0..l.first).map(|i| last + i).chain(0..last).collect();
-        let away: Vec<usize> = (0..last)
-            .chain((0..far).map(|i| last + l.first + i))
-            .collect();
-        let of_left: Vec<usize> = l.columns.iter().map(|&c| find(c)).collect();
-        let of_right: Vec<usize> = r.columns.iter().map(|&c| find(c)).collect();
-        body.add(&l.reduced, &near, &of_left);
-        body.add_stiffness(r.reduced.stiffness.as_ref(), &away);
-        let (loads, give) = turned(&r.reduced, &r.columns, l.turn);
-        body.add_loads(loads.as_ref(), give.as_ref(), &away, &of_right);
-        if with_mass {
-            body.add_mass(r.reduced.mass.as_ref(), &away);
-        }
-        let to: Vec<usize> = (0..last).collect();
-        for (seat, loads) in &attached.seats {
-            for (c, column) in seat_columns(*seat).enumerate() {
-                for i in 0..last {
-                    body.loads[(i, find(column))] += loads[(i, c)];
+        let first = piece.count(laid.mirrored, End::First);
+        let gone = l.loads.nrows() - first;
+        let mut all = Mat::zeros(gone + piece.size(), columns.len());
+        let mut give = Mat::zeros(columns.len(), columns.len());
+        let turn = self.pieces[l.laid.piece].turn;
+        let (far, far_give) = turned(&r.loads, &r.give, &r.columns, turn);
+        let row = |left: bool, i: usize| match left {
+            true if i < first => gone + i,
+            true => i - first,
+            false if i < gone => i,
+            false => i + first,
+        };
+        for (left, loads, part, own) in [
+            (true, &l.loads, &l.give, &l.columns),
+            (false, &far, &far_give, &r.columns),
+        ] {
+            for (c, &column) in own.iter().enumerate() {
+                let to = find(column);
+                for i in 0..loads.nrows() {
+                    all[(row(left, i), to)] += loads[(i, c)];
+                }
+                for (d, &other) in own.iter().enumerate() {
+                    give[(to, find(other))] += part[(c, d)];
                 }
             }
         }
-        if let Some(stiffness) = &attached.stiffness {
-            body.add_stiffness(stiffness.as_ref(), &to);
+        for (seat, loads) in seats {
+            for (c, column) in seat_columns(*seat).enumerate() {
+                for i in 0..gone {
+                    all[(i, find(column))] += loads[(i, c)];
+                }
+            }
         }
-        let (first, links, turn) = (l.first, l.links + r.links, l.turn + r.turn);
-        let reduced = body.reduce(last).map_err(|Loose(at)| Bad::Node(at / 3))?;
-        self.pieces.push(Piece {
-            origin: Origin::Join { left, right },
-            first,
-            links,
-            turn,
+        let mut own = as_own(piece, laid.mirrored, all);
+        piece.middle.forth(own.as_mut());
+        let (y, kept) = own.as_ref().split_at_row(gone);
+        give += piece.middle.give(y);
+        let loads = match laid.mirrored {
+            true => mirror_rows(kept, piece.first),
+            false => kept.to_owned(),
+        };
+        let stretch = Stretch {
+            laid,
+            link: l.link,
             columns,
-            reduced,
-        });
-        Ok(self.pieces.len() - 1)
+            loads,
+            give,
+            halves: Some(Halves {
+                left,
+                right,
+                loads: y.to_owned(),
+            }),
+        };
+        self.stretches.push(stretch);
+        Ok(self.stretches.len() - 1)
     }
 
-    /// A slab as a piece, made now or found.
-    fn slab(
-        &mut self,
-        cut: &Cut,
-        make: &Make,
-        known: &mut Known,
-        slab: usize,
-        mirrored: bool,
-        length: f64,
-    ) -> usize {
-        if let Some(&piece) = known.slabs.get(&(slab, mirrored)) {
-            return piece;
-        }
-        let turn = cut.slabs[slab].turn;
-        let reduced = match mirrored {
-            false => copy(&self.condensed[slab].reduced),
-            true => mirror(
-                &self.condensed[slab].reduced,
-                cut.slabs[slab].start.len(),
-                turn,
-            ),
-        };
-        let mesh = &cut.slabs[slab];
-        let start = if mirrored {
-            mesh.end.len()
-        } else {
-            mesh.start.len()
-        };
-        let piece = Piece {
-            origin: Origin::Slab { slab, mirrored },
-            first: 3 * start,
-            links: 1,
-            turn,
-            columns: (0..ACCELERATIONS).collect(),
-            reduced,
-        };
-        self.pieces.push(piece);
-        known.slabs.insert((slab, mirrored), self.pieces.len() - 1);
-        if make.spread.mass > 0.0 {
-            let link = cut
-                .links
-                .iter()
-                .position(|link| link.slab == slab && link.mirrored == mirrored)
-                .unwrap_or(0);
-            let planes = cut.planes.len();
-            let faces = [link, (link + 1) % planes].map(|plane| cut.planes[plane].face);
-            self.spread(make, faces, length);
-        }
-        self.pieces.len() - 1
-    }
-
-    /// Adds half of the spread mass of the last made piece to each of its planes.
-    fn spread(&mut self, make: &Make, faces: [usize; 2], length: f64) {
-        let Some(piece) = self.pieces.last_mut() else {
-            return;
-        };
-        let inertia = inertia(0.5 * length * make.spread.mass, make.spread.offset);
-        for (end, face) in faces.into_iter().enumerate() {
-            let from = if end == 0 { 0 } else { piece.first };
-            let rows = &self.means[face].rows;
-            let pull = product(rows.as_ref(), inertia.as_ref());
-            let (sin, cos) = if end == 0 {
-                (0.0, 1.0)
-            } else {
-                piece.turn.sin_cos()
+    /// Adds half of a slab's spread mass to each of its planes.
+    fn add_spread(&self, cut: &Cut, slab: usize, spread: Spread, piece: &mut Piece) {
+        for (end, inertia, face) in spread_ends(cut, slab, spread) {
+            let pull = product(self.means[face].rows.as_ref(), inertia.as_ref());
+            let (from, turn) = match end {
+                End::First => (0, 0.0),
+                End::Last => (piece.first, piece.turn),
             };
+            let (sin, cos) = turn.sin_cos();
             for i in 0..pull.nrows() {
                 // Accelerations along the first plane's axes, seen from this plane's.
                 let (t, n, b) = (pull[(i, 0)], pull[(i, 1)], pull[(i, 2)]);
-                piece.reduced.loads[(from + i, 0)] += cos * t - sin * n;
-                piece.reduced.loads[(from + i, 1)] += sin * t + cos * n;
-                piece.reduced.loads[(from + i, 2)] += b;
-            }
-            if make.with_mass {
-                let mass = product(pull.as_ref(), rows.transpose());
-                for j in 0..mass.ncols() {
-                    for i in 0..mass.nrows() {
-                        piece.reduced.mass[(from + i, from + j)] += mass[(i, j)];
-                    }
-                }
+                piece.loads[(from + i, 0)] += cos * t - sin * n;
+                piece.loads[(from + i, 1)] += sin * t + cos * n;
+                piece.loads[(from + i, 2)] += b;
             }
         }
     }
 }
 
-/// Pieces made so far, by what they are made of.
-#[derive(Default)]
-struct Known {
-    slabs: HashMap<(usize, bool), usize>,
-    joins: HashMap<(usize, usize), usize>,
-    shifted: HashMap<usize, usize>,
+/// Inertia (6, 6) of the spread mass at a slab's two planes, and their faces.
+pub(super) fn spread_ends(
+    cut: &Cut,
+    slab: usize,
+    spread: Spread,
+) -> impl Iterator<Item = (End, Mat<f64>, usize)> {
+    let link = cut.links.iter().position(|link| link.slab == slab);
+    link.into_iter().flat_map(move |link| {
+        let inertia = inertia(0.5 * link_length(cut, link) * spread.mass, spread.offset);
+        let next = (link + 1) % cut.planes.len();
+        let planes = match cut.links[link].mirrored {
+            false => [link, next],
+            true => [next, link],
+        };
+        let [first, last] = planes.map(|plane| cut.planes[plane].face);
+        [
+            (End::First, inertia.clone(), first),
+            (End::Last, inertia, last),
+        ]
+    })
+}
+
+/// Rows of the middle plane, then of the two end planes, as a piece laid here has them.
+pub(super) fn as_own(piece: &Piece, mirrored: bool, mut all: Mat<f64>) -> Mat<f64> {
+    if !mirrored {
+        return all;
+    }
+    let gone = all.nrows() - piece.size();
+    let last = piece.size() - piece.first;
+    mirror_plane(all.as_mut().subrows_mut(0, gone));
+    let ends = mirror_rows(all.as_ref().subrows(gone, piece.size()), last);
+    all.as_mut()
+        .subrows_mut(gone, piece.size())
+        .copy_from(&ends);
+    all
 }
 
 /// Length of the path in a link, in mm.
@@ -498,29 +498,14 @@ pub(super) fn seat_columns(seat: usize) -> std::ops::Range<usize> {
     first..first + RESULTANT
 }
 
-fn copy(reduced: &Reduced) -> Reduced {
-    Reduced {
-        stiffness: reduced.stiffness.clone(),
-        loads: reduced.loads.clone(),
-        give: reduced.give.clone(),
-        mass: reduced.mass.clone(),
-        way: Way {
-            factor: Mat::new(),
-            loads: Mat::new(),
-        },
-    }
-}
-
-/// Matrix that takes a vector's components along a plane's axes to those along axes turned on by `turn`.
-fn rotation(turn: f64) -> Mat<f64> {
-    let (sin, cos) = turn.sin_cos();
-    let rows = [[cos, sin, 0.0], [-sin, cos, 0.0], [0.0, 0.0, 1.0]];
-    Mat::from_fn(3, 3, |i, j| rows[i][j])
-}
-
 /// Loads and give of a body whose accelerations are to be along axes from which its own are turned by `turn`;
 /// they are its columns 0 to 2.
-pub(super) fn turned(reduced: &Reduced, columns: &[usize], turn: f64) -> (Mat<f64>, Mat<f64>) {
+pub(super) fn turned(
+    loads: &Mat<f64>,
+    give: &Mat<f64>,
+    columns: &[usize],
+    turn: f64,
+) -> (Mat<f64>, Mat<f64>) {
     let mut mix = Mat::<f64>::identity(columns.len(), columns.len());
     let rotation = rotation(turn);
     for j in 0..ACCELERATIONS {
@@ -528,51 +513,5 @@ pub(super) fn turned(reduced: &Reduced, columns: &[usize], turn: f64) -> (Mat<f6
             mix[(i, j)] = rotation[(i, j)];
         }
     }
-    let give = product(
-        mix.transpose(),
-        product(reduced.give.as_ref(), mix.as_ref()).as_ref(),
-    );
-    (product(reduced.loads.as_ref(), mix.as_ref()), give)
-}
-
-/// For each unknown of the mirror image the original's unknown.
-pub(super) fn mirror_order(size: usize, first: usize) -> Vec<usize> {
-    (first..size).chain(0..first).collect()
-}
-
-fn sign(unknown: usize) -> f64 {
-    if unknown.is_multiple_of(3) { -1.0 } else { 1.0 }
-}
-
-/// Accelerations of a mirror image, along its first plane's axes, as the original sees them along its own.
-pub(super) fn mirror_mix(turn: f64) -> Mat<f64> {
-    let back = rotation(-turn);
-    Mat::from_fn(3, 3, |i, j| back[(i, j)] * if j == 0 { -1.0 } else { 1.0 })
-}
-
-/// The mirror image of a slab about a plane across the path, travelled from its other end.
-fn mirror(reduced: &Reduced, first_nodes: usize, turn: f64) -> Reduced {
-    let size = reduced.stiffness.nrows();
-    let order = mirror_order(size, 3 * first_nodes);
-    let flip = |matrix: &Mat<f64>| match matrix.nrows() {
-        0 => Mat::new(),
-        _ => Mat::from_fn(size, size, |i, j| {
-            sign(i) * sign(j) * matrix[(order[i], order[j])]
-        }),
-    };
-    let mix = mirror_mix(turn);
-    let loads = product(reduced.loads.as_ref(), mix.as_ref());
-    Reduced {
-        stiffness: flip(&reduced.stiffness),
-        loads: Mat::from_fn(size, ACCELERATIONS, |i, c| sign(i) * loads[(order[i], c)]),
-        give: product(
-            mix.transpose(),
-            product(reduced.give.as_ref(), mix.as_ref()).as_ref(),
-        ),
-        mass: flip(&reduced.mass),
-        way: Way {
-            factor: Mat::new(),
-            loads: Mat::new(),
-        },
-    }
+    mixed(loads, give, &mix)
 }

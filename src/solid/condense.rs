@@ -1,20 +1,18 @@
 //! A slab reduced to its two end planes, in the path's own axes there.
 
-use faer::{Mat, MatRef};
+use faer::{Mat, MatMut, MatRef};
 
 use super::dissect::{Branch, dissect};
-use super::hexahedron::{Law, SIZE, hexahedron, stresses};
+use super::hexahedron::{Hexahedron, Law, NODES, SIZE, mass};
 use super::reduce::{Body, Loose, Reduced, Way, add_product};
 use super::slab::Slab;
 
 /// Amplitudes of a slab: accelerations along the axes of its first plane.
 pub(super) const ACCELERATIONS: usize = 3;
 
-/// A slab on the unknowns of its end planes (along the path, left, up), first plane first. Its amplitudes are
-/// forces of inertia of unit accelerations along the axes of the first plane: positive ones push forward.
+/// The way from a slab's end planes to its inside.
 #[derive(Clone, Debug)]
 pub(super) struct Condensed {
-    pub reduced: Reduced,
     branches: Vec<Branch>,
     ways: Vec<Way>,
 }
@@ -28,271 +26,271 @@ pub(super) enum Bad {
     Node(usize),
 }
 
-/// Condenses a slab.
+/// Condenses a slab to the unknowns of its end planes (along the path, left, up), first plane first. The
+/// amplitudes are forces of inertia of unit accelerations along the axes of the first plane: positive ones push
+/// forward.
 ///
 /// # Errors
 /// [`Bad`] for a mesh with faults.
-pub(super) fn condense(slab: &Slab, law: &Law, with_mass: bool) -> Result<Condensed, Bad> {
+pub(super) fn condense(slab: &Slab, law: &Law) -> Result<(Reduced, Condensed), Bad> {
     let branches = dissect(slab);
+    let mut leaf = Leaf::new(slab, law);
     let mut open: Vec<Option<Reduced>> = Vec::with_capacity(branches.len());
     let mut ways = Vec::with_capacity(branches.len());
-    let mut place = vec![usize::MAX; slab.nodes.len()];
     for branch in &branches {
-        for (at, &node) in branch.nodes.iter().enumerate() {
-            place[node as usize] = at;
-        }
-        let mut body = Body::new(3 * branch.nodes.len(), ACCELERATIONS, with_mass);
+        leaf.locate(branch);
+        let (gone, kept) = (3 * branch.gone, 3 * branch.kept().len());
+        let mut body = Body::new(gone, kept, ACCELERATIONS);
         for &element in &branch.elements {
-            add_element(slab, element, law, &place, &mut body)?;
+            leaf.add_stiffness(element, &mut body)?;
         }
         for half in branch.halves.into_iter().flatten() {
-            let part = open[half].take();
-            let to = unknowns(branches[half].kept(), &place);
-            if let Some(part) = part {
-                body.add(&part, &to, &[0, 1, 2]);
+            if let Some(part) = open[half].take() {
+                body.add(&part, &leaf.unknowns(branches[half].kept()));
             }
         }
-        let Reduced {
-            stiffness,
-            loads,
-            give,
-            mass,
-            way,
-        } = body
-            .reduce(3 * branch.gone)
+        let mut reduced = body
+            .reduce()
             .map_err(|Loose(at)| Bad::Node(branch.nodes[at / 3] as usize))?;
-        ways.push(way);
-        open.push(Some(Reduced {
-            stiffness,
-            loads,
-            give,
-            mass,
-            way: Way {
+        ways.push(std::mem::replace(
+            &mut reduced.way,
+            Way {
                 factor: Mat::new(),
                 loads: Mat::new(),
             },
-        }));
+        ));
+        open.push(Some(reduced));
     }
-    let root = open.pop().flatten().unwrap_or_else(|| Reduced {
-        stiffness: Mat::new(),
-        loads: Mat::new(),
-        give: Mat::new(),
-        mass: Mat::new(),
-        way: Way {
-            factor: Mat::new(),
-            loads: Mat::new(),
-        },
-    });
-    Ok(Condensed {
-        reduced: to_planes(root, slab, with_mass),
-        branches,
-        ways,
-    })
+    let none = || Body::new(0, 0, ACCELERATIONS).reduce().ok();
+    match open.pop().flatten().or_else(none) {
+        Some(root) => Ok((root, Condensed { branches, ways })),
+        None => Err(Bad::Node(0)),
+    }
 }
 
-fn unknowns(nodes: &[u32], place: &[usize]) -> Vec<usize> {
-    nodes
-        .iter()
-        .flat_map(|&node| {
-            let at = 3 * place[node as usize];
-            [at, at + 1, at + 2]
-        })
-        .collect()
+/// Adds elements to the branch at hand.
+struct Leaf<'a> {
+    slab: &'a Slab,
+    law: &'a Law,
+    /// Place of each node in the branch.
+    place: Vec<usize>,
+    /// Whether a node lies in the last plane, whose axes are turned.
+    last: Vec<bool>,
+    turn: (f64, f64),
+    element: Hexahedron,
 }
 
-fn add_element(
-    slab: &Slab,
-    element: usize,
-    law: &Law,
-    place: &[usize],
-    body: &mut Body,
-) -> Result<(), Bad> {
-    let nodes = &slab.elements[element];
-    let places = nodes.map(|node| slab.nodes[node as usize]);
-    let with_mass = body.mass.nrows() > 0;
-    let matrices = hexahedron(&places, law, with_mass).ok_or(Bad::Element(element))?;
-    let to = unknowns(nodes, place);
-    body.add_stiffness(
-        MatRef::from_column_major_slice(&matrices.stiffness, SIZE, SIZE),
-        &to,
-    );
-    for (a, pull) in matrices.pull.iter().enumerate() {
-        for axis in 0..3 {
-            body.loads[(to[3 * a + axis], axis)] += pull;
+impl<'a> Leaf<'a> {
+    fn new(slab: &'a Slab, law: &'a Law) -> Leaf<'a> {
+        let mut last = vec![false; slab.nodes.len()];
+        if slab.turn != 0.0 {
+            for &node in slab.end.iter().filter(|&&node| node != u32::MAX) {
+                last[node as usize] = true;
+            }
+        }
+        Leaf {
+            slab,
+            law,
+            place: vec![usize::MAX; slab.nodes.len()],
+            last,
+            turn: slab.turn.sin_cos(),
+            element: Hexahedron::new(),
         }
     }
-    if with_mass {
-        for b in 0..nodes.len() {
-            for a in 0..nodes.len() {
-                for axis in 0..3 {
-                    body.mass[(to[3 * a + axis], to[3 * b + axis])] +=
-                        matrices.mass[b * nodes.len() + a];
+
+    fn locate(&mut self, branch: &Branch) {
+        for (at, &node) in branch.nodes.iter().enumerate() {
+            if node != u32::MAX {
+                self.place[node as usize] = at;
+            }
+        }
+    }
+
+    fn unknowns(&self, nodes: &[u32]) -> Vec<usize> {
+        nodes
+            .iter()
+            .flat_map(|&node| {
+                let at = 3 * self.place[node as usize];
+                [at, at + 1, at + 2]
+            })
+            .collect()
+    }
+
+    fn add_stiffness(&mut self, index: usize, body: &mut Body) -> Result<(), Bad> {
+        let nodes = &self.slab.elements[index];
+        let places = nodes.map(|node| self.slab.nodes[node as usize]);
+        let filled = self.element.fill(&places, self.law);
+        filled.ok_or(Bad::Element(index))?;
+        let (sin, cos) = self.turn;
+        for (at, &node) in nodes.iter().enumerate() {
+            let (row, pull) = (3 * self.place[node as usize], self.element.pull[at]);
+            let (sin, cos) = match self.last[node as usize] {
+                true => (sin, cos),
+                false => (0.0, 1.0),
+            };
+            if self.last[node as usize] {
+                self.element.turn(at, self.turn);
+            }
+            body.loads[(row, 0)] += cos * pull;
+            body.loads[(row + 1, 0)] -= sin * pull;
+            body.loads[(row, 1)] += sin * pull;
+            body.loads[(row + 1, 1)] += cos * pull;
+            body.loads[(row + 2, 2)] += pull;
+        }
+        let mut order: [usize; NODES] = std::array::from_fn(|at| at);
+        order.sort_unstable_by_key(|&at| self.place[nodes[at] as usize]);
+        let rows = order.map(|at| 3 * self.place[nodes[at] as usize]);
+        for (b, &node) in order.iter().enumerate() {
+            for j in 0..3 {
+                let from = &self.element.stiffness[(j * NODES + node) * SIZE..][..SIZE];
+                let unknown = rows[b] + j;
+                let into = body.column(unknown);
+                for i in j..3 {
+                    into[i - j] += from[i * NODES + node];
+                }
+                for (&a, &row) in order.iter().zip(&rows).skip(b + 1) {
+                    let into = &mut into[row - unknown..][..3];
+                    into[0] += from[a];
+                    into[1] += from[NODES + a];
+                    into[2] += from[2 * NODES + a];
                 }
             }
         }
+        Ok(())
     }
-    Ok(())
-}
 
-/// From the unknowns that the slab has, in its own axes, to all unknowns of its planes in their axes.
-fn to_planes(root: Reduced, slab: &Slab, with_mass: bool) -> Reduced {
-    let (sin, cos) = slab.turn.sin_cos();
-    let faces: Vec<(u32, bool)> = slab
-        .start
-        .iter()
-        .map(|&node| (node, false))
-        .chain(slab.end.iter().map(|&node| (node, true)))
-        .collect();
-    let size = 3 * faces.len();
-    let mut to = Vec::with_capacity(root.stiffness.nrows());
-    let mut turned = vec![false; size];
-    for (at, &(node, end)) in faces.iter().enumerate() {
-        if node != u32::MAX {
-            to.extend([3 * at, 3 * at + 1, 3 * at + 2]);
-        }
-        turned[3 * at] = end;
-    }
-    let mut stiffness = Mat::zeros(size, size);
-    let mut mass = Mat::zeros(
-        if with_mass { size } else { 0 },
-        if with_mass { size } else { 0 },
-    );
-    for (j, &q) in to.iter().enumerate() {
-        for (i, &p) in to.iter().enumerate().skip(j) {
-            let value = root.stiffness[(i, j)];
-            stiffness[(p, q)] = value;
-            stiffness[(q, p)] = value;
-        }
-        if with_mass {
-            for (i, &p) in to.iter().enumerate() {
-                mass[(p, q)] = root.mass[(i, j)];
+    fn add_mass(&self, index: usize, into: &mut Mat<f64>) {
+        let nodes = &self.slab.elements[index];
+        let places = nodes.map(|node| self.slab.nodes[node as usize]);
+        let Some(mass) = mass(&places, self.law) else {
+            return;
+        };
+        let rows = nodes.map(|node| 3 * self.place[node as usize]);
+        let last = nodes.map(|node| self.last[node as usize]);
+        for b in 0..NODES {
+            for a in 0..NODES {
+                // From the axes of one node to those of the other.
+                let (sin, cos) = match (last[a], last[b]) {
+                    (true, false) => self.turn,
+                    (false, true) => (-self.turn.0, self.turn.1),
+                    _ => (0.0, 1.0),
+                };
+                let (value, p, q) = (mass[b * NODES + a], rows[a], rows[b]);
+                into[(p, q)] += cos * value;
+                into[(p, q + 1)] += sin * value;
+                into[(p + 1, q)] -= sin * value;
+                into[(p + 1, q + 1)] += cos * value;
+                into[(p + 2, q + 2)] += value;
             }
-        }
-    }
-    let mut loads = Mat::zeros(size, ACCELERATIONS);
-    for (i, &p) in to.iter().enumerate() {
-        for c in 0..ACCELERATIONS {
-            loads[(p, c)] = root.loads[(i, c)];
-        }
-    }
-    turn(&mut stiffness, &turned, (sin, cos));
-    if with_mass {
-        turn(&mut mass, &turned, (sin, cos));
-    }
-    turn_rows(&mut loads, &turned, (sin, cos));
-    Reduced {
-        stiffness,
-        loads,
-        give: root.give,
-        mass,
-        way: root.way,
-    }
-}
-
-/// Components of a vector along axes that are turned to the left.
-fn turn_rows(matrix: &mut Mat<f64>, turned: &[bool], (sin, cos): (f64, f64)) {
-    for at in (0..turned.len()).filter(|&at| turned[at]) {
-        for c in 0..matrix.ncols() {
-            let (x, y) = (matrix[(at, c)], matrix[(at + 1, c)]);
-            matrix[(at, c)] = cos * x + sin * y;
-            matrix[(at + 1, c)] = cos * y - sin * x;
-        }
-    }
-}
-
-fn turn(matrix: &mut Mat<f64>, turned: &[bool], angle: (f64, f64)) {
-    turn_rows(matrix, turned, angle);
-    let (sin, cos) = angle;
-    for at in (0..turned.len()).filter(|&at| turned[at]) {
-        for r in 0..matrix.nrows() {
-            let (x, y) = (matrix[(r, at)], matrix[(r, at + 1)]);
-            matrix[(r, at)] = cos * x + sin * y;
-            matrix[(r, at + 1)] = cos * y - sin * x;
         }
     }
 }
 
 impl Condensed {
-    /// Motion of every node in the slab's own axes (3 nodes, m), from that of its planes in their axes and the
-    /// accelerations' amplitudes (3, m).
+    /// Mass on the unknowns of the end planes, the inside following them statically; both triangles hold.
+    pub fn mass(&self, slab: &Slab, law: &Law) -> Mat<f64> {
+        let mut leaf = Leaf::new(slab, law);
+        let mut open: Vec<Mat<f64>> = Vec::with_capacity(self.branches.len());
+        for (branch, way) in self.branches.iter().zip(&self.ways) {
+            leaf.locate(branch);
+            let size = 3 * branch.nodes.len();
+            let mut all = Mat::zeros(size, size);
+            for &element in &branch.elements {
+                leaf.add_mass(element, &mut all);
+            }
+            for half in branch.halves.into_iter().flatten() {
+                let part = std::mem::replace(&mut open[half], Mat::new());
+                let to = leaf.unknowns(self.branches[half].kept());
+                for (j, &q) in to.iter().enumerate() {
+                    let into = all.col_as_slice_mut(q);
+                    for (value, &p) in part.col_as_slice(j).iter().zip(&to) {
+                        into[p] += value;
+                    }
+                }
+            }
+            open.push(way.mass(all.as_ref()));
+        }
+        open.pop().unwrap_or_else(Mat::new)
+    }
+
+    /// Motion of the nodes in the slab's own axes (3 nodes, m), from that of its planes in their axes and the
+    /// accelerations' amplitudes (3, m). Only nodes of the elements that touch a `wanted` node are sure to be
+    /// there.
     pub fn inside(
         &self,
         slab: &Slab,
         planes: MatRef<'_, f64>,
         amplitudes: MatRef<'_, f64>,
+        wanted: &[bool],
     ) -> Mat<f64> {
-        let (sin, cos) = slab.turn.sin_cos();
         let many = planes.ncols();
         let mut motion = Mat::zeros(3 * slab.nodes.len(), many);
-        let first = slab.start.len();
         for (at, &node) in slab.start.iter().chain(&slab.end).enumerate() {
-            if node == u32::MAX {
-                continue;
-            }
-            let into = 3 * node as usize;
-            for c in 0..many {
-                let (x, y) = (planes[(3 * at, c)], planes[(3 * at + 1, c)]);
-                let (x, y) = match at < first {
-                    true => (x, y),
-                    false => (cos * x - sin * y, sin * x + cos * y),
-                };
-                motion[(into, c)] = x;
-                motion[(into + 1, c)] = y;
-                motion[(into + 2, c)] = planes[(3 * at + 2, c)];
+            if node != u32::MAX {
+                copy_rows(motion.as_mut(), 3 * node as usize, planes, 3 * at, 3);
             }
         }
-        for (branch, way) in self.branches.iter().zip(&self.ways).rev() {
-            let row = |at: usize| 3 * branch.nodes[at / 3] as usize + at % 3;
-            let kept = Mat::from_fn(3 * branch.kept().len(), many, |i, c| {
-                motion[(row(3 * branch.gone + i), c)]
-            });
-            let gone = way.back(kept.as_ref(), amplitudes);
-            for i in 0..gone.nrows() {
-                for c in 0..many {
-                    motion[(row(i), c)] = gone[(i, c)];
+        let useful = self.useful(slab, wanted);
+        let places = |nodes: &[u32]| -> Vec<usize> {
+            let all = nodes.iter().filter(|&&node| node != u32::MAX);
+            all.map(|&node| 3 * node as usize).collect()
+        };
+        for (at, (branch, way)) in self.branches.iter().zip(&self.ways).enumerate().rev() {
+            if !useful[at] || branch.gone == 0 {
+                continue;
+            }
+            let mut kept = Mat::zeros(3 * branch.kept().len(), many);
+            if at + 1 == self.branches.len() {
+                kept.copy_from(planes);
+            } else {
+                for (i, from) in places(branch.kept()).into_iter().enumerate() {
+                    copy_rows(kept.as_mut(), 3 * i, motion.as_ref(), from, 3);
                 }
+            }
+            let mut gone = Mat::zeros(3 * branch.gone, many);
+            add_product(gone.as_mut(), way.loads.as_ref(), amplitudes, 1.0);
+            way.back(gone.as_mut(), kept.as_ref());
+            for (i, to) in places(&branch.nodes[..branch.gone]).into_iter().enumerate() {
+                copy_rows(motion.as_mut(), to, gone.as_ref(), 3 * i, 3);
+            }
+        }
+        let (sin, cos) = slab.turn.sin_cos();
+        for at in places(&slab.end) {
+            for c in 0..many {
+                let (x, y) = (motion[(at, c)], motion[(at + 1, c)]);
+                motion[(at, c)] = cos * x - sin * y;
+                motion[(at + 1, c)] = sin * x + cos * y;
             }
         }
         motion
     }
+
+    /// Which branches lie on the way to a wanted node's elements.
+    fn useful(&self, slab: &Slab, wanted: &[bool]) -> Vec<bool> {
+        let mut touched = vec![false; slab.nodes.len()];
+        for element in &slab.elements {
+            if element.iter().any(|&node| wanted[node as usize]) {
+                for &node in element {
+                    touched[node as usize] = true;
+                }
+            }
+        }
+        let mut useful: Vec<bool> = Vec::with_capacity(self.branches.len());
+        for branch in &self.branches {
+            let own = &branch.nodes[..branch.gone];
+            let below = branch.halves.into_iter().flatten();
+            let any = own.iter().any(|&node| touched[node as usize])
+                || below.into_iter().any(|half| useful[half]);
+            useful.push(any);
+        }
+        useful
+    }
 }
 
-/// Stress at some nodes of a slab (the mean over the elements that meet there), from one column of
-/// [`Condensed::inside`]: components in the slab's axes, in MPa. Nodes not asked for are zero.
-pub(super) fn nodal_stresses(
-    slab: &Slab,
-    law: &Law,
-    motion: MatRef<'_, f64>,
-    column: usize,
-    wanted: &[bool],
-) -> Vec<[f64; 6]> {
-    let mut sums = vec![([0.0; 6], 0.0_f64); slab.nodes.len()];
-    for element in &slab.elements {
-        if !element.iter().any(|&node| wanted[node as usize]) {
-            continue;
-        }
-        let places = element.map(|node| slab.nodes[node as usize]);
-        let moved = element.map(|node| {
-            let at = 3 * node as usize;
-            [0, 1, 2].map(|axis| motion[(at + axis, column)])
-        });
-        let found = stresses(&places, &moved, law);
-        for (&node, stress) in element.iter().zip(&found) {
-            let sum = &mut sums[node as usize];
-            for (value, part) in sum.0.iter_mut().zip(stress) {
-                *value += part;
-            }
-            sum.1 += 1.0;
+fn copy_rows(mut into: MatMut<'_, f64>, to: usize, from: MatRef<'_, f64>, at: usize, rows: usize) {
+    for c in 0..from.ncols() {
+        for k in 0..rows {
+            into[(to + k, c)] = from[(at + k, c)];
         }
     }
-    sums.into_iter()
-        .map(|(sum, count)| sum.map(|value| value / count.max(1.0)))
-        .collect()
-}
-
-/// Product of two matrices, for the small algebra of pieces.
-pub(super) fn product(a: MatRef<'_, f64>, b: MatRef<'_, f64>) -> Mat<f64> {
-    let mut result = Mat::zeros(a.nrows(), b.ncols());
-    add_product(result.as_mut(), a, b, 1.0);
-    result
 }

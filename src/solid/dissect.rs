@@ -31,7 +31,7 @@ impl Branch {
 }
 
 /// The branches, each after its halves; the last is the slab, whose kept nodes are those of the two end
-/// planes, first plane first.
+/// planes, first plane first, `u32::MAX` for nodes of a plane that the slab does not have.
 pub(super) fn dissect(slab: &Slab) -> Vec<Branch> {
     let count = slab.nodes.len();
     let mut touches = vec![0_u32; count];
@@ -60,17 +60,27 @@ pub(super) fn dissect(slab: &Slab) -> Vec<Branch> {
     };
     let mut elements: Vec<usize> = (0..slab.elements.len()).collect();
     let root = tree.grow(&mut elements);
-    let ends: Vec<u32> = slab
-        .start
-        .iter()
-        .chain(&slab.end)
-        .copied()
-        .filter(|&node| node != u32::MAX)
-        .collect();
     let root = &mut tree.branches[root];
     root.nodes.truncate(root.gone);
-    root.nodes.extend(ends);
+    root.nodes.extend(slab.start.iter().chain(&slab.end));
+    in_order(&mut tree.branches, count);
     tree.branches
+}
+
+/// Puts the nodes that a branch keeps in the order of the branch that takes it up.
+fn in_order(branches: &mut [Branch], count: usize) {
+    let mut place = vec![0; count];
+    for at in (0..branches.len()).rev() {
+        for (index, &node) in branches[at].nodes.iter().enumerate() {
+            if node != u32::MAX {
+                place[node as usize] = index;
+            }
+        }
+        for half in branches[at].halves.into_iter().flatten() {
+            let branch = &mut branches[half];
+            branch.nodes[branch.gone..].sort_unstable_by_key(|&node| place[node as usize]);
+        }
+    }
 }
 
 struct Tree<'a> {

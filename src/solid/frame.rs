@@ -1,17 +1,17 @@
 //! The frame in solid under its load cases.
 
 use faer::Mat;
-use faer::linalg::solvers::Solve;
 
-use super::chain::{
-    Chain, Make, Origin, RESULTANT, Spread, link_length, mirror_mix, mirror_order, seat_columns,
-    seat_loads, turned,
-};
-use super::condense::{ACCELERATIONS, nodal_stresses, product};
+use super::chain::{Chain, RESULTANT, Spread, link_length, seat_columns, seat_loads, turned};
+use super::condense::ACCELERATIONS;
 use super::error::SolidError;
-use super::hexahedron::{Law, equivalent};
-use super::reduce::{Body, add_product};
+use super::hexahedron::Law;
+use super::inside::{Inside, Task};
+use super::piece::{End, mirror_rows, pushed, sign};
+use super::reduce::{add_product, product};
 use super::slab::{Cut, Seat};
+use super::slopes::NodeSlopes;
+use super::ties::{Bed, Ties, work};
 use crate::part::{Path, Pose};
 use crate::structure::{Action, Carried, Frame, Loading, Metal, Support};
 
@@ -24,14 +24,24 @@ pub struct Solid<'a> {
     /// Seats of the layout's nodes, then one on the first kept plane.
     pub(super) seats: Vec<Seat>,
     /// Pose of the path at each seat.
-    poses: Vec<Pose>,
+    pub(super) poses: Vec<Pose>,
     /// Seat of a node of the layout.
-    seat_of: Vec<usize>,
-    carried: Carried,
+    pub(super) seat_of: Vec<usize>,
+    pub(super) carried: Carried,
     /// On the unknowns of the kept planes; amplitudes are accelerations in plan axes, then the seats'.
-    whole: Body,
+    pub(super) whole: Whole,
+    pub(super) spread: Spread,
+}
+
+/// The body on the kept planes.
+#[derive(Clone, Debug)]
+pub(super) struct Whole {
+    /// Stiffness, its lower triangle.
+    pub stiffness: Mat<f64>,
+    pub loads: Mat<f64>,
+    pub give: Mat<f64>,
     /// First unknown of each kept plane.
-    offsets: Vec<usize>,
+    pub offsets: Vec<usize>,
 }
 
 /// The answer to one load case.
@@ -61,13 +71,6 @@ pub struct HolePeak {
     pub station_mm: f64,
     /// Row of the part's hole rows; `None`: the bore of a boss.
     pub row: Option<usize>,
-}
-
-/// Motion of all planes under load cases, and what it takes to go into the slabs.
-pub(super) struct Inside {
-    /// For each link: motion of its two planes in their axes and accelerations along the first's: (k, cases),
-    /// (3, cases).
-    pub links: Vec<(Mat<f64>, Mat<f64>)>,
 }
 
 impl<'a> Solid<'a> {
@@ -111,23 +114,18 @@ impl<'a> Solid<'a> {
         });
         let pose_at = |station: f64| path.pose(station);
         let face_means: Vec<_> = cut.faces.iter().map(super::mean::means).collect();
-        let attached = seat_loads(&seats, cut, &face_means, &pose_at);
-        let make = Make {
-            law: &law,
-            spread: Spread {
-                mass: carried.spread_t_per_mm,
-                offset: carried.spread_offset_mm,
-            },
-            with_mass: false,
-            shift: 0.0,
+        let loads = seat_loads(&seats, cut, &face_means, &pose_at);
+        let spread = Spread {
+            mass: carried.spread_t_per_mm,
+            offset: carried.spread_offset_mm,
         };
-        let chain = Chain::new(cut, &make, &held, attached)
+        let chain = Chain::new(cut, &law, spread, &held, loads)
             .map_err(|(slab, bad)| SolidError::mesh(slab, bad))?;
         let poses = seats
             .iter()
             .map(|seat| path.pose(seat.station_mm))
             .collect();
-        let (whole, offsets) = assemble(cut, &chain, seats.len());
+        let whole = assemble(cut, &chain, seats.len());
         Ok(Solid {
             cut,
             law,
@@ -137,7 +135,7 @@ impl<'a> Solid<'a> {
             seat_of,
             carried: carried.clone(),
             whole,
-            offsets,
+            spread,
         })
     }
 
@@ -167,125 +165,141 @@ impl<'a> Solid<'a> {
         let columns = self.whole.loads.ncols();
         let mut motion = Mat::zeros(size, loadings.len());
         let mut amplitudes = Mat::zeros(columns, loadings.len());
-        for (case, loading) in loadings.iter().enumerate() {
-            self.solve_one(case, loading, &mut motion, &mut amplitudes)?;
+        // One factorisation for all cases that clamp the same planes.
+        let clamps: Vec<Vec<bool>> = loadings
+            .iter()
+            .map(|loading| self.clamped(&loading.supports))
+            .collect();
+        for case in 0..loadings.len() {
+            if clamps[..case].contains(&clamps[case]) {
+                continue;
+            }
+            let bed = self.bed(&clamps[case])?;
+            for same in (case..loadings.len()).filter(|&same| clamps[same] == clamps[case]) {
+                self.solve_one(&bed, same, &loadings[same], &mut motion, &mut amplitudes)?;
+            }
         }
         Ok((motion, amplitudes))
+    }
+
+    /// Which unknowns of the kept planes are clamped.
+    pub(super) fn clamped(&self, supports: &[Support]) -> Vec<bool> {
+        let offsets = &self.whole.offsets;
+        let mut clamped = vec![false; self.whole.stiffness.nrows()];
+        for support in supports.iter().filter(|support| clamps(support)) {
+            let plane = plane_of(&self.seats[self.seat_of[support.node]]);
+            if let Ok(at) = self.chain.kept.binary_search(&plane) {
+                let end = offsets.get(at + 1).copied().unwrap_or(clamped.len());
+                clamped[offsets[at]..end].fill(true);
+            }
+        }
+        clamped
+    }
+
+    /// The kept planes' stiffness with some unknowns clamped.
+    pub(super) fn bed(&self, clamped: &[bool]) -> Result<Bed, SolidError> {
+        let plane = self.seats[self.seats.len() - 1].shares[0].0;
+        let at = self.chain.kept.binary_search(&plane).unwrap_or(0);
+        let face = self.cut.planes[self.chain.kept[at]].face;
+        let anchor = (self.whole.offsets[at], &self.chain.means[face].rows);
+        let anchor = (!clamped.contains(&true)).then_some(anchor);
+        Bed::new(&self.whole.stiffness, clamped, anchor)
+    }
+
+    /// The holds of supports that are no clamps, as amplitudes (columns, holds).
+    pub(super) fn holds(&self, supports: &[Support]) -> Mat<f64> {
+        let columns = self.whole.loads.ncols();
+        let mut holds: Vec<Vec<f64>> = Vec::new();
+        for support in supports.iter().filter(|support| !clamps(support)) {
+            self.add_holds(support, self.seat_of[support.node], columns, &mut holds);
+        }
+        Mat::from_fn(columns, holds.len(), |i, j| holds[j][i])
     }
 
     /// Load case `case` to its column of motion and amplitudes.
     fn solve_one(
         &self,
+        bed: &Bed,
         case: usize,
         loading: &Loading,
         motion: &mut Mat<f64>,
         amplitudes: &mut Mat<f64>,
     ) -> Result<(), SolidError> {
         let columns = amplitudes.nrows();
-        let mut applied = vec![0.0; columns];
+        let mut applied = Mat::zeros(columns, 1);
+        self.add_loading(loading, applied.col_as_slice_mut(0));
+        let mut hold = self.holds(&loading.supports);
+        if loading.supports.is_empty() {
+            // Any six holds do for a frame that floats.
+            let anchor = seat_columns(self.seats.len() - 1).start;
+            hold = Mat::from_fn(columns, RESULTANT, |i, j| {
+                f64::from(u8::from(i == anchor + j))
+            });
+        }
+        let rows = |loads: Mat<f64>| {
+            Mat::from_fn(bed.free.len(), loads.ncols(), |i, c| {
+                loads[(bed.free[i], c)]
+            })
+        };
+        let give = |amplitudes: &Mat<f64>| product(self.whole.give.as_ref(), amplitudes.as_ref());
+        let pull = rows(product(self.whole.loads.as_ref(), hold.as_ref()));
+        let own = give(&hold);
+        // Holds in units that make all ties alike.
+        for h in 0..hold.ncols() {
+            let size = pull.col(h).norm_l2();
+            let by_give: f64 = (0..columns).map(|c| hold[(c, h)] * own[(c, h)]).sum();
+            let factor = match size > 0.0 {
+                true => bed.typical.sqrt() / size,
+                false => 1.0 / by_give.abs().max(f64::MIN_POSITIVE).sqrt(),
+            };
+            hold.as_mut()
+                .col_mut(h)
+                .iter_mut()
+                .for_each(|value| *value *= factor);
+        }
+        let pull = rows(product(self.whole.loads.as_ref(), hold.as_ref()));
+        let (soft, held, size) = (bed.soft.ncols(), hold.ncols(), bed.free.len());
+        let ties = Mat::from_fn(size, soft + held, |i, j| match j < soft {
+            true => bed.soft[(i, j)],
+            false => pull[(i, j - soft)],
+        });
+        let moved = bed.solve(&ties);
+        let free = bed.solve(&rows(product(self.whole.loads.as_ref(), applied.as_ref())));
+        let own = work(&hold, &give(&hold));
+        let small = Ties::new(work(&ties, &moved).as_ref(), own.as_ref());
+        if small.free.ncols() > 0 {
+            return Err(SolidError::Free);
+        }
+        let across = work(&hold, &give(&applied));
+        let forces = small.forces(work(&ties, &free).col_as_slice(0), across.col_as_slice(0));
+        for (i, &p) in bed.free.iter().enumerate() {
+            let back: f64 = forces
+                .iter()
+                .enumerate()
+                .map(|(t, f)| f * moved[(i, t)])
+                .sum();
+            motion[(p, case)] = free[(i, 0)] + back;
+        }
+        for c in 0..columns {
+            let back: f64 = (0..held).map(|h| hold[(c, h)] * forces[soft + h]).sum();
+            amplitudes[(c, case)] = applied[(c, 0)] + back;
+        }
+        match (0..motion.nrows()).all(|i| motion[(i, case)].is_finite()) {
+            true => Ok(()),
+            false => Err(SolidError::Free),
+        }
+    }
+
+    /// A load case's amplitudes but for its supports.
+    fn add_loading(&self, loading: &Loading, applied: &mut [f64]) {
         for axis in 0..3 {
             applied[axis] = -loading.acceleration[axis];
         }
         for action in &loading.actions {
-            self.add_action(action, &mut applied);
+            self.add_action(action, applied);
         }
         for point in &self.carried.points {
-            self.add_point_inertia(point, loading.acceleration, &mut applied);
-        }
-        let mut gone = vec![false; self.whole.stiffness.nrows()];
-        let mut holds: Vec<Vec<f64>> = Vec::new();
-        for support in &loading.supports {
-            let seat = self.seat_of[support.node];
-            if clamps(support) {
-                let at = self.chain.kept.binary_search(&plane_of(&self.seats[seat]));
-                if let Ok(at) = at {
-                    let end = self.offsets.get(at + 1).copied().unwrap_or(gone.len());
-                    gone[self.offsets[at]..end].fill(true);
-                }
-            } else {
-                self.add_holds(support, seat, columns, &mut holds);
-            }
-        }
-        let floats = loading.supports.is_empty();
-        if floats {
-            let anchor = self.seats.len() - 1;
-            for column in seat_columns(anchor) {
-                let mut hold = vec![0.0; columns];
-                hold[column] = 1.0;
-                holds.push(hold);
-            }
-        }
-        let free: Vec<usize> = (0..gone.len()).filter(|&i| !gone[i]).collect();
-        let (size, held) = (free.len(), holds.len());
-        let hold = Mat::from_fn(columns, held, |i, j| holds[j][i]);
-        let force = Mat::from_fn(columns, 1, |i, _| applied[i]);
-        // [S, -W H; -Hᵀ Wᵀ, -Hᵀ G H] [u; ρ] = [W r; Hᵀ G r], ρ the forces of the holds.
-        let pull = product(self.whole.loads.as_ref(), hold.as_ref());
-        let give = product(
-            hold.transpose(),
-            product(self.whole.give.as_ref(), hold.as_ref()).as_ref(),
-        );
-        let right = product(self.whole.loads.as_ref(), force.as_ref());
-        let across = product(
-            hold.transpose(),
-            product(self.whole.give.as_ref(), force.as_ref()).as_ref(),
-        );
-        let stiffness = &self.whole.stiffness;
-        let typical = (0..stiffness.nrows())
-            .map(|i| stiffness[(i, i)])
-            .fold(0.0, f64::max);
-        // Forces in units that give displacements like those of the other unknowns.
-        let scale: Vec<f64> = (0..held)
-            .map(|j| {
-                let size = pull.col(j).norm_l2();
-                if size > 0.0 {
-                    typical / size
-                } else {
-                    (typical / give[(j, j)].abs().max(f64::MIN_POSITIVE)).sqrt()
-                }
-            })
-            .collect();
-        let mut matrix = Mat::zeros(size + held, size + held);
-        let mut vector = Mat::zeros(size + held, 1);
-        for (j, &q) in free.iter().enumerate() {
-            for (i, &p) in free.iter().enumerate().skip(j) {
-                let value = stiffness[(p.max(q), p.min(q))];
-                matrix[(i, j)] = value;
-                matrix[(j, i)] = value;
-            }
-            for h in 0..held {
-                let value = -scale[h] * pull[(q, h)];
-                matrix[(size + h, j)] = value;
-                matrix[(j, size + h)] = value;
-            }
-            vector[(j, 0)] = right[(q, 0)];
-        }
-        for h in 0..held {
-            for g in 0..held {
-                matrix[(size + g, size + h)] = -scale[g] * scale[h] * give[(g, h)];
-            }
-            vector[(size + h, 0)] = scale[h] * across[(h, 0)];
-        }
-        let answer = match held {
-            0 => matrix
-                .llt(faer::Side::Lower)
-                .map_err(|_| SolidError::Free)?
-                .solve(&vector),
-            _ => matrix.partial_piv_lu().solve(&vector),
-        };
-        for (i, &p) in free.iter().enumerate() {
-            motion[(p, case)] = answer[(i, 0)];
-        }
-        for c in 0..columns {
-            amplitudes[(c, case)] = applied[c];
-            for h in 0..held {
-                amplitudes[(c, case)] += hold[(c, h)] * scale[h] * answer[(size + h, 0)];
-            }
-        }
-        if (0..size + held).all(|i| answer[(i, 0)].is_finite()) {
-            Ok(())
-        } else {
-            Err(SolidError::Free)
+            self.add_point_inertia(point, loading.acceleration, applied);
         }
     }
 
@@ -358,70 +372,53 @@ impl<'a> Solid<'a> {
 
     /// Motion of every link's planes, by going down from the kept planes.
     pub(super) fn descend(&self, motion: &Mat<f64>, amplitudes: &Mat<f64>) -> Inside {
-        let cases = motion.ncols();
-        let links = self.cut.links.len();
-        let mut tasks: Vec<Vec<(usize, Mat<f64>)>> = vec![Vec::new(); self.chain.pieces.len()];
-        for (span, &(piece, link)) in self.chain.spans.iter().enumerate() {
-            let next = (span + 1) % self.chain.kept.len();
-            let at = &self.chain.pieces[piece];
-            let far = at.reduced.stiffness.nrows() - at.first;
-            let (from, to) = (self.offsets[span], self.offsets[next]);
-            let ends = Mat::from_fn(at.first + far, cases, |i, c| {
-                if i < at.first {
-                    motion[(from + i, c)]
-                } else {
-                    motion[(to + i - at.first, c)]
-                }
+        let (chain, cases) = (&self.chain, motion.ncols());
+        let mut ends: Vec<Mat<f64>> = vec![Mat::new(); chain.stretches.len()];
+        for (span, &at) in chain.spans.iter().enumerate() {
+            let next = (span + 1) % chain.kept.len();
+            let stretch = &chain.stretches[at];
+            let first = chain.pieces[stretch.laid.piece].count(stretch.laid.mirrored, End::First);
+            let (from, to) = (self.whole.offsets[span], self.whole.offsets[next]);
+            ends[at] = Mat::from_fn(stretch.loads.nrows(), cases, |i, c| match i < first {
+                true => motion[(from + i, c)],
+                false => motion[(to + i - first, c)],
             });
-            tasks[piece].push((link, ends));
         }
-        let mut found: Vec<(Mat<f64>, Mat<f64>)> = vec![(Mat::new(), Mat::new()); links];
-        for piece in (0..tasks.len()).rev() {
-            let here = std::mem::take(&mut tasks[piece]);
-            if here.is_empty() {
+        let mut tasks = Vec::new();
+        for (at, stretch) in chain.stretches.iter().enumerate().rev() {
+            let piece = &chain.pieces[stretch.laid.piece];
+            let own = match stretch.laid.mirrored {
+                true => {
+                    let first = piece.size() - piece.first;
+                    mirror_rows(ends[at].as_ref(), first)
+                }
+                false => ends[at].clone(),
+            };
+            let push = Mat::from_fn(stretch.columns.len(), cases, |c, case| {
+                self.amplitude(stretch.columns[c], stretch.link, amplitudes, case)
+            });
+            let Some(halves) = &stretch.halves else {
+                tasks.push(Task::new(stretch, piece, own, push));
                 continue;
+            };
+            let mut middle = pushed(halves.loads.as_ref(), push.as_ref());
+            piece.middle.back(middle.as_mut(), own.as_ref());
+            if stretch.laid.mirrored {
+                super::piece::mirror_plane(middle.as_mut());
             }
-            let at = &self.chain.pieces[piece];
-            let many = here.len() * cases;
-            let loads = Mat::from_fn(at.columns.len(), many, |c, m| {
-                let (task, case) = (m / cases, m % cases);
-                self.amplitude(at.columns[c], here[task].0, amplitudes, case)
+            let first = piece.count(stretch.laid.mirrored, End::First);
+            let (gone, here) = (middle.nrows(), std::mem::replace(&mut ends[at], Mat::new()));
+            ends[halves.left] = Mat::from_fn(first + gone, cases, |i, c| match i < first {
+                true => here[(i, c)],
+                false => middle[(i - first, c)],
             });
-            if let Origin::Join { left, right } = at.origin {
-                let size = at.reduced.stiffness.nrows();
-                let kept = Mat::from_fn(size, many, |i, m| here[m / cases].1[(i, m % cases)]);
-                let middle = at.reduced.way.back(kept.as_ref(), loads.as_ref());
-                let last = middle.nrows();
-                for (task, (link, ends)) in here.iter().enumerate() {
-                    let of = |i: usize, c: usize| middle[(i, task * cases + c)];
-                    let near = Mat::from_fn(at.first + last, cases, |i, c| {
-                        if i < at.first {
-                            ends[(i, c)]
-                        } else {
-                            of(i - at.first, c)
-                        }
-                    });
-                    let far = Mat::from_fn(last + size - at.first, cases, |i, c| {
-                        if i < last {
-                            of(i, c)
-                        } else {
-                            ends[(at.first + i - last, c)]
-                        }
-                    });
-                    tasks[left].push((*link, near));
-                    let on = (link + self.chain.pieces[left].links) % links;
-                    tasks[right].push((on, far));
-                }
-            } else {
-                for (task, (link, ends)) in here.into_iter().enumerate() {
-                    let own = loads
-                        .as_ref()
-                        .submatrix(0, task * cases, ACCELERATIONS, cases);
-                    found[link] = (ends, own.to_owned());
-                }
-            }
+            let far = here.nrows() - first;
+            ends[halves.right] = Mat::from_fn(gone + far, cases, |i, c| match i < gone {
+                true => middle[(i, c)],
+                false => here[(first + i - gone, c)],
+            });
         }
-        Inside { links: found }
+        Inside::below(chain, self.cut.links.len(), tasks)
     }
 
     /// Amplitude of a piece's column for a case, the piece starting at a link.
@@ -486,18 +483,25 @@ impl<'a> Solid<'a> {
         (0..count)
             .map(|plane| {
                 let rows = &self.chain.means[self.cut.planes[plane].face].rows;
-                let (ends, from) = match inside.links.get(plane) {
-                    Some((ends, _)) => (ends, 0),
-                    None => {
-                        let ends = &inside.links[plane - 1].0;
-                        (ends, ends.nrows() - rows.nrows())
-                    }
+                let (link, end) = match plane < inside.links.len() {
+                    true => (plane, End::First),
+                    false => (plane - 1, End::Last),
+                };
+                let here = &inside.links[link];
+                let last = (end == End::First) == here.mirrored;
+                let from = if last {
+                    here.ends.nrows() - rows.nrows()
+                } else {
+                    0
                 };
                 let (sin, cos) = self.cut.planes[plane].pose.heading.sin_cos();
                 let mean: [f64; RESULTANT] = std::array::from_fn(|k| {
-                    (0..rows.nrows())
-                        .map(|i| rows[(i, k)] * ends[(from + i, case)])
-                        .sum()
+                    let mut sum = 0.0;
+                    for i in 0..rows.nrows() {
+                        let flip = if here.mirrored { sign(i) } else { 1.0 };
+                        sum += flip * rows[(i, k)] * here.ends[(from + i, case)];
+                    }
+                    sum
                 });
                 let turn = |a: f64, b: f64| (cos * a - sin * b, sin * a + cos * b);
                 let ((x, y), (tx, ty)) = (turn(mean[0], mean[1]), turn(mean[3], mean[4]));
@@ -506,39 +510,31 @@ impl<'a> Solid<'a> {
             .collect()
     }
 
-    /// Motion of all nodes of a slab in its own axes for every link that uses it, link by link, cases
-    /// together.
-    pub(super) fn slab_motion(&self, slab: usize, inside: &Inside) -> (Vec<usize>, Mat<f64>) {
+    /// Motion of nodes of a slab in its own axes for every link that uses it, link by link, cases together; only
+    /// nodes of the elements that touch a `wanted` node are sure to be there.
+    pub(super) fn slab_motion(
+        &self,
+        slab: usize,
+        inside: &Inside,
+        wanted: &[bool],
+    ) -> (Vec<usize>, Mat<f64>) {
         let mesh = &self.cut.slabs[slab];
         let links: Vec<usize> = (0..self.cut.links.len())
             .filter(|&link| self.cut.links[link].slab == slab)
             .collect();
-        let cases = inside.links.first().map_or(0, |link| link.0.ncols());
+        let cases = inside.links.first().map_or(0, |link| link.ends.ncols());
         let size = 3 * (mesh.start.len() + mesh.end.len());
         let mut planes = Mat::zeros(size, links.len() * cases);
         let mut loads = Mat::zeros(ACCELERATIONS, links.len() * cases);
-        let order = mirror_order(size, 3 * mesh.end.len());
-        let mix = mirror_mix(mesh.turn);
         for (at, &link) in links.iter().enumerate() {
-            let (ends, own) = &inside.links[link];
-            let mirrored = self.cut.links[link].mirrored;
-            let seen = match mirrored {
-                true => product(mix.as_ref(), own.as_ref()),
-                false => own.clone(),
-            };
-            for c in 0..cases {
-                for i in 0..size {
-                    planes[(i, at * cases + c)] = match mirrored {
-                        false => ends[(i, c)],
-                        true => ends[(order[i], c)] * if i % 3 == 0 { -1.0 } else { 1.0 },
-                    };
-                }
-                for k in 0..ACCELERATIONS {
-                    loads[(k, at * cases + c)] = seen[(k, c)];
-                }
-            }
+            let here = &inside.links[link];
+            let mut into = planes.as_mut().subcols_mut(at * cases, cases);
+            into.copy_from(&here.ends);
+            let mut into = loads.as_mut().subcols_mut(at * cases, cases);
+            into.copy_from(&here.push);
         }
-        let motion = self.chain.condensed[slab].inside(mesh, planes.as_ref(), loads.as_ref());
+        let condensed = &self.chain.condensed[slab];
+        let motion = condensed.inside(mesh, planes.as_ref(), loads.as_ref(), wanted);
         (links, motion)
     }
 
@@ -548,24 +544,16 @@ impl<'a> Solid<'a> {
             if mesh.holes.is_empty() {
                 continue;
             }
-            let mut wanted = vec![false; mesh.nodes.len()];
-            for &node in mesh.holes.iter().flat_map(|hole| &hole.nodes) {
-                wanted[node as usize] = true;
-            }
-            let (links, motion) = self.slab_motion(slab, inside);
+            let walls = NodeSlopes::new(mesh, mesh.holes.iter().flat_map(|hole| &hole.nodes));
+            let (links, motion) = self.slab_motion(slab, inside, &walls.wanted);
+            let found = walls.equivalents(mesh, &self.law, &motion);
             for (at, &link) in links.iter().enumerate() {
                 for (case, response) in responses.iter_mut().enumerate() {
-                    let stress = nodal_stresses(
-                        mesh,
-                        &self.law,
-                        motion.as_ref(),
-                        at * cases + case,
-                        &wanted,
-                    );
+                    let column = at * cases + case;
                     for hole in &mesh.holes {
-                        let peak = |node: &u32| equivalent(&stress[*node as usize]);
-                        let at = hole.nodes.iter().max_by(|a, b| peak(a).total_cmp(&peak(b)));
-                        response.hole_peaks.extend(at.map(|node| HolePeak {
+                        let peak = |node: &u32| found[(walls.row[*node as usize], column)];
+                        let most = hole.nodes.iter().max_by(|a, b| peak(a).total_cmp(&peak(b)));
+                        response.hole_peaks.extend(most.map(|node| HolePeak {
                             equivalent_mpa: peak(node),
                             place_mm: self.place(link, *node),
                             station_mm: self.cut.planes[link].station_mm
@@ -611,7 +599,7 @@ pub(super) fn plane_of(seat: &Seat) -> usize {
 }
 
 /// The kept planes' body: spans between them, accelerations in plan axes.
-fn assemble(cut: &Cut, chain: &Chain, seats: usize) -> (Body, Vec<usize>) {
+fn assemble(cut: &Cut, chain: &Chain, seats: usize) -> Whole {
     let mut offsets = Vec::with_capacity(chain.kept.len());
     let mut size = 0;
     for &plane in &chain.kept {
@@ -619,30 +607,55 @@ fn assemble(cut: &Cut, chain: &Chain, seats: usize) -> (Body, Vec<usize>) {
         size += chain.means[cut.planes[plane].face].rows.nrows();
     }
     let columns = ACCELERATIONS + RESULTANT * seats;
-    let mut whole = Body::new(size, columns, false);
-    for (span, &(piece, link)) in chain.spans.iter().enumerate() {
-        let at = &chain.pieces[piece];
+    let mut whole = Whole {
+        stiffness: Mat::zeros(size, size),
+        loads: Mat::zeros(size, columns),
+        give: Mat::zeros(columns, columns),
+        offsets,
+    };
+    for (span, &at) in chain.spans.iter().enumerate() {
+        let stretch = &chain.stretches[at];
         let next = (span + 1) % chain.kept.len();
-        let far = at.reduced.stiffness.nrows() - at.first;
-        let to: Vec<usize> = (0..at.first)
-            .map(|i| offsets[span] + i)
-            .chain((0..far).map(|i| offsets[next] + i))
-            .collect();
-        let heading = cut.planes[link].pose.heading;
-        let (loads, give) = turned(&at.reduced, &at.columns, heading);
-        whole.add_stiffness(at.reduced.stiffness.as_ref(), &to);
-        whole.add_loads(loads.as_ref(), give.as_ref(), &to, &at.columns);
+        let (piece, mirrored) = (&chain.pieces[stretch.laid.piece], stretch.laid.mirrored);
+        let first = piece.count(mirrored, End::First);
+        let last = piece.size() - first;
+        let (from, to) = (whole.offsets[span], whole.offsets[next]);
+        let mut block = |row, column, (m, n), which| {
+            let into = whole.stiffness.as_mut().submatrix_mut(row, column, m, n);
+            piece.add_block(mirrored, which, into);
+        };
+        block(from, from, (first, first), (End::First, End::First));
+        block(to, to, (last, last), (End::Last, End::Last));
+        if to > from {
+            block(to, from, (last, first), (End::Last, End::First));
+        } else {
+            block(from, to, (first, last), (End::First, End::Last));
+        }
+        if to == from {
+            block(to, from, (last, first), (End::Last, End::First));
+        }
+        let heading = cut.planes[stretch.link].pose.heading;
+        let (loads, give) = turned(&stretch.loads, &stretch.give, &stretch.columns, heading);
+        for (c, &column) in stretch.columns.iter().enumerate() {
+            for i in 0..first + last {
+                let row = if i < first { from + i } else { to + i - first };
+                whole.loads[(row, column)] += loads[(i, c)];
+            }
+            for (d, &other) in stretch.columns.iter().enumerate() {
+                whole.give[(column, other)] += give[(c, d)];
+            }
+        }
     }
     for (at, plane) in chain.kept.iter().enumerate() {
-        for (seat, loads) in chain.attached.get(plane).map_or(&[][..], |a| &a.seats) {
+        for (seat, loads) in chain.seats.get(plane).map_or(&[][..], |seats| &seats[..]) {
             for (c, column) in seat_columns(*seat).enumerate() {
                 for i in 0..loads.nrows() {
-                    whole.loads[(offsets[at] + i, column)] += loads[(i, c)];
+                    whole.loads[(whole.offsets[at] + i, column)] += loads[(i, c)];
                 }
             }
         }
     }
-    (whole, offsets)
+    whole
 }
 
 /// Takes the mean rigid motion out of a floating frame's planes, weighted by length of path.

@@ -142,128 +142,146 @@ pub(super) fn slopes(
     Some((gradient, volume))
 }
 
-/// Stiffness (81 x 81, unknown 3 node + axis, column by column), consistent load of unit accelerations along
-/// x, y, z as a mass per node, and volume.
+/// Matrices of an element, kept so that their memory serves one element after the other.
 #[derive(Clone, Debug)]
 pub(super) struct Hexahedron {
+    /// Stiffness (81 x 81, column by column), unknown 27 axis + node.
     pub stiffness: Vec<f64>,
-    /// Consistent mass between nodes (27 x 27); empty unless asked for.
-    pub mass: Vec<f64>,
     /// Mass that a unit acceleration pulls at each node with, in t.
     pub pull: [f64; NODES],
+    slanted: Vec<f64>,
+    products: Vec<f64>,
 }
 
-/// The element's matrices; `None` where it is turned inside out.
-pub(super) fn hexahedron(
-    places: &[[f64; 3]; NODES],
-    law: &Law,
-    with_mass: bool,
-) -> Option<Hexahedron> {
-    let mut slanted = vec![0.0; SIZE * NODES];
-    let mut weights = [0.0; NODES];
-    for (at, shapes) in POINTS.iter().enumerate() {
-        let (gradient, volume) = slopes(shapes, places)?;
-        let weight = volume * shapes.weight;
-        weights[at] = weight;
-        let root = weight.sqrt();
-        let column = &mut slanted[at * SIZE..(at + 1) * SIZE];
-        for axis in 0..3 {
-            for node in 0..NODES {
-                column[axis * NODES + node] = root * gradient[axis][node];
-            }
+impl Hexahedron {
+    pub fn new() -> Hexahedron {
+        Hexahedron {
+            stiffness: vec![0.0; SIZE * SIZE],
+            pull: [0.0; NODES],
+            slanted: vec![0.0; SIZE * NODES],
+            products: vec![0.0; SIZE * SIZE],
         }
     }
-    // Products of slopes, (axis, node) by (axis, node).
-    let mut products = vec![0.0; SIZE * SIZE];
-    let slanted = MatRef::from_column_major_slice(&slanted, SIZE, NODES);
-    matmul(
-        MatMut::from_column_major_slice_mut(&mut products, SIZE, SIZE),
-        Accum::Replace,
-        slanted,
-        slanted.transpose(),
-        1.0,
-        Par::Seq,
-    );
-    let product =
-        |i: usize, a: usize, j: usize, b: usize| products[(j * NODES + b) * SIZE + i * NODES + a];
-    let mut stiffness = vec![0.0; SIZE * SIZE];
-    for b in 0..NODES {
-        for a in 0..NODES {
-            let trace = product(0, a, 0, b) + product(1, a, 1, b) + product(2, a, 2, b);
-            for j in 0..3 {
-                let column = &mut stiffness[(3 * b + j) * SIZE + 3 * a..][..3];
-                for (i, value) in column.iter_mut().enumerate() {
-                    *value = law.lambda * product(i, a, j, b) + law.shear * product(j, a, i, b);
+
+    /// Fills in the matrices of an element; `None` where it is turned inside out.
+    pub fn fill(&mut self, places: &[[f64; 3]; NODES], law: &Law) -> Option<()> {
+        self.pull = [0.0; NODES];
+        for (at, shapes) in POINTS.iter().enumerate() {
+            let (gradient, volume) = slopes(shapes, places)?;
+            let weight = volume * shapes.weight;
+            let root = weight.sqrt();
+            let column = &mut self.slanted[at * SIZE..(at + 1) * SIZE];
+            for (part, slopes) in column.chunks_exact_mut(NODES).zip(&gradient) {
+                for (value, slope) in part.iter_mut().zip(slopes) {
+                    *value = root * slope;
                 }
-                column[j] += law.shear * trace;
+            }
+            for (value, shape) in self.pull.iter_mut().zip(&shapes.value) {
+                *value += law.density * weight * shape;
             }
         }
-    }
-    let mut pull = [0.0; NODES];
-    for (shapes, weight) in POINTS.iter().zip(&weights) {
-        for (value, shape) in pull.iter_mut().zip(&shapes.value) {
-            *value += law.density * weight * shape;
-        }
-    }
-    let mut mass = Vec::new();
-    if with_mass {
-        mass.resize(NODES * NODES, 0.0);
-        for (shapes, weight) in POINTS.iter().zip(&weights) {
-            for b in 0..NODES {
-                let factor = law.density * weight * shapes.value[b];
-                for a in 0..NODES {
-                    mass[b * NODES + a] += factor * shapes.value[a];
+        // Products of slopes, (axis, node) by (axis, node).
+        let slanted = MatRef::from_column_major_slice(&self.slanted, SIZE, NODES);
+        matmul(
+            MatMut::from_column_major_slice_mut(&mut self.products, SIZE, SIZE),
+            Accum::Replace,
+            slanted,
+            slanted.transpose(),
+            1.0,
+            Par::Seq,
+        );
+        for (at, column) in self.stiffness.chunks_exact_mut(SIZE).enumerate() {
+            let (j, b) = (at / NODES, at % NODES);
+            let products = |axis: usize, i: usize| {
+                &self.products[(axis * NODES + b) * SIZE + i * NODES..][..NODES]
+            };
+            for i in 0..3 {
+                let part = &mut column[i * NODES..(i + 1) * NODES];
+                for (value, (p, q)) in part
+                    .iter_mut()
+                    .zip(products(j, i).iter().zip(products(i, j)))
+                {
+                    *value = law.lambda * p + law.shear * q;
+                }
+            }
+            let part = &mut column[j * NODES..(j + 1) * NODES];
+            for axis in 0..3 {
+                for (value, p) in part.iter_mut().zip(products(axis, axis)) {
+                    *value += law.shear * p;
                 }
             }
         }
+        Some(())
     }
-    Some(Hexahedron {
-        stiffness,
-        mass,
-        pull,
-    })
+
+    /// Turns the axes of a node to the left about z.
+    pub fn turn(&mut self, node: usize, (sin, cos): (f64, f64)) {
+        let (x, y) = (node, NODES + node);
+        for column in self.stiffness.chunks_exact_mut(SIZE) {
+            let (along, left) = (column[x], column[y]);
+            column[x] = cos * along + sin * left;
+            column[y] = cos * left - sin * along;
+        }
+        for row in 0..SIZE {
+            let (along, left) = (
+                self.stiffness[x * SIZE + row],
+                self.stiffness[y * SIZE + row],
+            );
+            self.stiffness[x * SIZE + row] = cos * along + sin * left;
+            self.stiffness[y * SIZE + row] = cos * left - sin * along;
+        }
+    }
 }
 
-/// Stresses (xx, yy, zz, xy, yz, zx) in MPa at the nodes, extrapolated from 2 x 2 x 2 points where a
-/// quadratic element's stresses are best (Barlow 1976, from memory).
-pub(super) fn stresses(
-    places: &[[f64; 3]; NODES],
-    motion: &[[f64; 3]; NODES],
-    law: &Law,
-) -> [[f64; 6]; NODES] {
-    let mut at_points = [[0.0; 6]; 8];
-    for (stress, shapes) in at_points.iter_mut().zip(STRESS_POINTS.iter()) {
+/// Consistent mass between an element's nodes (27 x 27), the same along every axis; `None` where the element is
+/// turned inside out.
+pub(super) fn mass(places: &[[f64; 3]; NODES], law: &Law) -> Option<Vec<f64>> {
+    let mut mass = vec![0.0; NODES * NODES];
+    for shapes in POINTS.iter() {
+        let (_, volume) = slopes(shapes, places)?;
+        let weight = law.density * volume * shapes.weight;
+        for (column, b) in mass.chunks_exact_mut(NODES).zip(&shapes.value) {
+            for (value, a) in column.iter_mut().zip(&shapes.value) {
+                *value += weight * b * a;
+            }
+        }
+    }
+    Some(mass)
+}
+
+/// Slopes along x, y, z of a field at some of an element's nodes, from its values at all 27: three rows of 27 for
+/// each. Extrapolated from 2 x 2 x 2 points where a quadratic element's stresses are best (Barlow 1976, from
+/// memory).
+pub(super) fn nodal_slopes(places: &[[f64; 3]; NODES], wanted: &[usize]) -> Vec<[f64; SIZE]> {
+    let mut rows = vec![[0.0; SIZE]; wanted.len()];
+    for (at, shapes) in STRESS_POINTS.iter().enumerate() {
         let Some((gradient, _)) = slopes(shapes, places) else {
             continue;
         };
-        let mut d = [[0.0; 3]; 3];
-        for node in 0..NODES {
-            for i in 0..3 {
-                for j in 0..3 {
-                    d[i][j] += motion[node][i] * gradient[j][node];
+        for (row, &node) in rows.iter_mut().zip(wanted) {
+            let share = TO_NODES[node][at];
+            for (part, slopes) in row.chunks_exact_mut(NODES).zip(&gradient) {
+                for (value, slope) in part.iter_mut().zip(slopes) {
+                    *value += share * slope;
                 }
             }
         }
-        let spread = law.lambda * (d[0][0] + d[1][1] + d[2][2]);
-        let shear = |i: usize, j: usize| law.shear * (d[i][j] + d[j][i]);
-        *stress = [
-            spread + shear(0, 0),
-            spread + shear(1, 1),
-            spread + shear(2, 2),
-            shear(0, 1),
-            shear(1, 2),
-            shear(2, 0),
-        ];
     }
-    std::array::from_fn(|node| {
-        let mut sum = [0.0; 6];
-        for (stress, share) in at_points.iter().zip(&TO_NODES[node]) {
-            for (value, part) in sum.iter_mut().zip(stress) {
-                *value += share * part;
-            }
-        }
-        sum
-    })
+    rows
+}
+
+/// Stresses (xx, yy, zz, xy, yz, zx) in MPa from the slopes of a motion, `d[i][j]` of component i along axis j.
+pub(super) fn stress(d: &[[f64; 3]; 3], law: &Law) -> [f64; 6] {
+    let spread = law.lambda * (d[0][0] + d[1][1] + d[2][2]);
+    let shear = |i: usize, j: usize| law.shear * (d[i][j] + d[j][i]);
+    [
+        spread + shear(0, 0),
+        spread + shear(1, 1),
+        spread + shear(2, 2),
+        shear(0, 1),
+        shear(1, 2),
+        shear(2, 0),
+    ]
 }
 
 /// Equivalent stress of von Mises, in MPa.
@@ -311,26 +329,25 @@ mod tests {
     #[test]
     fn rigid_motions_need_no_force() {
         let places = skewed();
-        let element = hexahedron(&places, &law(), true).unwrap();
+        let mut element = Hexahedron::new();
+        element.fill(&places, &law()).unwrap();
         for motion in 0..6 {
-            let u: Vec<f64> = places
-                .iter()
-                .flat_map(|[x, y, z]| match motion {
-                    0 => [1.0, 0.0, 0.0],
-                    1 => [0.0, 1.0, 0.0],
-                    2 => [0.0, 0.0, 1.0],
-                    3 => [0.0, -z, *y],
-                    4 => [*z, 0.0, -x],
-                    _ => [-y, *x, 0.0],
-                })
-                .collect();
+            let moved = places.map(|[x, y, z]| match motion {
+                0 => [1.0, 0.0, 0.0],
+                1 => [0.0, 1.0, 0.0],
+                2 => [0.0, 0.0, 1.0],
+                3 => [0.0, -z, y],
+                4 => [z, 0.0, -x],
+                _ => [-y, x, 0.0],
+            });
+            let u: Vec<f64> = (0..SIZE).map(|i| moved[i % NODES][i / NODES]).collect();
             let most = times(&element, &u)
                 .iter()
                 .fold(0.0_f64, |m, f| m.max(f.abs()));
             assert!(most < 1e-12, "motion {motion}: {most}");
         }
         let total: f64 = element.pull.iter().sum();
-        let by_mass: f64 = element.mass.iter().sum();
+        let by_mass: f64 = mass(&places, &law()).unwrap().iter().sum();
         assert!((total - by_mass).abs() < 1e-12 * total);
     }
 
@@ -348,8 +365,12 @@ mod tests {
             26.0 * 14e-4,
             26.0 * 4e-4,
         ];
-        for stress in stresses(&places, &motion, &law()) {
-            for (got, want) in stress.iter().zip(exact) {
+        let nodes: Vec<usize> = (0..NODES).collect();
+        for row in nodal_slopes(&places, &nodes) {
+            let d: [[f64; 3]; 3] = std::array::from_fn(|i| {
+                std::array::from_fn(|j| (0..NODES).map(|n| motion[n][i] * row[j * NODES + n]).sum())
+            });
+            for (got, want) in stress(&d, &law()).iter().zip(exact) {
                 assert!((got - want).abs() < 1e-14, "{got} against {want}");
             }
         }

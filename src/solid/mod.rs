@@ -13,19 +13,24 @@ mod error;
 mod frame;
 mod grid;
 mod hexahedron;
+mod inside;
 mod lengths;
 mod mean;
 mod mesh;
 mod mesh_error;
 mod modes;
 mod pattern;
+mod piece;
 mod planes;
 mod reduce;
 mod slab;
+mod slopes;
 mod spec;
 mod surface;
 #[cfg(test)]
 mod tests;
+mod ties;
+mod vibrate;
 
 pub use cut::cut;
 pub use density::Density;

@@ -28,26 +28,28 @@ pub(super) struct Reduced {
     pub loads: Mat<f64>,
     /// Give (c, c).
     pub give: Mat<f64>,
-    /// Mass (k, k), full; empty where it is not wanted.
-    pub mass: Mat<f64>,
     /// The way back to the eliminated unknowns.
     pub way: Way,
 }
 
-/// L (n, e) of the eliminated unknowns and y = L_ee⁻¹ W_e (e, c).
+/// L (e + k, e): K_ee's factor and K_ke L_ee⁻ᵀ below it; and y = L_ee⁻¹ W_e (e, c).
 #[derive(Clone, Debug)]
 pub(super) struct Way {
     pub factor: Mat<f64>,
     pub loads: Mat<f64>,
 }
 
-/// A body before unknowns are eliminated.
+/// A body before unknowns are eliminated: lower triangles of its columns that go and of those that stay.
 #[derive(Clone, Debug)]
 pub(super) struct Body {
-    pub stiffness: Mat<f64>,
+    /// (e + k, e).
+    pub going: Mat<f64>,
+    /// (k, k).
+    pub staying: Mat<f64>,
+    /// (e + k, c).
     pub loads: Mat<f64>,
+    /// (c, c).
     pub give: Mat<f64>,
-    pub mass: Mat<f64>,
 }
 
 /// The unknown, of those to be eliminated, that has no stiffness.
@@ -55,123 +57,137 @@ pub(super) struct Body {
 pub(super) struct Loose(pub usize);
 
 impl Body {
-    /// A body without stiffness: `size` unknowns, `columns` amplitudes.
-    pub fn new(size: usize, columns: usize, with_mass: bool) -> Body {
-        let of_mass = if with_mass { size } else { 0 };
+    /// A body without stiffness: unknowns that go and that stay, amplitudes.
+    pub fn new(going: usize, staying: usize, columns: usize) -> Body {
         Body {
-            stiffness: Mat::zeros(size, size),
-            loads: Mat::zeros(size, columns),
+            going: Mat::zeros(going + staying, going),
+            staying: Mat::zeros(staying, staying),
+            loads: Mat::zeros(going + staying, columns),
             give: Mat::zeros(columns, columns),
-            mass: Mat::zeros(of_mass, of_mass),
         }
     }
 
-    /// Adds a square matrix, of which the lower triangle holds, at the unknowns `to` (`usize::MAX`: left out).
-    pub fn add_stiffness(&mut self, part: MatRef<'_, f64>, to: &[usize]) {
-        add_lower(self.stiffness.as_mut(), part, to);
-    }
-
-    /// Adds a part's reduced body at the unknowns `to`; its amplitude c is this body's `columns[c]`.
-    pub fn add(&mut self, part: &Reduced, to: &[usize], columns: &[usize]) {
-        add_lower(self.stiffness.as_mut(), part.stiffness.as_ref(), to);
-        self.add_loads(part.loads.as_ref(), part.give.as_ref(), to, columns);
-        if part.mass.nrows() > 0 && self.mass.nrows() > 0 {
-            self.add_mass(part.mass.as_ref(), to);
+    /// The column of an unknown from its diagonal on.
+    pub fn column(&mut self, unknown: usize) -> &mut [f64] {
+        let gone = self.going.ncols();
+        if unknown < gone {
+            &mut self.going.col_as_slice_mut(unknown)[unknown..]
+        } else {
+            &mut self.staying.col_as_slice_mut(unknown - gone)[unknown - gone..]
         }
     }
 
-    /// Adds a full mass matrix at the unknowns `to`.
-    pub fn add_mass(&mut self, part: MatRef<'_, f64>, to: &[usize]) {
-        for (j, &q) in to.iter().enumerate().filter(|(_, q)| **q != usize::MAX) {
-            for (i, &p) in to.iter().enumerate().filter(|(_, p)| **p != usize::MAX) {
-                self.mass[(p, q)] += part[(i, j)];
+    /// Adds a part's reduced body at the unknowns `to`, which ascend; amplitudes are the same.
+    pub fn add(&mut self, part: &Reduced, to: &[usize]) {
+        for (j, &q) in to.iter().enumerate() {
+            let from = &part.stiffness.col_as_slice(j)[j..];
+            let into = self.column(q);
+            for (value, &p) in from.iter().zip(&to[j..]) {
+                into[p - q] += value;
             }
         }
-    }
-
-    /// Adds loads (k, c) at the unknowns `to` and give (c, c) of the amplitudes `columns`.
-    pub fn add_loads(
-        &mut self,
-        loads: MatRef<'_, f64>,
-        give: MatRef<'_, f64>,
-        to: &[usize],
-        columns: &[usize],
-    ) {
-        for (c, &column) in columns.iter().enumerate() {
-            for (i, &at) in to.iter().enumerate().filter(|(_, at)| **at != usize::MAX) {
-                self.loads[(at, column)] += loads[(i, c)];
-            }
-            for (d, &other) in columns.iter().enumerate() {
-                self.give[(column, other)] += give[(c, d)];
+        for c in 0..self.loads.ncols() {
+            for (i, &p) in to.iter().enumerate() {
+                self.loads[(p, c)] += part.loads[(i, c)];
             }
         }
+        self.give += &part.give;
     }
 
-    /// Eliminates the first `count` unknowns.
+    /// Eliminates the unknowns that go.
     ///
     /// # Errors
     /// [`Loose`] where one of them has no stiffness.
-    pub fn reduce(mut self, count: usize) -> Result<Reduced, Loose> {
-        let size = self.stiffness.nrows();
-        let columns = self.loads.ncols();
-        eliminate(self.stiffness.as_mut(), count)?;
-        let factor = self.stiffness.as_ref().subcols(0, count).to_owned();
-        let (near, far) = factor.as_ref().split_at_row(count);
-        let mut way = Mat::from_fn(count, columns, |i, j| self.loads[(i, j)]);
-        let mut loads = Mat::from_fn(size - count, columns, |i, j| self.loads[(count + i, j)]);
-        if columns > 0 && count > 0 {
-            solve::solve_lower_triangular_in_place(near, way.as_mut(), Par::Seq);
-            add_product(loads.as_mut(), far, way.as_ref(), -1.0);
-            add_product(self.give.as_mut(), way.transpose(), way.as_ref(), 1.0);
-        }
-        let mass = match self.mass.nrows() {
-            0 => Mat::new(),
-            _ => reduce_mass(self.mass.as_ref(), near, far, count),
+    pub fn reduce(mut self) -> Result<Reduced, Loose> {
+        let gone = self.going.ncols();
+        eliminate(self.going.as_mut())?;
+        let far = self.going.as_ref().subrows(gone, self.staying.nrows());
+        subtract_square(self.staying.as_mut(), far, 1.0);
+        let way = Way {
+            factor: self.going,
+            loads: Mat::new(),
         };
-        let kept = self
-            .stiffness
-            .as_ref()
-            .submatrix(count, count, size - count, size - count);
+        way.forth(self.loads.as_mut());
+        let (top, rest) = self.loads.as_ref().split_at_row(gone);
+        add_product(self.give.as_mut(), top.transpose(), top, 1.0);
         Ok(Reduced {
-            stiffness: kept.to_owned(),
-            loads,
+            stiffness: self.staying,
+            loads: rest.to_owned(),
             give: self.give,
-            mass,
-            way: Way { factor, loads: way },
+            way: Way {
+                loads: top.to_owned(),
+                ..way
+            },
         })
     }
 }
 
 impl Way {
-    /// Motion of the eliminated unknowns (e, m) from that of the kept ones (k, m) and the amplitudes (c, m).
-    pub fn back(&self, kept: MatRef<'_, f64>, amplitudes: MatRef<'_, f64>) -> Mat<f64> {
-        let count = self.factor.ncols();
-        let (near, far) = self.factor.as_ref().split_at_row(count);
-        let mut motion = Mat::zeros(count, kept.ncols());
-        add_product(motion.as_mut(), self.loads.as_ref(), amplitudes, 1.0);
-        add_product(motion.as_mut(), far.transpose(), kept, -1.0);
-        solve::solve_upper_triangular_in_place(near.transpose(), motion.as_mut(), Par::Seq);
-        motion
-    }
-
     /// Forward half of a solve: `loads` (n, m) becomes y = L⁻¹ f on the eliminated rows and the loads left on
     /// the kept ones.
-    pub fn forth(&self, loads: &mut Mat<f64>) {
-        let count = self.factor.ncols();
-        let (near, far) = self.factor.as_ref().split_at_row(count);
-        let (mut gone, kept) = loads.as_mut().split_at_row_mut(count);
-        solve::solve_lower_triangular_in_place(near, gone.rb_mut(), Par::Seq);
-        add_product(kept, far, gone.as_ref(), -1.0);
+    pub fn forth(&self, loads: MatMut<'_, f64>) {
+        let gone = self.factor.ncols();
+        if gone == 0 || loads.ncols() == 0 {
+            return;
+        }
+        let (near, far) = self.factor.as_ref().split_at_row(gone);
+        let (mut top, rest) = loads.split_at_row_mut(gone);
+        solve::solve_lower_triangular_in_place(near, top.rb_mut(), Par::Seq);
+        add_product(rest, far, top.as_ref(), -1.0);
     }
 
-    /// Backward half of a solve: motion of the eliminated unknowns from y and the kept ones.
-    pub fn back_solve(&self, reduced: MatRef<'_, f64>, kept: MatRef<'_, f64>) -> Mat<f64> {
-        let count = self.factor.ncols();
-        let (near, far) = self.factor.as_ref().split_at_row(count);
-        let mut motion = reduced.to_owned();
-        add_product(motion.as_mut(), far.transpose(), kept, -1.0);
-        solve::solve_upper_triangular_in_place(near.transpose(), motion.as_mut(), Par::Seq);
-        motion
+    /// Backward half of a solve: y becomes the motion of the eliminated unknowns, that of the kept ones given.
+    pub fn back(&self, mut y: MatMut<'_, f64>, kept: MatRef<'_, f64>) {
+        let gone = self.factor.ncols();
+        if gone == 0 || y.ncols() == 0 {
+            return;
+        }
+        let (near, far) = self.factor.as_ref().split_at_row(gone);
+        add_product(y.rb_mut(), far.transpose(), kept, -1.0);
+        solve::solve_upper_triangular_in_place(near.transpose(), y, Par::Seq);
+    }
+
+    /// Mass (k, k) on the kept unknowns with the eliminated ones following statically (Guyan 1965), from that on
+    /// all, of which both triangles hold.
+    pub fn mass(&self, mass: MatRef<'_, f64>) -> Mat<f64> {
+        let gone = self.factor.ncols();
+        let kept = mass.nrows() - gone;
+        let mut reduced = mass.submatrix(gone, gone, kept, kept).to_owned();
+        if gone == 0 || kept == 0 {
+            return reduced;
+        }
+        // Motion of the eliminated unknowns for each kept one, with the other sign.
+        let (near, far) = self.factor.as_ref().split_at_row(gone);
+        let mut follow = Mat::zeros(gone, kept);
+        follow.copy_from(far.transpose());
+        solve::solve_upper_triangular_in_place(near.transpose(), follow.as_mut(), Par::Seq);
+        let mut half = mass.submatrix(0, gone, gone, kept).to_owned();
+        let inner = mass.submatrix(0, 0, gone, gone);
+        add_product(half.as_mut(), inner, follow.as_ref(), -0.5);
+        for (a, b) in [(&half, &follow), (&follow, &half)] {
+            triangular(
+                reduced.as_mut(),
+                BlockStructure::TriangularLower,
+                Accum::Add,
+                a.transpose(),
+                BlockStructure::Rectangular,
+                b.as_ref(),
+                BlockStructure::Rectangular,
+                -1.0,
+                Par::Seq,
+            );
+        }
+        mirror_lower(&mut reduced);
+        reduced
+    }
+}
+
+/// Fills the upper triangle in from the lower one.
+pub(super) fn mirror_lower(matrix: &mut Mat<f64>) {
+    for j in 1..matrix.ncols() {
+        for i in 0..j {
+            matrix[(i, j)] = matrix[(j, i)];
+        }
     }
 }
 
@@ -187,41 +203,38 @@ pub(super) fn add_product(
     }
 }
 
-/// Mass on the kept unknowns with the eliminated ones following statically (Guyan 1965).
-fn reduce_mass(
-    mass: MatRef<'_, f64>,
-    near: MatRef<'_, f64>,
-    far: MatRef<'_, f64>,
-    count: usize,
-) -> Mat<f64> {
-    let kept = far.nrows();
-    let mut reduced = mass.submatrix(count, count, kept, kept).to_owned();
-    if count == 0 {
-        return reduced;
-    }
-    // Motion of the eliminated unknowns for each kept one.
-    let mut follow = Mat::from_fn(count, kept, |i, j| -far[(j, i)]);
-    solve::solve_upper_triangular_in_place(near.transpose(), follow.as_mut(), Par::Seq);
-    let crossed = mass.submatrix(count, 0, kept, count);
-    let mut half = crossed.transpose().to_owned();
-    add_product(
-        half.as_mut(),
-        mass.submatrix(0, 0, count, count),
-        follow.as_ref(),
-        1.0,
-    );
-    add_product(reduced.as_mut(), crossed, follow.as_ref(), 1.0);
-    add_product(reduced.as_mut(), follow.transpose(), half.as_ref(), 1.0);
-    reduced
+/// Product of two matrices.
+pub(super) fn product(a: MatRef<'_, f64>, b: MatRef<'_, f64>) -> Mat<f64> {
+    let mut result = Mat::zeros(a.nrows(), b.ncols());
+    add_product(result.as_mut(), a, b, 1.0);
+    result
 }
 
-/// Eliminates the first `count` unknowns of a symmetric matrix in its lower triangle: L in their columns, the
-/// Schur complement in the rest.
-fn eliminate(matrix: MatMut<'_, f64>, count: usize) -> Result<(), Loose> {
+/// `into -= factor * a aᵀ` in its lower triangle.
+pub(super) fn subtract_square(into: MatMut<'_, f64>, a: MatRef<'_, f64>, factor: f64) {
+    if a.nrows() == 0 || a.ncols() == 0 {
+        return;
+    }
+    triangular(
+        into,
+        BlockStructure::TriangularLower,
+        Accum::Add,
+        a,
+        BlockStructure::Rectangular,
+        a.transpose(),
+        BlockStructure::Rectangular,
+        -factor,
+        Par::Seq,
+    );
+}
+
+/// K_ee (its lower triangle) over K_ke, in place, to L_ee over K_ke L_ee⁻ᵀ.
+pub(super) fn eliminate(matrix: MatMut<'_, f64>) -> Result<(), Loose> {
+    let count = matrix.ncols();
     if count == 0 {
         return Ok(());
     }
-    let (mut near, _, far, rest) = matrix.split_at_mut(count, count);
+    let (mut near, far) = matrix.split_at_row_mut(count);
     let mut space = MemBuffer::new(cholesky::cholesky_in_place_scratch::<f64>(
         count,
         Par::Seq,
@@ -237,54 +250,8 @@ fn eliminate(matrix: MatMut<'_, f64>, count: usize) -> Result<(), Loose> {
     .map_err(|error| match error {
         cholesky::LltError::NonPositivePivot { index } => Loose(index),
     })?;
-    if rest.nrows() == 0 {
-        return Ok(());
+    if far.nrows() > 0 {
+        solve::solve_lower_triangular_in_place(near.as_ref(), far.transpose_mut(), Par::Seq);
     }
-    let mut far = far;
-    solve::solve_lower_triangular_in_place(near.as_ref(), far.rb_mut().transpose_mut(), Par::Seq);
-    triangular(
-        rest,
-        BlockStructure::TriangularLower,
-        Accum::Add,
-        far.as_ref(),
-        BlockStructure::Rectangular,
-        far.as_ref().transpose(),
-        BlockStructure::Rectangular,
-        -1.0,
-        Par::Seq,
-    );
     Ok(())
-}
-
-/// Adds the lower triangle of a part at the unknowns `to` of a whole (`usize::MAX`: left out).
-fn add_lower(whole: MatMut<'_, f64>, part: MatRef<'_, f64>, to: &[usize]) {
-    let mut columns: Vec<&mut [f64]> = whole
-        .col_iter_mut()
-        .filter_map(|column| column.try_as_col_major_mut().map(|c| c.as_slice_mut()))
-        .collect();
-    for (j, &q) in to.iter().enumerate() {
-        let Some(from) = part.col(j).try_as_col_major().map(|c| c.as_slice()) else {
-            continue;
-        };
-        if q == usize::MAX {
-            continue;
-        }
-        for (&value, &p) in from[j..].iter().zip(&to[j..]) {
-            if p > q {
-                if p != usize::MAX {
-                    columns[q][p] += value;
-                }
-            } else if p < q {
-                columns[p][q] += value;
-            } else {
-                columns[q][q] += value;
-            }
-        }
-        // Two unknowns of the part that are one in the whole meet on its diagonal from both sides.
-        for (&value, &p) in from[j + 1..].iter().zip(&to[j + 1..]) {
-            if p == q {
-                columns[q][q] += value;
-            }
-        }
-    }
 }

@@ -2,11 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::condense::nodal_stresses;
 use super::error::SolidError;
 use super::frame::Solid;
-use super::hexahedron::equivalent;
 use super::slab::Slab;
+use super::slopes::NodeSlopes;
 use crate::structure::Loading;
 
 /// An outer face of an element.
@@ -40,15 +39,15 @@ impl Solid<'_> {
         let inside = self.inside(std::slice::from_ref(loading))?;
         let mut patches = Vec::new();
         for (slab, mesh) in self.cut.slabs.iter().enumerate() {
-            let (links, motion) = self.slab_motion(slab, &inside);
-            for (at, &link) in links.iter().enumerate() {
+            let outside: Vec<Vec<[u32; 4]>> = (0..self.cut.links.len())
+                .filter(|&link| self.cut.links[link].slab == slab)
+                .map(|link| outside(mesh, self.beyond(link)))
+                .collect();
+            let slopes = NodeSlopes::new(mesh, outside.iter().flatten().flatten());
+            let (links, motion) = self.slab_motion(slab, &inside, &slopes.wanted);
+            let stress = slopes.equivalents(mesh, &self.law, &motion);
+            for ((at, &link), faces) in links.iter().enumerate().zip(outside) {
                 let mirrored = self.cut.links[link].mirrored;
-                let faces = outside(mesh, self.beyond(link));
-                let mut wanted = vec![false; mesh.nodes.len()];
-                for &node in faces.iter().flatten() {
-                    wanted[node as usize] = true;
-                }
-                let stress = nodal_stresses(mesh, &self.law, motion.as_ref(), at, &wanted);
                 for mut face in faces {
                     if mirrored {
                         face.reverse();
@@ -57,7 +56,10 @@ impl Solid<'_> {
                         let row = 3 * node as usize;
                         self.turn_to_plan(link, [0, 1, 2].map(|k| motion[(row + k, at)]))
                     };
-                    let sum: f64 = face.iter().map(|&n| equivalent(&stress[n as usize])).sum();
+                    let sum: f64 = face
+                        .iter()
+                        .map(|&n| stress[(slopes.row[n as usize], at)])
+                        .sum();
                     patches.push(Patch {
                         places_mm: face.map(|node| self.place(link, node)),
                         moves_mm: face.map(moved),
