@@ -272,7 +272,7 @@ impl Chain {
     /// at the largest plane, so that the smallest are eliminated first.
     fn split(&self, row: &[Laid]) -> usize {
         let count = row.len();
-        if count % 2 == 0 && self.reversed(row) == row {
+        if count.is_multiple_of(2) && self.reversed(row) == row {
             return count / 2;
         }
         let changes = (1..count).filter(|&at| row[at] != row[at - 1]);

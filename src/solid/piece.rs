@@ -76,7 +76,7 @@ pub(super) enum End {
 
 /// Sign that an unknown changes to in the mirror image.
 pub(super) fn sign(unknown: usize) -> f64 {
-    if unknown % 3 == 0 { -1.0 } else { 1.0 }
+    if unknown.is_multiple_of(3) { -1.0 } else { 1.0 }
 }
 
 /// Matrix that takes a vector's components along a plane's axes to those along axes turned on by `turn`.

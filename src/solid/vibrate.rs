@@ -26,6 +26,9 @@ struct Stand {
     halves: [Option<usize>; 2],
 }
 
+/// A cell's piece, its mass, and where it stands: (mirrored, first link).
+type Cell = (usize, Mat<f64>, Vec<(bool, usize)>);
+
 /// A frame with some supports, ready to be solved for forces on its planes.
 pub(super) struct Vibrator<'a> {
     pub solid: &'a Solid<'a>,
@@ -40,8 +43,8 @@ pub(super) struct Vibrator<'a> {
     /// Springs and holds as forces on the planes, and the motions they make.
     ties: (Block, Block),
     small: Option<Ties>,
-    /// Cells by piece with the mass of that piece: (mirrored, first link).
-    cells: Vec<(usize, Mat<f64>, Vec<(bool, usize)>)>,
+    /// Distinct cells.
+    cells: Vec<Cell>,
     /// Masses that ride on planes.
     points: BTreeMap<usize, Mat<f64>>,
 }
@@ -511,7 +514,7 @@ fn work(ties: &Block, motion: &Block) -> Mat<f64> {
 }
 
 /// Mass of every distinct cell, and where it stands.
-fn masses(solid: &Solid) -> Vec<(usize, Mat<f64>, Vec<(bool, usize)>)> {
+fn masses(solid: &Solid) -> Vec<Cell> {
     let chain = &solid.chain;
     let mut slabs: BTreeMap<usize, Mat<f64>> = BTreeMap::new();
     let mut cells: BTreeMap<usize, Vec<(bool, usize)>> = BTreeMap::new();
