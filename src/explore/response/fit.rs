@@ -92,7 +92,6 @@ pub(super) fn fit(
     }
     let trend = columns(&terms, &sample.at, &vec![1.0; sample.y.len()]);
     let process = Process::new(kernel, sample, &trend, &coordinates.variable);
-    let start = start.map_or_else(|| process.start(), <[f64]>::to_vec);
     let parameters = process.likeliest(start)?;
     let state = process.state(&parameters)?;
     let lengths = process.lengths(&parameters);
@@ -129,14 +128,14 @@ pub(super) fn rms(errors: &[f64]) -> f64 {
     (sum / errors.len() as f64).sqrt()
 }
 
-/// Fits a model to all designs, then once without each part of them: terms and lengths anew each time.
+/// Fits the model of a fit once more without each part of the designs: terms and lengths anew each time.
 pub(super) fn attempt(
     model: Model,
+    fitted: Fitted,
     coordinates: &Coordinates,
     sample: &Sample,
     parts: &[Vec<usize>],
 ) -> Option<Tried> {
-    let fitted = fit(model, coordinates, sample, None)?;
     let start = (!fitted.parameters.is_empty()).then_some(fitted.parameters.as_slice());
     let mut unseen = vec![0.0; sample.y.len()];
     let mut seen = vec![true; sample.y.len()];

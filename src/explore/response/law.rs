@@ -4,11 +4,13 @@ use rayon::prelude::*;
 
 use super::FitError;
 use super::coordinates::{Coordinates, MOST, Variable};
-use super::fit::{Model, Tried, attempt, parts, rms};
+use super::fit::{Fitted, Model, Tried, attempt, fit, parts, rms};
 use super::process::Sample;
 
 /// Least designs with an output.
 const LEAST: usize = 4;
+/// A model whose leave-one-out error is this many times the least is not tried further.
+const HOPELESS: f64 = 1.3;
 /// A simpler model stays where another is not better by this share.
 const BETTER: f64 = 0.98;
 
@@ -83,8 +85,8 @@ pub struct Law {
 impl Law {
     /// A law fitted to designs.
     ///
-    /// For each output every model of the settings is fitted, and the one with the least error on designs that were
-    /// left out is taken. The same arguments give the same bytes on any number of threads.
+    /// For each output every model of the settings is fitted; those of little leave-one-out error are fitted again
+    /// without each part of the designs, and the one with the least error on what was left out is taken. The same arguments give the same bytes on any number of threads.
     ///
     /// # Errors
     ///
@@ -120,9 +122,27 @@ impl Law {
         let pairs: Vec<(usize, Model)> = (0..outputs)
             .flat_map(|output| models.iter().map(move |&model| (output, model)))
             .collect();
+        let fitted: Vec<Option<Fitted>> = pairs
+            .par_iter()
+            .map(|&(output, model)| fit(model, &law.coordinates, &samples[output], None))
+            .collect();
+        let error = |fitted: &Fitted| rms(&fitted.left_out);
+        let least: Vec<f64> = fitted
+            .chunks(models.len())
+            .map(|each| {
+                each.iter()
+                    .flatten()
+                    .map(error)
+                    .fold(f64::INFINITY, f64::min)
+            })
+            .collect();
         let tried: Vec<Option<Tried>> = pairs
             .par_iter()
-            .map(|&(output, model)| law.attempt(model, &samples[output]))
+            .zip(fitted)
+            .map(|(&(output, model), fitted)| {
+                let fitted = fitted.filter(|fitted| error(fitted) <= HOPELESS * least[output])?;
+                law.attempt(model, fitted, &samples[output])
+            })
             .collect();
         for (output, tried) in tried.chunks(models.len()).enumerate() {
             let best = tried.iter().flatten().reduce(|best, next| {
@@ -133,17 +153,20 @@ impl Law {
                 }
             });
             // Where the designs are too few for every model asked for, a quadratic still has its constant.
-            let best = best
-                .cloned()
-                .or_else(|| law.attempt(Model::Quadratic, &samples[output]));
+            let best = best.cloned().or_else(|| law.quadratic(&samples[output]));
             law.outputs.extend(best);
         }
         Ok(law)
     }
 
-    fn attempt(&self, model: Model, sample: &Sample) -> Option<Tried> {
+    fn attempt(&self, model: Model, fitted: Fitted, sample: &Sample) -> Option<Tried> {
         let parts = parts(sample.y.len(), self.settings.parts, self.settings.seed);
-        attempt(model, &self.coordinates, sample, &parts)
+        attempt(model, fitted, &self.coordinates, sample, &parts)
+    }
+
+    fn quadratic(&self, sample: &Sample) -> Option<Tried> {
+        let fitted = fit(Model::Quadratic, &self.coordinates, sample, None)?;
+        self.attempt(Model::Quadratic, fitted, sample)
     }
 
     /// Designs with an output known.

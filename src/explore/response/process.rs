@@ -7,7 +7,7 @@ use faer::linalg::triangular_inverse::invert_lower_triangular;
 use faer::{Accum, Mat, MatRef, Par};
 
 use super::basis::{Basis, dot};
-use super::kernel::Kernel;
+use super::kernel::{Kernel, LANES};
 
 /// Least share of noise, which keeps the correlation matrix well away from singular.
 const LEAST_NOISE: f64 = 1e-10;
@@ -18,8 +18,9 @@ const LENGTH_SPREAD: f64 = 1.5;
 /// The same for the noise, as a share of the process's variance.
 const NOISE: f64 = 1e-5;
 const NOISE_SPREAD: f64 = 4.0;
-/// Evaluations of the likelihood at most.
+/// Evaluations of the likelihood at most: from the expectation, and from lengths of nearly the same designs.
 const EVALUATIONS: usize = 60;
+const EVALUATIONS_AGAIN: usize = 16;
 
 /// Designs with one output known.
 #[derive(Clone, Debug)]
@@ -136,14 +137,18 @@ impl<'a> Process<'a> {
     }
 
     /// Logarithms of lengths and noise before the designs are seen.
-    pub(super) fn start(&self) -> Vec<f64> {
+    fn start(&self) -> Vec<f64> {
         let mut start = vec![LENGTH.ln(); self.variables];
         start.push(NOISE.ln());
         start
     }
 
-    /// Most likely logarithms of lengths and noise, from given ones on.
-    pub(super) fn likeliest(&self, start: Vec<f64>) -> Option<Vec<f64>> {
+    /// Most likely logarithms of lengths and noise; `near` are those of nearly the same designs.
+    pub(super) fn likeliest(&self, near: Option<&[f64]>) -> Option<Vec<f64>> {
+        let (start, most) = match near {
+            Some(near) => (near.to_vec(), EVALUATIONS_AGAIN),
+            None => (self.start(), EVALUATIONS),
+        };
         let mut f = |parameters: &[f64]| {
             let state = self.state(parameters)?;
             Some((
@@ -151,7 +156,7 @@ impl<'a> Process<'a> {
                 self.slope(parameters, &state),
             ))
         };
-        super::minimise::minimise(&mut f, start, EVALUATIONS).map(|(parameters, _)| parameters)
+        super::minimise::minimise(&mut f, start, most).map(|(parameters, _)| parameters)
     }
 
     /// What the expectation of lengths and noise adds to the criterion, and its gradient.
@@ -187,6 +192,7 @@ impl<'a> Process<'a> {
     }
 
     /// Squares of the distances of a design from those before it.
+    #[inline(always)]
     fn squares(&self, row: usize, sharpness: &[f64], squares: &mut [f64]) {
         squares.fill(0.0);
         for (across, sharpness) in self.across.iter().zip(sharpness) {
@@ -209,14 +215,18 @@ impl<'a> Process<'a> {
         let count = self.sample.y.len();
         let sharpness = self.sharpness(parameters);
         let noise = self.noise(parameters) + LEAST_NOISE;
+        let mut lines = vec![0.0; count * count];
+        pulp::Arch::new().dispatch(Correlate {
+            process: self,
+            sharpness: &sharpness,
+            lines: &mut lines,
+        });
         let mut r = Mat::<f64>::zeros(count, count);
-        let mut squares = vec![0.0; count];
-        for row in 0..count {
-            self.squares(row, &sharpness, &mut squares[..row]);
-            for column in 0..row {
-                r[(row, column)] = self.kernel.correlation(squares[column]);
+        for column in 0..count {
+            for row in column + 1..count {
+                r[(row, column)] = lines[row * count + column];
             }
-            r[(row, row)] = 1.0 + noise / self.sample.weights[row];
+            r[(column, column)] = 1.0 + noise / self.sample.weights[column];
         }
         let scratch = cholesky_in_place_scratch::<f64>(count, Par::Seq, Default::default());
         let mut memory = MemBuffer::new(scratch);
@@ -291,8 +301,33 @@ impl<'a> Process<'a> {
         })
     }
 
+    /// Correlations of every design with those before it, line by line.
+    #[inline(always)]
+    fn correlate(&self, sharpness: &[f64], lines: &mut [f64]) {
+        let count = self.sample.y.len();
+        for row in 0..count {
+            let line = &mut lines[row * count..][..row];
+            self.squares(row, sharpness, line);
+            for part in line.chunks_mut(LANES) {
+                let mut lanes = [0.0; LANES];
+                lanes[..part.len()].copy_from_slice(part);
+                self.kernel.correlations(&mut lanes);
+                part.copy_from_slice(&lanes[..part.len()]);
+            }
+        }
+    }
+
     /// Gradient of the criterion: the half of tr(P dR) - (n - p) (Py)' dR (Py) / y'Py, and the expectation's.
     fn slope(&self, parameters: &[f64], state: &State) -> Vec<f64> {
+        pulp::Arch::new().dispatch(Slope {
+            process: self,
+            parameters,
+            state,
+        })
+    }
+
+    #[inline(always)]
+    fn gradient(&self, parameters: &[f64], state: &State) -> Vec<f64> {
         let count = self.sample.y.len();
         let sharpness = self.sharpness(parameters);
         let factor = (count - self.trend.len()) as f64 / state.square;
@@ -301,26 +336,65 @@ impl<'a> Process<'a> {
         let mut squares = vec![0.0; count];
         for row in 0..count {
             self.squares(row, &sharpness, &mut squares[..row]);
-            for (column, square) in squares[..row].iter_mut().enumerate() {
-                let share = state.p[(row, column)] - factor * weights[row] * weights[column];
-                *square = -2.0 * share * self.kernel.slope(*square);
+            for (part, squares) in squares[..row].chunks_mut(LANES).enumerate() {
+                let mut lanes = [0.0; LANES];
+                lanes[..squares.len()].copy_from_slice(squares);
+                self.kernel.slopes(&mut lanes);
+                for (lane, square) in squares.iter_mut().enumerate() {
+                    let column = part * LANES + lane;
+                    let share = state.p[(row, column)] - factor * weights[row] * weights[column];
+                    *square = -2.0 * share * lanes[lane];
+                }
             }
             for ((across, sharpness), variable) in
                 self.across.iter().zip(&sharpness).zip(self.variable)
             {
                 let here = across[row];
-                let sum: f64 = squares[..row]
-                    .iter()
-                    .zip(across)
-                    .map(|(share, there)| share * (here - there) * (here - there))
-                    .sum();
-                slope[*variable] += sharpness * sum;
+                let mut sum = [0.0; 4];
+                for (shares, there) in squares[..row].chunks(4).zip(across.chunks(4)) {
+                    for ((sum, share), there) in sum.iter_mut().zip(shares).zip(there) {
+                        *sum += share * (here - there) * (here - there);
+                    }
+                }
+                slope[*variable] += sharpness * ((sum[0] + sum[1]) + (sum[2] + sum[3]));
             }
             let share = state.p[(row, row)] - factor * weights[row] * weights[row];
             slope[self.variables] +=
                 0.5 * share * self.noise(parameters) / self.sample.weights[row];
         }
         slope
+    }
+}
+
+/// Work done in wide registers where the processor has them; no bit changes, since nothing is reordered or fused.
+struct Correlate<'a> {
+    process: &'a Process<'a>,
+    sharpness: &'a [f64],
+    lines: &'a mut [f64],
+}
+
+impl pulp::WithSimd for Correlate<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        self.process.correlate(self.sharpness, self.lines);
+    }
+}
+
+/// As [`Correlate`].
+struct Slope<'a> {
+    process: &'a Process<'a>,
+    parameters: &'a [f64],
+    state: &'a State,
+}
+
+impl pulp::WithSimd for Slope<'_> {
+    type Output = Vec<f64>;
+
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<f64> {
+        self.process.gradient(self.parameters, self.state)
     }
 }
 
