@@ -287,8 +287,8 @@ fn trust(run: &Finished) -> String {
             .first()
             .map_or((0, 0), |row| (row.space_designs, row.front_designs));
         html = format!(
-            "<h3>What the figures rest on</h3><p>Stiffness, displacement and frequency are the beam's times a law \
-             learnt from solids. It was tried on {} designs of the space that were left out of its fit, and on {} \
+            "<h3>What the figures rest on</h3><p>Stiffness, displacement, peaks at holes and frequency are the beam's \
+             times a law learnt from solids. It was tried on {} designs of the space that were left out of its fit, and on {} \
              of a front that it had not seen.</p><div class=\"scroll\"><table class=\"figures\"><thead><tr><th \
              scope=\"col\">figure</th><th scope=\"col\">solid / beam, median</th><th scope=\"col\">off in the \
              space, rms %</th><th scope=\"col\">worst %</th><th scope=\"col\">off on the front, rms %</th><th \
