@@ -16,6 +16,9 @@ pub(super) struct Grid {
     pub z: Vec<f64>,
     /// For each section, cell `j + columns k`.
     filled: Vec<Vec<bool>>,
+    /// For each column the lines (from, to) along the tool axis that its elements go between: where walls stand
+    /// free above every floor, they leave out the lines that only other walls need.
+    pub stacks: Vec<Vec<(usize, usize)>>,
 }
 
 /// At least so many divisions between two lines.
@@ -96,7 +99,62 @@ impl Grid {
             .iter()
             .map(|section| filled(section, &y, &z))
             .collect();
-        Grid { y, z, filled }
+        let mut grid = Grid {
+            y,
+            z,
+            filled,
+            stacks: Vec::new(),
+        };
+        let floor = sections.iter().map(|section| section.floor_mm);
+        let floor = line(&grid.z, floor.fold(0.0, f64::max));
+        // Holes across a wall have their own lines there.
+        let drilled: Vec<(f64, f64)> = rows
+            .iter()
+            .filter(|drill| drill.axis == Axis::Across)
+            .map(|drill| drill.faces)
+            .collect();
+        grid.stacks = grid.stacks(floor, &drilled, fineness.height_mm);
+        grid
+    }
+
+    /// Stacks of all columns; whole walls, from gap to gap, have the same.
+    fn stacks(
+        &self,
+        floor: usize,
+        drilled: &[(f64, f64)],
+        greatest: f64,
+    ) -> Vec<Vec<(usize, usize)>> {
+        let (columns, layers) = (self.y.len() - 1, self.z.len() - 1);
+        let any = |j: usize, k: usize| self.filled.iter().any(|cells| cells[j + columns * k]);
+        let joined = |j: usize| (floor..layers).any(|k| any(j - 1, k) && any(j, k));
+        let mut stacks = Vec::with_capacity(columns);
+        let mut from = 0;
+        while from < columns {
+            let to = (from + 1..columns).find(|&j| !joined(j)).unwrap_or(columns);
+            let holes = drilled
+                .iter()
+                .any(|faces| faces.0 < self.y[to] - 1e-9 && faces.1 > self.y[from] + 1e-9);
+            let changes = |k: usize| {
+                (from..to).any(|j| {
+                    let cells = self.filled.iter();
+                    cells
+                        .clone()
+                        .any(|c| c[j + columns * (k - 1)] != c[j + columns * k])
+                })
+            };
+            let mut stack: Vec<(usize, usize)> = (0..floor).map(|k| (k, k + 1)).collect();
+            let mut begin = floor;
+            for k in floor + 1..=layers {
+                let tall = k < layers && self.z[k + 1] - self.z[begin] > greatest + 1e-9;
+                if k == layers || holes || changes(k) || tall {
+                    stack.push((begin, k));
+                    begin = k;
+                }
+            }
+            stacks.extend(std::iter::repeat_n(stack, to - from));
+            from = to;
+        }
+        stacks
     }
 
     /// Whether a section has metal in the cell (j, k).

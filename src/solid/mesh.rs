@@ -38,6 +38,9 @@ pub(super) const MOST_ELEMENTS: usize = 20_000;
 /// Radial index of nodes between a filled hole's core and its circle; its core's rows follow.
 const DISC: usize = 1_000;
 
+/// Levels from here on are midway between two lines with others between them.
+const BETWEEN: usize = 1_000_000;
+
 /// Edges of strips farther from a bore's axis than this share of its radius meet its circle at too flat an angle:
 /// the ray for them ends here.
 pub(super) const GRAZING: f64 = 0.97;
@@ -203,26 +206,50 @@ impl Builder<'_> {
     }
 
     fn grid_node(&mut self, i: usize, j: usize, k: usize) -> u32 {
-        self.node((0, i, j, k), |mesh| [mesh.s[i], mesh.y[j], mesh.z[k]])
+        self.node((0, i, j, k), |mesh| [mesh.s[i], mesh.y[j], mesh.height(k)])
+    }
+
+    /// Level of an element's nodes between two lines: a half-index, or the name of a middle of its own.
+    fn level(&self, (from, to): (usize, usize), c: usize) -> usize {
+        match c {
+            0 => 2 * from,
+            1 if to > from + 1 => BETWEEN + 2 * from * 2 * self.grid.z.len() + 2 * to,
+            1 => 2 * from + 1,
+            _ => 2 * to,
+        }
+    }
+
+    /// Height of a level.
+    fn height(&self, k: usize) -> f64 {
+        match k.checked_sub(BETWEEN) {
+            None => self.z[k],
+            Some(both) => {
+                let lines = 2 * self.grid.z.len();
+                0.5 * (self.z[both / lines] + self.z[both % lines])
+            }
+        }
     }
 
     /// Cells of the grid that no hole's rectangle takes.
     fn plain(&mut self) {
-        let (columns, layers) = (self.grid.y.len() - 1, self.grid.z.len() - 1);
+        let (grid, columns) = (self.grid, self.grid.y.len() - 1);
         let taken: Vec<[(usize, usize); 3]> = (0..self.spec.holes.len())
             .map(|hole| self.taken(hole))
             .collect();
         let within = |at: usize, range: (usize, usize)| range.0 <= at && at < range.1;
         for i in 0..self.lengths.lines.len() - 1 {
             for j in 0..columns {
-                for k in 0..layers {
+                for &span in &grid.stacks[j] {
+                    let k = span.0;
                     let drilled = taken
                         .iter()
                         .any(|box_| within(i, box_[0]) && within(j, box_[1]) && within(k, box_[2]));
                     if drilled || !self.grid.filled(self.spec.section, j, k) {
                         continue;
                     }
-                    self.element(|mesh, a, b, c| mesh.grid_node(2 * i + a, 2 * j + b, 2 * k + c));
+                    self.element(|mesh, a, b, c| {
+                        mesh.grid_node(2 * i + a, 2 * j + b, mesh.level(span, c))
+                    });
                 }
             }
         }
@@ -268,12 +295,17 @@ impl Builder<'_> {
         for k in 0..self.grid.z.len() - 1 {
             for at in 0..self.patterns[hole].sectors.len() {
                 let sector = self.patterns[hole].sectors[at];
+                let stack = &self.grid.stacks[sector.cell];
+                let Some(&span) = stack.iter().find(|span| span.0 == k) else {
+                    continue;
+                };
                 if !self.grid.filled(self.spec.section, sector.cell, k) {
                     continue;
                 }
                 for ring in 0..self.rings {
                     self.element(|mesh, a, b, c| {
-                        mesh.tool_node(hole, sector.rays[b], 2 * ring + a, 2 * k + c)
+                        let level = mesh.level(span, c);
+                        mesh.tool_node(hole, sector.rays[b], 2 * ring + a, level)
                     });
                     if ring == 0 && k >= bottom {
                         wall.extend(inner(self.elements.last()));
@@ -369,7 +401,7 @@ impl Builder<'_> {
             [
                 s + share * (mesh.s[i] - s),
                 y + share * (mesh.y[j] - y),
-                mesh.z[k],
+                mesh.height(k),
             ]
         })
     }

@@ -457,3 +457,131 @@ fn cells_vibrate_like_the_slender_ring() {
         assert_eq!(*kind, name, "{found:?}");
     }
 }
+
+/// Loads on the whole mesh's unknowns of a unit of the mean motion `k` of a plane, in the path's axes there.
+fn mean_load(solid: &Solid, all: &Whole, plane: usize, k: usize) -> Vec<f64> {
+    let at = &solid.cut.planes[plane];
+    let rows = &solid.chain.means[at.face].rows;
+    let (sin, cos) = at.pose.heading.sin_cos();
+    let mut load = vec![0.0; 3 * all.places.len()];
+    for (at, &node) in all.planes[plane].iter().enumerate() {
+        let f = [0, 1, 2].map(|axis| rows[(3 * at + axis, k)]);
+        let node = 3 * node as usize;
+        load[node] = cos * f[0] - sin * f[1];
+        load[node + 1] = sin * f[0] + cos * f[1];
+        load[node + 2] = f[2];
+    }
+    load
+}
+
+#[test]
+fn held_means_are_those_of_the_whole_frame() {
+    // The ring of angle section on two supports that hold some mean motions only, pulled between them; once more
+    // with too few of them.
+    let path = Path::circle(20.0).unwrap();
+    let length = path.length_mm() / 12.0;
+    let lines = (&[-3.0, -1.5, 3.0][..], &[0.0, 1.0, 4.0][..]);
+    let (slab, face) = brick(length, 1.0 / 20.0, 2, lines, Some((1, 1)));
+    let stations = [0.0, 6.0 * length, 4.0 * length];
+    let cut = chain(slab, face, length, 12, &path, &stations);
+    let first = Support {
+        hold_turn: [true, true, false],
+        hold_warp: false,
+        ..clamp(0)
+    };
+    let second = Support {
+        hold_move: [true, false, true],
+        hold_turn: [false; 3],
+        hold_warp: false,
+        ..clamp(1)
+    };
+    let pull = force(2, [1.0, 0.5, 2.0]);
+    let loading = case(vec![first, second.clone()], vec![pull.clone()]);
+    let loose = case(vec![second], vec![pull]);
+    let nodes = [0, 1, 2];
+    let carried = Carried::default();
+    let loadings = [loading, loose];
+    let solid = Solid::new(&cut, &path, &nodes, &METAL, &carried, &loadings).unwrap();
+    let found = solid.solve(&loadings[..1]).unwrap()[0].work_n_mm;
+    assert_eq!(
+        solid.solve(&loadings[1..]).unwrap_err(),
+        super::SolidError::Free
+    );
+    let all = whole(&solid);
+    let holds = [(0, 0), (0, 1), (0, 2), (0, 3), (0, 4), (6, 0), (6, 2)];
+    let (stiffness, _) = stiffness_whole(&all, &[]);
+    let size = stiffness.nrows();
+    let mut triplets: Vec<_> = stiffness
+        .triplet_iter()
+        .map(|t| Triplet::new(t.row, t.col, *t.val))
+        .collect();
+    for (h, &(plane, k)) in holds.iter().enumerate() {
+        let load = mean_load(&solid, &all, plane, k);
+        for (i, &value) in load.iter().enumerate().filter(|(_, value)| **value != 0.0) {
+            // In units of the stiffness, so that pivots are alike.
+            let value = 1e5 * value;
+            triplets.push(Triplet::new(i, size + h, value));
+            triplets.push(Triplet::new(size + h, i, value));
+        }
+    }
+    let full = size + holds.len();
+    let matrix = SparseColMat::<usize, f64>::try_new_from_triplets(full, full, &triplets).unwrap();
+    let mut load = vec![0.0; full];
+    for (k, amount) in [(0, 1.0), (1, 0.5), (2, 2.0)] {
+        let part = mean_load(&solid, &all, 4, k);
+        for (sum, part) in load.iter_mut().zip(part) {
+            *sum += amount * part;
+        }
+    }
+    let right = Mat::from_fn(full, 1, |i, _| load[i]);
+    let answer = matrix.sp_lu().unwrap().solve(&right);
+    let work: f64 = (0..size).map(|i| load[i] * answer[(i, 0)]).sum();
+    let error = found / work - 1.0;
+    assert!(error.abs() < 1e-8, "{found} against {work}: {error:e}");
+}
+
+#[test]
+fn a_free_frame_moves_rigidly_without_force() {
+    let path = Path::circle(20.0).unwrap();
+    let length = path.length_mm() / 12.0;
+    let lines = (&[-3.0, -1.5, 3.0][..], &[0.0, 1.0, 4.0][..]);
+    let (slab, face) = brick(length, 1.0 / 20.0, 2, lines, Some((1, 1)));
+    let cut = chain(slab, face, length, 12, &path, &[0.0, 5.0 * length]);
+    let loading = case(vec![clamp(0), clamp(1)], Vec::new());
+    let carried = Carried::default();
+    let solid = Solid::new(&cut, &path, &[0, 1], &METAL, &carried, &[loading]).unwrap();
+    let stiffness = &solid.whole.stiffness;
+    let size = stiffness.nrows();
+    let most = (0..size).map(|i| stiffness[(i, i)]).fold(0.0, f64::max);
+    for motion in 0..6 {
+        let mut moved = Vec::with_capacity(size);
+        for &plane in &solid.chain.kept {
+            let at = &cut.planes[plane];
+            let (sin, cos) = at.pose.heading.sin_cos();
+            for &[across, z] in &cut.faces[at.face].nodes {
+                let (x, y) = at.pose.left(across);
+                let u = match motion {
+                    0 => [1.0, 0.0, 0.0],
+                    1 => [0.0, 1.0, 0.0],
+                    2 => [0.0, 0.0, 1.0],
+                    3 => [0.0, -z, y],
+                    4 => [z, 0.0, -x],
+                    _ => [-y, x, 0.0],
+                };
+                moved.extend([cos * u[0] + sin * u[1], cos * u[1] - sin * u[0], u[2]]);
+            }
+        }
+        let largest = moved.iter().fold(0.0_f64, |m, u| m.max(u.abs()));
+        for i in 0..size {
+            let entry = |j: usize| stiffness[(i.max(j), i.min(j))];
+            let force: f64 = (0..size).map(|j| entry(j) * moved[j]).sum();
+            assert!(
+                force.abs() < 1e-10 * most * largest,
+                "motion {motion} unknown {i}: {force:e}"
+            );
+        }
+    }
+    // Six motions without strain are set aside, so that the first mode is one that bends.
+    let first = solid.modes(&[], 1).unwrap()[0].frequency_hz;
+    assert!(first > 100.0, "{first} Hz");
+}
