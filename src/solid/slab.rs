@@ -11,12 +11,13 @@ use crate::part::Pose;
 pub struct Slab {
     /// Places of the nodes, in mm.
     pub nodes: Vec<[f64; 3]>,
-    /// Elements, node `i + 3 j + 9 k` with i along the path, j to the left and k upward, so that every
-    /// element is right-handed.
+    /// Elements, node `i + 3 j + 9 k` with i along the path, j to the left and k upward (around a hole i away
+    /// from it), so that every element is right-handed.
     pub elements: Vec<[u32; 27]>,
-    /// Nodes of the first plane, in the order of its [`Face`].
+    /// Nodes of the first plane, in the order of its [`Face`]; `u32::MAX` for those of a neighbour's section
+    /// that this slab lacks.
     pub start: Vec<u32>,
-    /// Nodes of the last plane, in the order of its [`Face`].
+    /// Nodes of the last plane, likewise.
     pub end: Vec<u32>,
     /// Walls of the drilled holes in it, whole or in part.
     pub holes: Vec<HoleWall>,
