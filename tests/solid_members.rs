@@ -67,8 +67,9 @@ fn loads(kind: &str, nodes: &[usize], offset_mm: (f64, f64)) -> (Vec<&'static st
     }
 }
 
-/// Greatest stress on walls of holes, where its own place is farther than the width from clamp and load: the table
-/// leaves out by node, so that the farther half of a hole counts where the nearer one does not.
+/// Greatest stress on walls of holes, where its own place is farther than the width from clamp and load. The table
+/// is assumed to leave out by node, so that the farther half of a hole counts where the nearer one does not: it does
+/// not say, and of three readings this one agrees best.
 fn peak(response: &SolidResponse, stations: &[f64], path: &Path, width: f64) -> f64 {
     let length = path.length_mm();
     let poses: Vec<_> = (0..4000)

@@ -186,9 +186,12 @@ fn room(drills: &[Drill], at: usize, standing: &[(f64, f64)]) -> Result<(f64, f6
     Ok((low, high))
 }
 
-/// The band: all the room, or about as wide as half the pitch to either side where there is much more.
+/// The band: all the room, or about as wide as half the pitch to either side where there is much more; no more
+/// than three radii, or the pattern about a lone hole would be too coarse at its edge.
 fn narrowed(drill: &Drill, room: (f64, f64)) -> (f64, f64) {
-    let aim = drill.half_pitch.max(1.25 * drill.radius);
+    let aim = drill
+        .half_pitch
+        .clamp(1.25 * drill.radius, 3.0 * drill.radius);
     let side = |room: f64| if room < 1.5 * aim { room } else { aim };
     (
         drill.centre - side(drill.centre - room.0),

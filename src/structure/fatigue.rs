@@ -2,7 +2,7 @@
 
 /// Notch sensitivity, 0 to 1: q = 1 / (1 + a / r).
 ///
-/// `material_length` a in mm, see [`notch_length_mm`]; `radius` r of the notch in mm.
+/// `material_length` a in mm, of the metal (`FatigueData` picks it); `radius` r of the notch in mm.
 ///
 /// Source: Peterson, Stress Concentration Factors, 1974 (from memory).
 pub fn notch_sensitivity(material_length: f64, radius: f64) -> f64 {
