@@ -167,6 +167,8 @@ impl Evaluator {
             .iter()
             .zip(low.loads.iter().zip(&high.loads));
         loads
+            // Of a blade opened far the solid knows the stiffness at rest only.
+            .filter(|(load, _)| load.opening.is_none())
             .filter_map(|(load, (low, high))| {
                 let (low, high) = (low.peak?, high.peak?);
                 Some(PeakRow {
