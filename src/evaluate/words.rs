@@ -1,5 +1,6 @@
 //! One design in full, with words to every number: the sheet.
 
+use super::correction::Truth;
 use super::evaluator::{
     Answer, Evaluator, Record, Solved, Trouble, load_size, margin, plan_axes, total_t,
 };
@@ -249,11 +250,15 @@ impl Evaluator {
     fn strength_remarks(&self, sheet: &mut Sheet) {
         let mut remarks = Vec::new();
         if sheet.loads.iter().any(|load| load.peak.is_some()) {
-            remarks.push(
-                "peaks at holes are handbook factors on the beam, -20 to +41 % of solids in the range checked; bores \
-                 of bosses and re-entrant corners are not in them"
-                    .to_string(),
-            );
+            let rest = match self.truth() {
+                Truth::Beam => {
+                    "are handbook factors on the beam, -20 to +41 % of solids in the range checked"
+                }
+                _ => "are handbook factors set right by solids, to what the run states",
+            };
+            remarks.push(format!(
+                "peaks at holes {rest}; bores of bosses and re-entrant corners are not in them"
+            ));
         }
         for load in &sheet.loads {
             if let Some(fatigue) = load.fatigue.as_ref().filter(|row| row.safety < LOW_SAFETY) {
