@@ -43,6 +43,31 @@ pub(super) struct Cut {
     pub limit: Limit,
 }
 
+/// How an end mill is in the metal.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Engaged {
+    /// Depth of cut along the tool, in mm.
+    pub depth: f64,
+    /// Width of cut across it, in mm.
+    pub width: f64,
+    /// How far the tool reaches down beside metal, in mm.
+    pub reach: f64,
+    /// How far the wall beside the tool gives, in mm per N; 0 where none is cut.
+    pub wall_give: f64,
+}
+
+impl Engaged {
+    /// A cut beside no wall that could give.
+    pub(super) fn new(depth: f64, width: f64, reach: f64) -> Engaged {
+        Engaged {
+            depth,
+            width,
+            reach,
+            wall_give: 0.0,
+        }
+    }
+}
+
 /// Stock, material and machine, ready to plan any number of designs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shop {
@@ -183,7 +208,7 @@ impl Shop {
 
     /// Force with which a cutter pushes a wall aside in its finish pass, per depth of cut, in N/mm.
     fn side_force(&self, cutter: &Cutter) -> f64 {
-        let cut = self.mill(cutter, 1.0, FINISH_ALLOWANCE_MM);
+        let cut = self.mill(cutter, Engaged::new(1.0, FINISH_ALLOWANCE_MM, 0.0));
         let chip_load = 60.0 * cut.feed_mm_s / (cutter.rpm * cutter.flutes);
         let width = FINISH_ALLOWANCE_MM.min(cutter.diameter);
         let chip = cutting::mean_chip_mm(chip_load, width, cutter.diameter);
@@ -240,9 +265,10 @@ impl Shop {
         }
     }
 
-    /// Speed and feed of an end mill at a depth and width of cut in mm: chip load with radial thinning, then
-    /// the machine's feed, then its power (Kienzle); the last that bound is named.
-    pub(super) fn mill(&self, cutter: &Cutter, depth: f64, width: f64) -> Cut {
+    /// Speed and feed of an end mill in a cut: chip load with radial thinning, then the machine's feed, then its
+    /// power (Kienzle); the last that bound is named.
+    pub(super) fn mill(&self, cutter: &Cutter, engaged: Engaged) -> Cut {
+        let Engaged { depth, width, .. } = engaged;
         let width = width.clamp(1e-3 * cutter.diameter, cutter.diameter);
         let chip_load = cutting::thinned_chip_load_mm(cutter.chip, width, cutter.diameter)
             .min(MOST_THINNING * cutter.chip);

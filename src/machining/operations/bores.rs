@@ -4,6 +4,7 @@ use super::holes::{Set, drill};
 use crate::machining::job::{Job, parts};
 use crate::machining::motion::{move_s, turn_s};
 use crate::machining::practice::*;
+use crate::machining::shop::Engaged;
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
 use crate::part::{Bore, Boss};
 
@@ -85,7 +86,7 @@ fn widen(job: &Job, set: &Set, index: usize, start: f64) -> Step {
     let width = (0.5 * (set.diameter - start)).min(cutter.diameter);
     let turns = parts(set.depth, job.axial(index, SLOT_DEPTH, set.depth)) + 1.0;
     let depth = set.depth / (turns - 1.0).max(1.0);
-    let cut = job.shop.mill(cutter, depth, width);
+    let cut = job.shop.mill(cutter, Engaged::new(depth, width, set.depth));
     let radius = 0.5 * (set.diameter - cutter.diameter);
     // Rings from the pilot outward where one is not enough.
     let inner = 0.5 * (start - cutter.diameter).max(0.0);

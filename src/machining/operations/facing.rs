@@ -2,6 +2,7 @@
 
 use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FACE_ALLOWANCE_MM, FLOOR_WIDTH};
+use crate::machining::shop::Engaged;
 use crate::machining::step::{Feature, Kind, Remark, Step};
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
@@ -19,9 +20,10 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
                 kind: Kind::Face,
                 feature: Feature::Top,
                 cutter,
-                cut: job
-                    .shop
-                    .mill(&job.shop.cutters[cutter], FACE_ALLOWANCE_MM, share),
+                cut: job.shop.mill(
+                    &job.shop.cutters[cutter],
+                    Engaged::new(FACE_ALLOWANCE_MM, share, 0.0),
+                ),
                 low: -reach,
                 high: reach,
                 passes,

@@ -2,6 +2,7 @@
 
 use crate::machining::job::{Job, Milling};
 use crate::machining::practice::{FINISH_ALLOWANCE_MM, FLOOR_WIDTH};
+use crate::machining::shop::Engaged;
 use crate::machining::step::{Kind, Remark, Step};
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
@@ -21,7 +22,9 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
                     kind: Kind::FloorFinish,
                     feature: pocket.feature,
                     cutter: pocket.cutter,
-                    cut: job.shop.mill(cutter, depth, width),
+                    cut: job
+                        .shop
+                        .mill(cutter, Engaged::new(depth, width, job.height - band.floor)),
                     low: pocket.low + 0.5 * (pocket.width() - span),
                     high: pocket.high - 0.5 * (pocket.width() - span),
                     passes,

@@ -5,6 +5,7 @@ use super::walls::wall_step;
 use crate::machining::bands::Band;
 use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{BREAKTHROUGH_MM, FINISH_ALLOWANCE_MM, SLOT_DEPTH};
+use crate::machining::shop::Engaged;
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
@@ -36,7 +37,9 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
     let finish = Milling {
         kind: Kind::OutlineFinish,
         cutter: job.corner_cutter,
-        cut: job.shop.mill(cutter, depth, FINISH_ALLOWANCE_MM),
+        cut: job
+            .shop
+            .mill(cutter, Engaged::new(depth, FINISH_ALLOWANCE_MM, deep)),
         low: 0.5 * cutter.diameter,
         levels,
         depth,
@@ -56,7 +59,9 @@ fn slotting(job: &Job, kind: Kind, index: usize, deep: f64) -> Milling {
         kind,
         feature: Feature::Outline,
         cutter: index,
-        cut: job.shop.mill(cutter, deep / levels, cutter.diameter),
+        cut: job
+            .shop
+            .mill(cutter, Engaged::new(deep / levels, cutter.diameter, deep)),
         low: 0.5 * cutter.diameter + FINISH_ALLOWANCE_MM,
         high: 0.0,
         passes: 2.0,

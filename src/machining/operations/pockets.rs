@@ -2,6 +2,7 @@
 
 use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FINISH_ALLOWANCE_MM, SIDE_WIDTH, SLOT_DEPTH};
+use crate::machining::shop::Engaged;
 use crate::machining::step::{Kind, Remark, Step};
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
@@ -25,7 +26,9 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
                 kind: Kind::PocketRough,
                 feature: pocket.feature,
                 cutter: pocket.cutter,
-                cut: job.shop.mill(cutter, depth / levels, cutter.diameter),
+                cut: job
+                    .shop
+                    .mill(cutter, Engaged::new(depth / levels, cutter.diameter, reach)),
                 low,
                 high: low,
                 passes: 1.0,
@@ -39,7 +42,9 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
                 let side = job.milled(
                     band,
                     Milling {
-                        cut: job.shop.mill(cutter, slot.depth, width),
+                        cut: job
+                            .shop
+                            .mill(cutter, Engaged::new(slot.depth, width, reach)),
                         low: low + width,
                         high: low + span,
                         passes: side_passes,

@@ -2,6 +2,7 @@
 
 use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FLOOR_WIDTH, SLOT_DEPTH};
+use crate::machining::shop::Engaged;
 use crate::machining::step::{Feature, Kind, Remark, Step};
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
@@ -31,7 +32,9 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, _: &mut Vec<Remark>) {
                     kind: Kind::Top,
                     feature: Feature::Strip(band.section, wall.name),
                     cutter: index,
-                    cut: job.shop.mill(cutter, deep / levels, width),
+                    cut: job
+                        .shop
+                        .mill(cutter, Engaged::new(deep / levels, width, deep)),
                     low: wall.y_low + 0.5 * width,
                     high: wall.y_high - 0.5 * width,
                     passes,

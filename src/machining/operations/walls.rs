@@ -4,6 +4,7 @@ use crate::machining::WallForce;
 use crate::machining::bands::Band;
 use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{FINISH_ALLOWANCE_MM, STEP_RULE, STEP_SHARE, SUPPORT_STEP_SHARE};
+use crate::machining::shop::Engaged;
 use crate::machining::step::{Kind, Remark, Step};
 use crate::part::Strip;
 
@@ -30,7 +31,9 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
                         kind: Kind::WallFinish,
                         feature: pocket.feature,
                         cutter: pocket.cutter,
-                        cut: job.shop.mill(cutter, depth, FINISH_ALLOWANCE_MM),
+                        cut: job
+                            .shop
+                            .mill(cutter, Engaged::new(depth, FINISH_ALLOWANCE_MM, height)),
                         low: y,
                         high: y,
                         passes: 1.0,
