@@ -21,6 +21,7 @@ fn every_row_of_the_data_files_arrives() {
     assert_eq!(
         catalogue.machines().len(),
         lines(include_str!("../src/catalogue/data/machines.csv"))
+            + lines(include_str!("../src/catalogue/data/lasers.csv"))
     );
     assert_eq!(
         chip_loads().len(),

@@ -811,7 +811,7 @@ fn holes_without_a_drill_or_from_the_side_are_told() {
     let mut ring = Ring::plain();
     (ring.holes, ring.hole) = (20, 3.7);
     let plan = ring.plan(&shop());
-    assert_eq!(plan.missing_drills, 1);
+    assert_eq!(plan.obstacles, 1);
     assert!(
         plan.remarks
             .iter()
@@ -819,7 +819,7 @@ fn holes_without_a_drill_or_from_the_side_are_told() {
     );
     (ring.hole, ring.strip) = (3.0, StripName::OuterWall);
     let side = ring.plan(&shop());
-    assert_eq!(side.missing_drills, 0);
+    assert_eq!(side.obstacles, 0);
     assert!(
         side.remarks
             .iter()
@@ -844,7 +844,7 @@ fn a_wide_bore_is_milled() {
         depth_mm: None,
     });
     let plan = ring.plan(&shop());
-    assert_eq!(plan.missing_drills, 0);
+    assert_eq!(plan.obstacles, 0);
     let bore: f64 = share(&plan, "bore").1 + share(&plan, "drill").1;
     check(bore, 4.0 * PI / 4.0 * 64.0 * 8.0, 1e-9);
 }

@@ -1,10 +1,10 @@
-//! Milling machines.
+//! Milling machines and laser cutters.
 
 use serde::Serialize;
 
 use super::rows::MachineRow;
 
-/// A milling machine.
+/// A milling machine or a laser cutter.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Machine {
     /// Key in the catalogue: `small_vmc`.
@@ -39,6 +39,8 @@ pub struct Machine {
     pub index_s: f64,
     /// Height above the face at which rapid turns to feed, in mm.
     pub clearance_mm: f64,
+    /// The beam of a laser cutter; `None` for a mill.
+    pub laser: Option<Laser>,
     /// Loading and clamping, with unloading, for each setup, in s.
     pub load_s: f64,
     /// Coolant: `flood`, `mist`, `air blast`, `dry`.
@@ -49,26 +51,54 @@ pub struct Machine {
     pub source: String,
 }
 
+/// What cuts in a laser cutter.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Laser {
+    /// Power of the beam, in kW.
+    pub power_kw: f64,
+    /// Piercing before each contour, in s.
+    pub pierce_s: f64,
+    /// Width of the cut, in mm.
+    pub kerf_mm: f64,
+}
+
+impl Laser {
+    fn from_row(row: &MachineRow) -> Option<Laser> {
+        Some(Laser {
+            power_kw: row.laser_kw?,
+            pierce_s: row.pierce_s.unwrap_or(0.1),
+            kerf_mm: row.kerf_mm.unwrap_or(0.1),
+        })
+    }
+}
+
 impl Machine {
     pub(super) fn from_row(row: &MachineRow) -> Result<Machine, &'static str> {
         let id = row.id.clone().ok_or("id")?;
+        let laser = Laser::from_row(row);
+        // A laser cutter has no spindle and changes no tools.
+        let of_mill = |value: Option<f64>, key| match laser {
+            Some(_) => Ok(value.unwrap_or(0.0)),
+            None => value.ok_or(key),
+        };
         Ok(Machine {
             name: row.name.clone().unwrap_or_else(|| id.clone()),
             id,
             spindle_min_rpm: row.spindle_min_rpm.unwrap_or(1.0),
-            spindle_max_rpm: row.spindle_max_rpm.ok_or("spindle_max_rpm")?,
-            power_kw: row.power_kw.ok_or("power_kw")?,
+            spindle_max_rpm: of_mill(row.spindle_max_rpm, "spindle_max_rpm")?,
+            power_kw: of_mill(row.power_kw, "power_kw")?,
             efficiency: row.efficiency.unwrap_or(0.8),
             rapid_xy_m_min: row.rapid_xy_m_min.ok_or("rapid_xy_m_min")?,
-            rapid_z_m_min: row.rapid_z_m_min.ok_or("rapid_z_m_min")?,
+            rapid_z_m_min: of_mill(row.rapid_z_m_min, "rapid_z_m_min")?,
             acceleration_xy_m_s2: row.acceleration_xy_m_s2.ok_or("acceleration_xy_m_s2")?,
-            acceleration_z_m_s2: row.acceleration_z_m_s2.ok_or("acceleration_z_m_s2")?,
+            acceleration_z_m_s2: of_mill(row.acceleration_z_m_s2, "acceleration_z_m_s2")?,
             feed_max_m_min: row.feed_max_m_min.ok_or("feed_max_m_min")?,
-            tool_change_s: row.tool_change_s.ok_or("tool_change_s")?,
+            tool_change_s: of_mill(row.tool_change_s, "tool_change_s")?,
             spindle_start_s: row.spindle_start_s.unwrap_or(2.0),
             settle_s: row.settle_s.unwrap_or(0.1),
             index_s: row.index_s.unwrap_or(1.5),
             clearance_mm: row.clearance_mm.unwrap_or(2.0),
+            laser,
             load_s: row.load_s.ok_or("load_s")?,
             coolant: row.coolant.clone().unwrap_or_else(|| "dry".into()),
             note: row.note.clone().unwrap_or_default(),

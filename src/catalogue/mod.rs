@@ -12,7 +12,7 @@ mod tables;
 mod tools;
 mod user_file;
 
-pub use machine::Machine;
+pub use machine::{Laser, Machine};
 pub use material::{Material, MissingProperty, Source, Speeds};
 pub use mistakes::CatalogueError;
 pub use tables::Table;
@@ -49,7 +49,11 @@ impl Catalogue {
             materials: read_table(include_str!("data/materials.csv")),
             drills: read_table(include_str!("data/drills.csv")),
             end_mills: read_table(include_str!("data/end_mills.csv")),
-            machines: read_table(include_str!("data/machines.csv")),
+            machines: [
+                read_table(include_str!("data/machines.csv")),
+                read_table(include_str!("data/lasers.csv")),
+            ]
+            .concat(),
         };
         Catalogue {
             materials: rows.materials.iter().flat_map(Material::from_row).collect(),

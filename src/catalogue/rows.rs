@@ -102,5 +102,8 @@ row! {
         index_s: 0.0..600.0,
         clearance_mm: 0.1..100.0,
         load_s: 0.0..86400.0,
+        laser_kw: 0.01..100.0,
+        pierce_s: 0.0..60.0,
+        kerf_mm: 0.005..5.0,
     }
 }

@@ -134,13 +134,14 @@ impl Catalogue {
         table
     }
 
-    /// Machines: id, name, spindle, rapids, accelerations, feed, fixed times, coolant, source.
+    /// Machines: id, name, spindle or laser, rapids, accelerations, feed, fixed times, coolant, source.
     pub fn machine_table(&self) -> Table {
         let mut table = Table::new(&[
             "id",
             "name",
             "spindle rpm",
             "power kW",
+            "laser kW",
             "rapid xy m/min",
             "rapid z m/min",
             "accel xy m/s²",
@@ -153,17 +154,19 @@ impl Catalogue {
             "source",
         ]);
         for m in &self.machines {
+            let of_mill = |value| number(m.laser.is_none().then_some(value));
             table.rows.push(vec![
                 m.id.clone(),
                 m.name.clone(),
-                number(Some(m.spindle_max_rpm)),
-                number(Some(m.power_kw)),
+                of_mill(m.spindle_max_rpm),
+                of_mill(m.power_kw),
+                number(m.laser.map(|laser| laser.power_kw)),
                 number(Some(m.rapid_xy_m_min)),
-                number(Some(m.rapid_z_m_min)),
+                of_mill(m.rapid_z_m_min),
                 number(Some(m.acceleration_xy_m_s2)),
-                number(Some(m.acceleration_z_m_s2)),
+                of_mill(m.acceleration_z_m_s2),
                 number(Some(m.feed_max_m_min)),
-                number(Some(m.tool_change_s)),
+                of_mill(m.tool_change_s),
                 number(Some(m.load_s)),
                 m.coolant.clone(),
                 m.note.clone(),

@@ -195,7 +195,7 @@ pub fn sheet() -> Sheet {
             removed_mm3: 5000.0,
             cutter_gap_mm: -1.4,
             wall_forces: vec![],
-            missing_drills: 0,
+            obstacles: 0,
             remarks: vec!["no end mill in stock fits slot 2 (1.6 mm)".into()],
         },
         mass: vec![

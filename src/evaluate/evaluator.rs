@@ -10,7 +10,7 @@ use super::stations::{loadings, stations};
 use super::strength::{self, FatigueData, Screw};
 use crate::catalogue::{Machine, Material, MissingProperty, Tools};
 use crate::expression::Formula;
-use crate::machining::{self, MachiningError, Plan, Shop};
+use crate::machining::{MachiningError, Plan, Works};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
     Action, Carried, Endurance, Frame, LoadResponse, Loading, Metal, Model, Opened, Opening,
@@ -28,9 +28,6 @@ const NO_PART: f64 = 1e3;
 const BROKEN_RULE: f64 = 10.0;
 
 /// What the sheet of a slit part says of its time on the mill.
-const NO_PLAN: &str = "no plan for making it: slits and outline are cut by laser, for which there is no operation yet; \
-                       cycle time and tools are not worked out";
-
 /// Objective of a design that has none, so that searches can sort it by violation.
 const NO_VALUE: f64 = 1e30;
 
@@ -41,7 +38,7 @@ pub struct Evaluator {
     pub(super) metal: Metal,
     /// Fatigue strength, where something is opened.
     pub(super) endurance: Option<Endurance>,
-    pub(super) shop: Shop,
+    pub(super) works: Works,
     /// Known where a load case asks for fatigue.
     pub(super) fatigue: Option<FatigueData>,
     pub(super) walls: WallTable,
@@ -241,7 +238,7 @@ impl Evaluator {
             .then(|| endurance(material))
             .transpose()
             .map_err(SetupError::Missing)?;
-        let shop = Shop::new(tools, material, machine).map_err(SetupError::Machining)?;
+        let works = Works::new(tools, material, machine).map_err(SetupError::Machining)?;
         let fatigue = fatigue_data(&setup.loads, material)?;
         let loads = load_names(&setup.loads);
         let targets = targets(&loads, !setup.part.hole_rows.is_empty());
@@ -251,7 +248,7 @@ impl Evaluator {
             setup,
             metal,
             endurance,
-            shop,
+            works,
             fatigue,
             walls: WallTable::new(&metal),
             measures,
@@ -409,11 +406,7 @@ impl Evaluator {
             responses,
             opened,
             frequency_hz,
-            plan: if self.setup.part.slits.is_empty() {
-                machining::plan(part, layout, &self.shop, detail)
-            } else {
-                Plan::none(detail.then(|| NO_PLAN.to_string()))
-            },
+            plan: self.works.plan(part, layout, detail),
             walls: self.walls.gives(layout),
         })
     }
@@ -492,7 +485,7 @@ impl Evaluator {
         let plan = answer.solved.as_ref().map(|solved| &solved.plan);
         record.violations[setup.constraints.len()] = -answer.rules.least_mm().min(1.0);
         record.violations[setup.constraints.len() + 1] = plan.map_or(0.0, |plan| {
-            (-plan.cutter_gap_mm.min(1.0)).max(plan.missing_drills as f64)
+            (-plan.cutter_gap_mm.min(1.0)).max(plan.obstacles as f64)
         });
         for (value, objective) in record.objectives.iter_mut().zip(&setup.objectives) {
             let base = objective.value.value(&record.slots);

@@ -141,14 +141,14 @@ impl Evaluator {
                 solved.plan.cutter_gap_mm,
                 "mm",
             ));
-            let missing = solved.plan.missing_drills;
+            let missing = solved.plan.obstacles;
             judged.push(Judged {
                 relation: "at most",
                 met: missing == 0,
                 margin: 0.0 - missing as f64,
                 ..implied(
-                    "holes and drills",
-                    "sizes of holes without a drill in stock <= 0",
+                    "tools in stock",
+                    "features that no tool in stock makes <= 0",
                     missing as f64,
                     "",
                 )

@@ -3,14 +3,15 @@
 use super::Operation;
 use super::job::Job;
 use super::step::{Feature, Kind, Limit, Remark, Step};
+use crate::part::{Layout, Part};
 
 /// A step with its words.
-pub(super) fn operation(job: &Job, step: &Step) -> Operation {
+pub(super) fn operation(part: &Part, layout: &Layout, step: &Step, tool: String) -> Operation {
     Operation {
         name: kind(step.kind).into(),
-        feature: feature(job, step.feature),
+        feature: feature(part, layout, step.feature),
         setup: step.setup + 1,
-        tool: job.shop.words(step.tool),
+        tool,
         spindle_rpm: step.spindle_rpm,
         feed_mm_min: step.feed_mm_min,
         depth_mm: step.depth_mm,
@@ -41,6 +42,7 @@ fn kind(kind: Kind) -> &'static str {
         Kind::Peck => "drill in pecks",
         Kind::Bore => "bore on a helix",
         Kind::EdgeBreak => "break edges",
+        Kind::LaserCut => "cut by laser",
     }
 }
 
@@ -56,35 +58,36 @@ fn limit(limit: Limit) -> &'static str {
 }
 
 /// ` of boss lug 1` for a boss's section; empty for the frame's own.
-fn of_section(job: &Job, section: usize) -> String {
-    let shape = job.layout.sections.get(section);
-    let boss = job
-        .part
-        .bosses
-        .iter()
-        .find(|boss| Some(&boss.section) == shape);
+fn of_section(part: &Part, layout: &Layout, section: usize) -> String {
+    let shape = layout.sections.get(section);
+    let boss = part.bosses.iter().find(|boss| Some(&boss.section) == shape);
     match boss {
         Some(boss) if section > 0 => format!(" of boss {}", boss.name),
         _ => String::new(),
     }
 }
 
-fn feature(job: &Job, feature: Feature) -> String {
+fn feature(part: &Part, layout: &Layout, feature: Feature) -> String {
+    let of_section = |section| of_section(part, layout, section);
     match feature {
         Feature::Part => "part".into(),
         Feature::Top => "top".into(),
         Feature::Underside => "underside".into(),
         Feature::Outline => "outline".into(),
-        Feature::Slot(section, place) => format!("slot {}{}", place + 1, of_section(job, section)),
-        Feature::OpenSide(section, 0) => format!("outer side{}", of_section(job, section)),
-        Feature::OpenSide(section, _) => format!("inner side{}", of_section(job, section)),
-        Feature::Strip(section, name) => format!("{}{}", name.words(), of_section(job, section)),
+        Feature::Slot(section, place) => format!("slot {}{}", place + 1, of_section(section)),
+        Feature::OpenSide(section, 0) => format!("outer side{}", of_section(section)),
+        Feature::OpenSide(section, _) => format!("inner side{}", of_section(section)),
+        Feature::Strip(section, name) => format!("{}{}", name.words(), of_section(section)),
         Feature::Row(index) => {
-            let name = job.part.hole_rows.get(index).map_or("", |row| &row.name);
+            let name = part.hole_rows.get(index).map_or("", |row| &row.name);
             format!("row {name}")
         }
+        Feature::Slits(index) => {
+            let name = part.bosses.get(index).map_or("", |boss| &boss.name);
+            format!("slits {name}")
+        }
         Feature::Bore(index) => {
-            let name = job.part.bosses.get(index).map_or("", |boss| &boss.name);
+            let name = part.bosses.get(index).map_or("", |boss| &boss.name);
             format!("bore of {name}")
         }
     }
@@ -92,15 +95,16 @@ fn feature(job: &Job, feature: Feature) -> String {
 
 /// A remark in words.
 pub(super) fn remark(job: &Job, remark: &Remark) -> String {
+    let feature = |of| feature(job.part, job.layout, of);
     match *remark {
         Remark::Narrow(slot, width) => format!(
             "no end mill in stock fits {} ({width:.2} mm); it is charged with the smallest, {:.2} mm",
-            feature(job, slot),
+            feature(slot),
             job.shop.cutters[0].diameter
         ),
         Remark::Deep(pocket, depth, cutter) => format!(
             "{} is {depth:.1} mm deep, the flutes of the {:.2} mm end mill are {:.1} mm long: a long-reach tool is needed",
-            feature(job, pocket),
+            feature(pocket),
             job.shop.cutters[cutter].diameter,
             job.shop.cutters[cutter].flute_length
         ),
@@ -112,21 +116,21 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
         Remark::Slender(section, name, slenderness) => format!(
             "{}{} is {slenderness:.0} times as high as thick: support it while it is finished",
             name.words(),
-            of_section(job, section)
+            of_section(job.part, job.layout, section)
         ),
         Remark::NoDrill(holes, diameter) => format!(
             "no drill of {diameter:.3} mm in stock for {}; charged as if there were one",
-            feature(job, holes)
+            feature(holes)
         ),
         Remark::DeepHole(holes, depth) => {
             format!(
                 "{} goes {depth:.1} mm deep, beyond the flutes of its drill",
-                feature(job, holes)
+                feature(holes)
             )
         }
         Remark::SideHoles(row) => format!(
             "{} is drilled from the side in a setup of its own, the part turned for every hole; whether the drill reaches is not checked",
-            feature(job, Feature::Row(row))
+            feature(Feature::Row(row))
         ),
     }
 }

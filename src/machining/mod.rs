@@ -12,6 +12,7 @@ mod bands;
 pub mod cutting;
 mod describe;
 mod job;
+mod laser;
 pub mod motion;
 mod operations;
 mod practice;
@@ -19,9 +20,11 @@ mod shop;
 mod step;
 mod tooling;
 
+pub use laser::{LaserShop, severing_speed_mm_s};
 pub use shop::{MachiningError, Shop};
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
 
+use crate::catalogue::{Machine, Material, Tools};
 use crate::part::{Layout, Part, StripName};
 use job::Job;
 
@@ -101,8 +104,8 @@ pub struct Plan {
     pub cutter_gap_mm: f64,
     /// Force of the finish pass on every wall and rib that a pocket touches.
     pub wall_forces: Vec<WallForce>,
-    /// Sets of holes for which no drill is in stock.
-    pub missing_drills: usize,
+    /// Features that the shop cannot make as they are: holes without a drill in stock, what a laser cannot cut.
+    pub obstacles: usize,
     /// Remarks the sheet must show: `no end mill in stock fits slot 2 (1.60 mm)`; empty unless asked for in
     /// detail.
     pub remarks: Vec<String>,
@@ -121,14 +124,14 @@ impl Plan {
             removed_mm3: f64::NAN,
             cutter_gap_mm: f64::NAN,
             wall_forces: Vec::new(),
-            missing_drills: 0,
+            obstacles: 0,
             remarks: Vec::new(),
         }
     }
 }
 
 impl Plan {
-    /// The plan of a part that is made in a way without a plan yet: endless in time, so that it wins nothing by that.
+    /// The plan of a part that the machine cannot make: endless in time, so that it wins nothing by that.
     pub fn none(remark: Option<String>) -> Plan {
         Plan {
             cycle_s: f64::INFINITY,
@@ -142,6 +145,53 @@ impl Plan {
         }
     }
 }
+
+/// What makes the part: a mill with its tools, or a laser cutter.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Works {
+    /// A milling machine, with tools in stock.
+    Mill(Shop),
+    /// A laser cutter, for flat strips.
+    Laser(LaserShop),
+}
+
+impl Works {
+    /// What makes parts of this material on this machine.
+    ///
+    /// # Errors
+    /// [`MachiningError`] where tools or cutting data are missing.
+    pub fn new(
+        tools: &Tools,
+        material: &Material,
+        machine: &Machine,
+    ) -> Result<Works, MachiningError> {
+        match machine.laser {
+            Some(_) => LaserShop::new(material, machine).map(Works::Laser),
+            None => Shop::new(tools, material, machine).map(Works::Mill),
+        }
+    }
+
+    /// The plan of a part; operations and remarks in words only where `detail` is asked for.
+    ///
+    /// Slits are not milled: a slit part on a mill has a plan that never ends.
+    pub fn plan(&self, part: &Part, layout: &Layout, detail: bool) -> Plan {
+        match self {
+            Works::Laser(laser) => laser.plan(part, layout, detail),
+            Works::Mill(_)
+                if layout
+                    .sections
+                    .iter()
+                    .any(|section| section.slits.is_some()) =>
+            {
+                Plan::none(detail.then(|| NO_SLITS.to_string()))
+            }
+            Works::Mill(shop) => plan(part, layout, shop, detail),
+        }
+    }
+}
+
+const NO_SLITS: &str =
+    "no plan for making it: slits are cut by laser; name a laser cutter as `machine`";
 
 /// The plan of a part in a shop; operations and remarks in words only where `detail` is asked for.
 ///
@@ -163,13 +213,13 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         removed_mm3: sum(|step| step.removed_mm3),
         cutter_gap_mm: job.cutter_gap,
         wall_forces: operations::wall_forces(&job),
-        missing_drills: remarks.iter().filter(missing).count(),
+        obstacles: remarks.iter().filter(missing).count(),
         remarks: Vec::new(),
     };
     if detail {
         plan.operations = steps
             .iter()
-            .map(|step| describe::operation(&job, step))
+            .map(|step| describe::operation(part, layout, step, shop.words(step.tool)))
             .collect();
         plan.remarks = remarks
             .iter()

@@ -14,6 +14,16 @@ use crate::part::drill_point_height_mm;
 pub enum MachiningError {
     /// The stock holds no end mill.
     NoEndMill,
+    /// The machine has no laser.
+    NoLaser {
+        /// Id of the machine.
+        machine: String,
+    },
+    /// No energy is known for cutting the material by laser.
+    NoSeverance {
+        /// Id of the material.
+        material: String,
+    },
     /// The material has no specific cutting force (`kc11_mpa`, `mc`).
     NoCuttingForce {
         /// Id of the material.
@@ -25,6 +35,11 @@ impl fmt::Display for MachiningError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             MachiningError::NoEndMill => write!(f, "no end mill is in stock"),
+            MachiningError::NoLaser { machine } => write!(f, "`{machine}` is no laser cutter"),
+            MachiningError::NoSeverance { material } => write!(
+                f,
+                "no speed is known for cutting `{material}` by laser: it is no metal"
+            ),
             MachiningError::NoCuttingForce { material } => write!(
                 f,
                 "`{material}` has no specific cutting force (`kc11_mpa`, `mc`) in the catalogue"
@@ -311,7 +326,7 @@ impl Shop {
     /// The tool in words; empty for none.
     pub(super) fn words(&self, tool: Tool) -> String {
         match tool {
-            Tool::Hand => String::new(),
+            Tool::Hand | Tool::Laser => String::new(),
             Tool::EndMill(index) => self.cutters[index].words.clone(),
             Tool::Drill(index) => self.drills[index].words.clone(),
             Tool::SpecialDrill(diameter) => format!("drill {diameter:.3} mm, not in stock"),

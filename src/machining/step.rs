@@ -33,6 +33,8 @@ pub enum Kind {
     Bore,
     /// Edges broken.
     EdgeBreak,
+    /// Contours cut by laser.
+    LaserCut,
 }
 
 /// On what.
@@ -54,6 +56,8 @@ pub enum Feature {
     Strip(usize, StripName),
     /// A hole row.
     Row(usize),
+    /// The slits in this stretch of the path.
+    Slits(usize),
     /// The bore of this boss and those equal to it.
     Bore(usize),
 }
@@ -71,6 +75,8 @@ pub enum Tool {
     SpecialDrill(f64),
     /// The 90 degree tool that spots and breaks edges.
     Spot,
+    /// The beam of a laser cutter.
+    Laser,
 }
 
 /// What bounds speed or feed.

@@ -6,7 +6,7 @@ pub(super) const MEASURES: &[Measure] = &[
     Measure {
         name: "cycle_time",
         unit: "s",
-        words: "time on the mill for one part; endless for a slit part, which has no plan yet",
+        words: "time on the machine for one part; endless where the machine can't make it",
         take: Take::Once(|facts| facts.cycle_s),
     },
     Measure {
@@ -24,7 +24,7 @@ pub(super) const MEASURES: &[Measure] = &[
     Measure {
         name: "cutter_gap",
         unit: "mm",
-        words: "narrowest slot less the smallest end mill in stock",
+        words: "narrowest slot less the smallest end mill in stock, or slit less the laser's cut",
         take: Take::Once(|facts| facts.cutter_gap_mm),
     },
 ];
