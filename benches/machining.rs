@@ -78,6 +78,8 @@ fn ring() -> (Part, Layout) {
         bore: Some(Bore {
             diameter_mm: 3.3,
             depth_mm: None,
+            reamed: false,
+            counterbore: None,
         }),
     };
     let part = Part {

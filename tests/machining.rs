@@ -451,6 +451,8 @@ fn operations_add_up_to_the_cycle_time_in_both_ways_of_asking() {
     ring.bore = Some(Bore {
         diameter_mm: 3.3,
         depth_mm: None,
+        reamed: false,
+        counterbore: None,
     });
     let (part, shop) = (ring.part(), shop());
     let layout = ring.layout(&part);
@@ -511,6 +513,8 @@ fn one_tool_change_for_each_distinct_tool() {
     ring.bore = Some(Bore {
         diameter_mm: 4.0,
         depth_mm: Some(5.0),
+        reamed: false,
+        counterbore: None,
     });
     let plan = ring.plan(&shop());
     let mut changes = 0;
@@ -536,6 +540,8 @@ fn one_tool_change_for_each_distinct_tool() {
     ring.bore = Some(Bore {
         diameter_mm: 3.0,
         depth_mm: Some(5.0),
+        reamed: false,
+        counterbore: None,
     });
     assert_eq!(ring.plan(&shop()).tool_changes, plan.tool_changes - 1);
 }
@@ -842,6 +848,8 @@ fn a_wide_bore_is_milled() {
     ring.bore = Some(Bore {
         diameter_mm: 8.0,
         depth_mm: None,
+        reamed: false,
+        counterbore: None,
     });
     let plan = ring.plan(&shop());
     assert_eq!(plan.obstacles, 0);
@@ -943,6 +951,8 @@ fn ring() -> impl Strategy<Value = Ring> {
         |(diameter_mm, depth_mm)| Bore {
             diameter_mm,
             depth_mm,
+            reamed: false,
+            counterbore: None,
         },
     ));
     let depth = prop_oneof![Just(Depth::Through), (0.05..30.0).prop_map(Depth::Blind)];

@@ -171,7 +171,11 @@ fn what_bounds_the_cut() {
     let holes = named(&plan, "row relief");
     assert_eq!((holes.limit.as_str(), holes.count), ("acceleration", 10));
     // By hand: radius 0.95 mm, √(10000 x 0.95) = 97.47 mm/s; 5.969 mm in 0.06124 + 0.00975 s; lead of 0.95 mm 0.01949 s.
-    check(holes.cut_s, 10.0 * (0.061_240 + 0.009_747 + 0.019_494), 1e-4);
+    check(
+        holes.cut_s,
+        10.0 * (0.061_240 + 0.009_747 + 0.019_494),
+        1e-4,
+    );
 }
 
 fn row(diameter_mm: f64, depth: Depth) -> HoleRow {
@@ -219,6 +223,8 @@ fn what_a_laser_cannot_cut() {
         bore: Some(Bore {
             diameter_mm: 0.2,
             depth_mm: None,
+            reamed: false,
+            counterbore: None,
         }),
     });
     assert_eq!(planned(&part).obstacles, 2);

@@ -261,6 +261,8 @@ fn bosses_and_bores() {
         Some(Bore {
             diameter_mm,
             depth_mm,
+            reamed: false,
+            counterbore: None,
         })
     };
     let floor = |floor_mm, section: &Section| Section {

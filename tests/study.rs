@@ -54,7 +54,9 @@ fn the_yaw_ring_is_read_in_full() {
     );
     assert_eq!(lug.section.floor.value(&slots), 5.0);
     assert_eq!(lug.section.width, section.width);
-    assert!(matches!(&lug.bore, Some((diameter, None)) if diameter.value(&[]) == 3.2));
+    assert!(
+        matches!(&lug.bore, Some(bore) if bore.diameter.value(&[]) == 3.2 && bore.depth.is_none() && !bore.reamed)
+    );
     let row = &study.part.hole_rows[0];
     assert_eq!(
         (row.strip, row.rows.value(&[]), row.diameter.value(&slots)),

@@ -8,8 +8,8 @@ use super::setup::{
 };
 use crate::expression::Formula;
 use crate::part::{
-    Bore, Boss, CarriedMass, Depth, HoleRow, LayoutError, Part, Path, PathError, Piece, Rib,
-    Section, Slits, Wall,
+    Bore, Boss, CarriedMass, Counterbore, Depth, HoleRow, LayoutError, Part, Path, PathError,
+    Piece, Rib, Section, Slits, Wall,
 };
 
 /// Tonnes to grams.
@@ -243,12 +243,24 @@ fn place_boss(
     let bore = recipe
         .bore
         .as_ref()
-        .map(|(diameter, depth)| {
+        .map(|bore| {
             Ok::<_, BuildError>(Bore {
-                diameter_mm: size(diameter, slots, || of("bore"))?,
-                depth_mm: depth
+                diameter_mm: size(&bore.diameter, slots, || of("bore"))?,
+                depth_mm: bore
+                    .depth
                     .as_ref()
                     .map(|depth| size(depth, slots, || of("bore depth")))
+                    .transpose()?,
+                reamed: bore.reamed,
+                counterbore: bore
+                    .counterbore
+                    .as_ref()
+                    .map(|(diameter, depth)| {
+                        Ok::<_, BuildError>(Counterbore {
+                            diameter_mm: size(diameter, slots, || of("counterbore"))?,
+                            depth_mm: size(depth, slots, || of("counterbore depth"))?,
+                        })
+                    })
                     .transpose()?,
             })
         })

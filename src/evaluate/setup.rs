@@ -141,10 +141,23 @@ pub struct BossRecipe {
     pub length: Formula,
     /// Section over that length, complete (what the study leaves out is the part's own).
     pub section: SectionRecipe,
-    /// Bore: diameter and depth (`None`: through).
-    pub bore: Option<(Formula, Option<Formula>)>,
+    /// Bore.
+    pub bore: Option<BoreRecipe>,
     /// Screw through the bore: clamp force and diameter of the head's bearing face.
     pub screw: Option<(Formula, Formula)>,
+}
+
+/// A bore of a boss.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BoreRecipe {
+    /// Diameter.
+    pub diameter: Formula,
+    /// `None`: through.
+    pub depth: Option<Formula>,
+    /// Whether it is reamed.
+    pub reamed: bool,
+    /// Diameter and depth of its counterbore.
+    pub counterbore: Option<(Formula, Formula)>,
 }
 
 /// A hole row.

@@ -109,7 +109,9 @@ pub(super) fn screws(recipe: &PartRecipe, bosses: &[Boss], slots: &[f64]) -> Vec
 
 fn screw(index: usize, boss: &Boss, clamp_n: f64, head_mm: f64) -> Screw {
     let hole_mm = boss.bore.map_or(0.0, |bore| bore.diameter_mm);
-    let plate_mm = boss.section.floor_mm;
+    let counterbore = boss.bore.and_then(|bore| bore.counterbore);
+    let recess_mm = counterbore.map_or(0.0, |wide| wide.depth_mm);
+    let plate_mm = boss.section.floor_mm - recess_mm;
     let cone_mm = cone_diameter_mm(head_mm, plate_mm);
     // Clear floor on both sides of the path.
     let standing = boss.section.strips();
@@ -118,6 +120,7 @@ fn screw(index: usize, boss: &Boss, clamp_n: f64, head_mm: f64) -> Screw {
         .filter(|strip| strip.name != StripName::Floor)
         .map(|strip| strip.y_low.max(-strip.y_high).max(0.0))
         .fold(f64::INFINITY, f64::min);
+    let recess_room = counterbore.map_or(f64::INFINITY, |wide| 0.5 * wide.diameter_mm);
     Screw {
         boss: index,
         clamp_n,
@@ -127,7 +130,7 @@ fn screw(index: usize, boss: &Boss, clamp_n: f64, head_mm: f64) -> Screw {
         bearing_mpa: bearing_pressure_mpa(clamp_n, head_mm, hole_mm),
         cone_mm,
         cone_room_mm: boss.section.width_mm.min(boss.length_mm) - cone_mm,
-        head_room_mm: beside - 0.5 * head_mm,
+        head_room_mm: beside.min(recess_room) - 0.5 * head_mm,
     }
 }
 

@@ -249,6 +249,13 @@ impl Evaluator {
     /// What the reader must know of peaks, fatigue and screws.
     fn strength_remarks(&self, sheet: &mut Sheet) {
         let mut remarks = Vec::new();
+        let bores = self.setup.part.bosses.iter().flat_map(|boss| &boss.bore);
+        if bores.into_iter().any(|bore| bore.counterbore.is_some()) {
+            remarks.push(
+                "counterbores are weighed and planned, but left out of beam and solid: the boss is a little softer"
+                    .to_string(),
+            );
+        }
         if sheet.loads.iter().any(|load| load.peak.is_some()) {
             let rest = match self.truth() {
                 Truth::Beam => {

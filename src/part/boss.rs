@@ -18,6 +18,15 @@ pub struct Boss {
 }
 
 impl Boss {
+    /// Height in mm of the metal over the path, where the bore goes: the strip that stands there, else the floor.
+    pub fn bore_top_mm(&self) -> f64 {
+        let strips = self.section.strips();
+        let there = strips
+            .iter()
+            .filter(|strip| strip.y_low <= 0.0 && strip.y_high >= 0.0);
+        there.map(|strip| strip.z_high).fold(0.0, f64::max)
+    }
+
     /// What it is, in words: `boss lug 2`; `slit` and its name where the floor is slit there.
     pub fn words(&self) -> String {
         match self.section.slits {
@@ -34,6 +43,19 @@ pub struct Bore {
     pub diameter_mm: f64,
     /// `None`: through. Otherwise depth of the full diameter from the top, in mm; the drill point goes deeper.
     pub depth_mm: Option<f64>,
+    /// Whether it is reamed to H7 (ISO 286-1).
+    pub reamed: bool,
+    /// Wider at the top, for the head of a screw.
+    pub counterbore: Option<Counterbore>,
+}
+
+/// A wider start of a bore with a flat bottom.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Counterbore {
+    /// Diameter, in mm.
+    pub diameter_mm: f64,
+    /// Depth from the top of the metal, in mm.
+    pub depth_mm: f64,
 }
 
 /// A mass that rides on the frame at a station: insert, bearing, screw.

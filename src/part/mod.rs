@@ -15,7 +15,7 @@ mod rules;
 mod section;
 mod volume;
 
-pub use boss::{Bore, Boss, CarriedMass};
+pub use boss::{Bore, Boss, CarriedMass, Counterbore};
 pub use holes::{Depth, Hole, HoleRow, drill_point_height_mm};
 pub use layout::{Layout, LayoutError, MOST_HOLES, Perforation, Segment, SegmentKind};
 pub use path::{Path, PathError, Piece, Pose};

@@ -342,8 +342,14 @@ impl Rules {
                 self.least(RuleKind::StripWidth, width, Place::Boss(index, None));
             }
             if let Some(bore) = boss.bore {
-                let metal = half.min(0.5 * boss.section.width_mm) - 0.5 * bore.diameter_mm;
+                let widest = bore.counterbore.map_or(0.0, |wide| wide.diameter_mm);
+                let metal =
+                    half.min(0.5 * boss.section.width_mm) - 0.5 * bore.diameter_mm.max(widest);
                 self.least(RuleKind::BoreWall, metal, Place::Boss(index, None));
+                if let Some(counterbore) = bore.counterbore {
+                    let left = boss.bore_top_mm() - counterbore.depth_mm;
+                    self.least(RuleKind::Skin, left, Place::Boss(index, None));
+                }
                 if let Some(depth) = bore.depth_mm {
                     let left =
                         boss.section.height_mm() - depth - drill_point_height_mm(bore.diameter_mm);

@@ -213,24 +213,32 @@ fn mean_over_disc(radius: f64, f: impl Fn(f64) -> f64) -> f64 {
 }
 
 /// Volume of a boss's bore, in mm³: through, the part of every strip within the circle (curvature of the
-/// strips' sides within the circle left out); blind, cylinder and drill point.
+/// strips' sides within the circle left out); blind, cylinder and drill point. A counterbore adds the ring around it.
 fn bore_mm3(boss: &Boss) -> f64 {
     let Some(bore) = boss.bore else { return 0.0 };
     let radius = 0.5 * bore.diameter_mm;
-    match bore.depth_mm {
+    let plain = match bore.depth_mm {
         Some(depth) => {
             PI * radius * radius * (depth + drill_point_height_mm(bore.diameter_mm) / 3.0)
         }
-        None => boss
-            .section
-            .strips()
-            .iter()
-            .map(|strip| {
-                (left_of_chord(radius, strip.y_high) - left_of_chord(radius, strip.y_low))
-                    * (strip.z_high - strip.z_low)
-            })
-            .sum(),
-    }
+        None => disc_mm3(boss, radius, 0.0),
+    };
+    let around = bore.counterbore.map_or(0.0, |counterbore| {
+        let bottom = boss.bore_top_mm() - counterbore.depth_mm;
+        let wide = disc_mm3(boss, 0.5 * counterbore.diameter_mm, bottom);
+        (wide - disc_mm3(boss, radius, bottom)).max(0.0)
+    });
+    plain + around
+}
+
+/// Metal of a boss within a circle about the bore's axis, above a height, in mm³.
+fn disc_mm3(boss: &Boss, radius: f64, above: f64) -> f64 {
+    let strips = boss.section.strips();
+    let within = strips.iter().map(|strip| {
+        (left_of_chord(radius, strip.y_high) - left_of_chord(radius, strip.y_low))
+            * (strip.z_high - strip.z_low.max(above)).max(0.0)
+    });
+    within.sum()
 }
 
 /// Area of the disc of a radius that lies at lower y than `y`.
@@ -268,6 +276,41 @@ mod tests {
     fn volume(part: &Part) -> f64 {
         let layout = Layout::new(part, &[]).unwrap();
         Volume::of(part, &layout).metal_mm3
+    }
+
+    #[test]
+    fn a_counterbore_takes_the_ring_around_its_bore() {
+        let lug = |counterbore| {
+            let mut part = ring(Vec::new());
+            part.bosses.push(Boss {
+                name: "lug".into(),
+                station_mm: 0.0,
+                length_mm: 12.0,
+                section: Section {
+                    floor_mm: 5.0,
+                    ..part.section.clone()
+                },
+                bore: Some(super::super::Bore {
+                    diameter_mm: 3.0,
+                    depth_mm: None,
+                    reamed: false,
+                    counterbore,
+                }),
+            });
+            volume(&part)
+        };
+        let wide = super::super::Counterbore {
+            diameter_mm: 6.0,
+            depth_mm: 2.0,
+        };
+        let taken = lug(None) - lug(Some(wide));
+        close(taken, 0.25 * PI * (36.0 - 9.0) * 2.0, 1e-9);
+        // Deeper than the floor it takes no more than the floor.
+        let through = super::super::Counterbore {
+            depth_mm: 9.0,
+            ..wide
+        };
+        close(lug(None) - lug(Some(through)), 0.25 * PI * 27.0 * 5.0, 1e-9);
     }
 
     fn close(got: f64, want: f64, tolerance: f64) {

@@ -632,6 +632,8 @@ fn drilled(path: Path, boss: bool) -> Part {
         bore: Some(Bore {
             diameter_mm: 2.5,
             depth_mm: None,
+            reamed: false,
+            counterbore: None,
         }),
     });
     Part {

@@ -522,6 +522,31 @@ pub static BORE: Table = Table {
             "through",
             "Depth of the full diameter from the top.",
         ),
+        default(
+            "reamed",
+            Kind::Flag,
+            "false",
+            "Whether it is reamed to H7 (ISO 286-1).",
+        ),
+        optional(
+            "counterbore",
+            Kind::Table(&COUNTERBORE),
+            "Wider at the top, for the head of a screw.",
+        ),
+    ],
+};
+
+/// `counterbore` of a bore
+pub static COUNTERBORE: Table = Table {
+    name: "part.boss.bore.counterbore",
+    doc: "A wider start of a bore with a flat bottom. Beam and solid leave it out; mass, rules and plan do not.",
+    keys: &[
+        required("diameter", Kind::Formula(SIZE), "Diameter."),
+        required(
+            "depth",
+            Kind::Formula(SIZE),
+            "Depth from the top of the metal.",
+        ),
     ],
 };
 

@@ -8,8 +8,8 @@ use super::reader::{Entries, Reader, Value};
 use super::sections::{read_boss_section, read_section, read_strip};
 use super::tools::{Tools, has_size, nearest_sizes};
 use crate::evaluate::setup::{
-    BossRecipe, CarriedRecipe, HoleRowRecipe, PartRecipe, PathRecipe, PieceRecipe, Range,
-    SectionRecipe, SlitRecipe, Station, Variable,
+    BoreRecipe, BossRecipe, CarriedRecipe, HoleRowRecipe, PartRecipe, PathRecipe, PieceRecipe,
+    Range, SectionRecipe, SlitRecipe, Station, Variable,
 };
 use crate::expression::Formula;
 use crate::part::StripName;
@@ -143,15 +143,25 @@ fn read_bosses(reader: &mut Reader, part: &Entries, own: &SectionRecipe) -> Vec<
             at: reader.places(&boss, "at"),
             length: reader.formula(&boss, "length"),
             section: read_boss_section(reader, &boss, own),
-            bore: bore.map(|bore| {
-                (
-                    reader.formula(&bore, "diameter"),
-                    reader.formula_or_word(&bore, "depth"),
-                )
-            }),
+            bore: bore.map(|bore| read_bore(reader, &bore)),
         });
     }
     bosses
+}
+
+fn read_bore(reader: &mut Reader, bore: &Entries) -> BoreRecipe {
+    let counterbore = reader.optional_table(bore, "counterbore");
+    BoreRecipe {
+        diameter: reader.formula(bore, "diameter"),
+        depth: reader.formula_or_word(bore, "depth"),
+        reamed: reader.flag(bore, "reamed"),
+        counterbore: counterbore.map(|wide| {
+            (
+                reader.formula(&wide, "diameter"),
+                reader.formula(&wide, "depth"),
+            )
+        }),
+    }
 }
 
 fn read_slits(

@@ -425,6 +425,8 @@ pub fn invented_part(v: [f64; 7]) -> Part {
             bore: Some(Bore {
                 diameter_mm: 3.2,
                 depth_mm: None,
+                reamed: false,
+                counterbore: None,
             }),
         })
         .collect();

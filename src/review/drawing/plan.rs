@@ -163,6 +163,9 @@ fn bores(canvas: &mut Canvas, part: &Part, scale: f64) {
         let Some(bore) = boss.bore else { continue };
         let centre = place(&part.path, boss.station_mm, 0.0, scale);
         let radius = 0.5 * bore.diameter_mm * scale;
+        if let Some(wide) = bore.counterbore {
+            canvas.circle("thin", centre, 0.5 * wide.diameter_mm * scale);
+        }
         canvas.circle("void", centre, radius);
         let reach = 1.4 * radius + 0.5;
         canvas.path(
@@ -336,8 +339,16 @@ fn notes(canvas: &mut Canvas, part: &Part, layout: &Layout) {
             None => "through".into(),
             Some(depth) => format!("{} deep", decimals(depth, 2)),
         };
+        let fit = if bore.reamed { " H7" } else { "" };
+        let wide = bore.counterbore.map_or(String::new(), |wide| {
+            format!(
+                ", counterbore ⌀{} × {}",
+                decimals(wide.diameter_mm, 2),
+                decimals(wide.depth_mm, 2)
+            )
+        });
         lines.push(format!(
-            "{count} × ⌀{} {depth}, bores of bosses",
+            "{count} × ⌀{}{fit} {depth}{wide}, bores of bosses",
             decimals(bore.diameter_mm, 3)
         ));
     }
