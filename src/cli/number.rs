@@ -30,6 +30,12 @@ fn trimmed(text: String) -> String {
 
 /// A share as a percentage with its sign: `-11.1 %`, `+0.3 %`.
 pub fn signed_percent(share: f64) -> String {
+    // A margin is bounded: what had no end arrives as a million times its limit.
+    let share = if share.abs() < 1e6 {
+        share
+    } else {
+        share * f64::INFINITY
+    };
     special(share).unwrap_or_else(|| {
         let percent = format!("{:+.1} %", share * 100.0);
         if percent == "-0.0 %" {
@@ -168,6 +174,7 @@ mod tests {
     fn shares_counts_and_times() {
         assert_eq!(signed_percent(-0.1114), "-11.1 %");
         assert_eq!(signed_percent(-1e-9), "+0.0 %");
+        assert_eq!(signed_percent(1e6), "∞");
         assert_eq!(signed_percent(f64::NAN), "-");
         let counts = [0, 999, 1000, 24000, 1234567].map(count);
         assert_eq!(counts, ["0", "999", "1,000", "24,000", "1,234,567"]);
