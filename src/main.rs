@@ -6,7 +6,9 @@ use std::process::ExitCode;
 use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
-use fretwork::cli::commands::{check, completions, list, new, prove, review, run, try_design};
+use fretwork::cli::commands::{
+    check, completions, list, new, prove, rerun, review, run, try_design,
+};
 use fretwork::run::Overrides;
 
 fn main() -> ExitCode {
@@ -69,6 +71,29 @@ fn perform(command: Command) -> Result<(), Failure> {
                 json,
             )
         }
+        Command::Rerun {
+            run,
+            material,
+            machine,
+            tools,
+            results,
+            threads,
+            seed,
+            evaluations,
+            json,
+        } => rerun::rerun(&rerun::Ask {
+            run: &run,
+            material: material.as_deref(),
+            machine: machine.as_deref(),
+            tools: tools.as_deref(),
+            results: results.as_deref(),
+            threads,
+            overrides: Overrides {
+                seed,
+                evaluations: evaluations.and_then(|count| usize::try_from(count).ok()),
+            },
+            as_json: json,
+        }),
         Command::Review { run, out } => review::review(&run, out.as_deref()),
         Command::List { what, file, json } => list::list(what, file.as_deref(), json),
         Command::Completions { shell } => completions::completions(shell),

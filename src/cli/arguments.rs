@@ -140,6 +140,49 @@ same designs on any number of threads.")]
         json: bool,
     },
 
+    /// Do a run again with another material, machine or stock of tools
+    #[command(after_help = "\
+Examples:
+  fretwork rerun results/yaw-ring-001 --material al7075_t6
+  fretwork rerun results/yaw-ring-001 --machine large_vmc --evaluations 8000
+  fretwork rerun results/yaw-ring-001 --tools drawer.toml
+
+FILE lists the tools in stock, either kind or both; what it leaves out stays:
+  drills = [\"2 mm\", \"2.7 mm\", \"4 mm\"]
+  end_mills = [\"2 mm\", \"4 mm\"]
+Below, it may describe tools, materials and machines of your own, as a catalogue
+file does. Candidates of the earlier run are evaluated first; variables that
+choose from the tools follow the new stock. `fretwork compare` shows what moved.")]
+    Rerun {
+        /// Folder of a finished run
+        #[arg(value_hint = ValueHint::DirPath)]
+        run: PathBuf,
+        /// Material [default: the run's]
+        #[arg(long, value_name = "ID")]
+        material: Option<String>,
+        /// Machine [default: the run's]
+        #[arg(long, value_name = "ID")]
+        machine: Option<String>,
+        /// File with the tools in stock [default: the run's]
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        tools: Option<PathBuf>,
+        /// Folder for run folders [default: the one that holds RUN]
+        #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+        results: Option<PathBuf>,
+        /// Threads to evaluate on [default: all processors]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
+        /// Seed of the search [default: the run's]
+        #[arg(long, value_name = "S")]
+        seed: Option<u64>,
+        /// Designs to evaluate [default: as many as the run]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+        evaluations: Option<u64>,
+        /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
     /// Make the review page of a run anew
     #[command(after_help = "\
 Examples:

@@ -7,6 +7,7 @@ use serde_json::{Map, Value, json};
 use super::summary;
 use crate::evaluate::{Judged, Named, Proof, Sheet};
 use crate::run::{Finished, Job, Meaning, Mistakes};
+use crate::store::OriginRecord;
 
 /// A design's solid answer beside the others.
 pub fn proof(design: &str, proof: &Proof) -> Value {
@@ -63,8 +64,17 @@ fn judged(constraint: &Judged) -> (String, Value) {
 }
 
 /// A run that is over. `complete` is false where it was stopped.
-pub fn run(finished: &Finished, folder: &Path, seconds: f64, complete: bool) -> Value {
-    json!({
+///
+/// `run`, `designs`, `feasible`, `front`, `hypervolume`, `seconds`, `complete`; of a rerun also `rerun_of` with the
+/// earlier run's folder name, its tool version, and what was changed.
+pub fn run(
+    finished: &Finished,
+    folder: &Path,
+    seconds: f64,
+    complete: bool,
+    origin: Option<&OriginRecord>,
+) -> Value {
+    let mut object = json!({
         "run": folder.display().to_string(),
         "designs": finished.designs.len(),
         "feasible": summary::feasible(finished),
@@ -72,7 +82,13 @@ pub fn run(finished: &Finished, folder: &Path, seconds: f64, complete: bool) -> 
         "hypervolume": finished.trace.last().map(|last| last.hypervolume),
         "seconds": seconds,
         "complete": complete,
-    })
+    });
+    if let (Some(origin), Value::Object(object)) = (origin, &mut object) {
+        let record = json!({ "run": origin.run, "tool": origin.tool, "changes": origin.changes,
+            "starts": origin.starts });
+        object.insert("rerun_of".into(), record);
+    }
+    object
 }
 
 /// A study that can be run.
@@ -140,6 +156,7 @@ mod tests {
             Path::new("results/yaw-ring-001"),
             1.5,
             true,
+            None,
         );
         let expected = json!({
             "run": "results/yaw-ring-001", "designs": 8, "feasible": 7, "front": 6,

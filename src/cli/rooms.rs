@@ -28,7 +28,13 @@ pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
     let words = |error: crate::store::StoreError| error.to_string();
     let lessons = stored.lessons(&prepared.job).map_err(words)?;
     let proofs = stored.proofs().map_err(words)?;
-    let learnt = run::learn(prepared, &lessons, &mut |_| run::Next::Continue)?;
+    let mut learnt = run::learn(prepared, &lessons, &mut |_| run::Next::Continue)?;
+    // Those of a rerun are known to the folder alone.
+    for remark in stored.manifest.remarks {
+        if !learnt.remarks.contains(&remark) {
+            learnt.remarks.push(remark);
+        }
+    }
     run::recall(
         prepared,
         &learnt,

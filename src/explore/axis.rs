@@ -51,6 +51,22 @@ impl Axis {
         }
     }
 
+    /// The value of the axis that is nearest to another: on a step where it has them, never outside the bounds.
+    pub fn nearest(&self, value: f64) -> f64 {
+        match *self {
+            Self::Continuous {
+                low,
+                high,
+                step: None,
+                ..
+            } => value.clamp(low, high),
+            _ => {
+                let scale = Scale::new(self);
+                scale.value(scale.place(value))
+            }
+        }
+    }
+
     fn is_sound(&self) -> bool {
         match *self {
             Self::Continuous {

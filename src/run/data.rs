@@ -216,6 +216,34 @@ pub struct Job {
     pub axes: Vec<String>,
     /// Names of the figures that beam and solid both give.
     pub targets: Vec<String>,
+    /// The earlier run that this one does again, if it does.
+    pub origin: Option<Origin>,
+}
+
+/// An earlier run that is done again under other conditions.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Origin {
+    /// Name of its folder: `yaw-ring-001`.
+    pub run: String,
+    /// What its designs follow from, in one number, as its manifest has it.
+    pub fingerprint: String,
+    /// Program and version that made it.
+    pub tool: String,
+    /// What is otherwise.
+    pub changes: Vec<Change>,
+    /// Its candidates as places on the axes: they are evaluated first.
+    pub starts: Vec<Vec<f64>>,
+}
+
+/// A condition that differs between two runs.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Change {
+    /// What differs: `material`, `machine`, `drills`, `end mills`, `tool version`, `seed`, `evaluations`.
+    pub what: String,
+    /// What it was.
+    pub from: String,
+    /// What it is.
+    pub to: String,
 }
 
 /// What a study means, in words.

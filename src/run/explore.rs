@@ -151,7 +151,7 @@ fn put_proof(sheet: &mut Sheet, proof: Stand) {
 }
 
 /// Objectives of a design, all to be made least.
-fn smaller(goals: &[Goal], row: &[f64]) -> Vec<f64> {
+pub(super) fn smaller(goals: &[Goal], row: &[f64]) -> Vec<f64> {
     goals
         .iter()
         .map(|goal| {
@@ -230,10 +230,15 @@ fn settings(prepared: &Prepared) -> Settings {
                 .collect(),
         },
     };
-    // A grid has room for today's revision beside its own designs.
-    let extra = usize::from(study.plan.kind == PlanKind::Grid);
+    // A grid has room for today's revision beside its own designs, among which are an earlier run's candidates.
+    let is_grid = study.plan.kind == PlanKind::Grid;
+    let extra = usize::from(is_grid);
+    let mut start = vec![baseline(&prepared.evaluator)];
+    if let Some(origin) = prepared.job.origin.as_ref().filter(|_| !is_grid) {
+        start.extend_from_slice(&origin.starts);
+    }
     Settings {
-        start: vec![baseline(&prepared.evaluator)],
+        start,
         polish: POLISH,
         ..Settings::new(plan, prepared.job.evaluations + extra, prepared.job.seed)
     }

@@ -120,6 +120,55 @@ pub fn learn(
     }
 }
 
+/// Relative difference from which on a beam's figure is another one.
+const ANOTHER: f64 = 1e-9;
+
+/// Lessons of an earlier run of the same study that hold in this one as they are: solids know neither tools nor
+/// machine, so only the metal's elastic constants and density must be the same. Lessons with a value that a variable
+/// no longer takes are left out; so are all where the beam has other figures today than it had then, since the solid
+/// may have them too.
+pub(super) fn still_true(
+    earlier: &Prepared,
+    lessons: &[Lesson],
+    prepared: &Prepared,
+) -> Vec<Lesson> {
+    let metal = |of: &Prepared| {
+        let material = &of.conditions.material;
+        [
+            material.modulus_gpa,
+            material.poisson,
+            material.density_kg_m3,
+        ]
+    };
+    if metal(earlier) != metal(prepared) || earlier.job.targets != prepared.job.targets {
+        return Vec::new();
+    }
+    let same = |a: f64, b: f64| (a - b).abs() <= ANOTHER * a.abs() || a.is_nan() && b.is_nan();
+    let mut kept = Vec::new();
+    for lesson in lessons {
+        let point = values(&earlier.study.variables, &lesson.x);
+        let beam = prepared.evaluator.beam(&point).unwrap_or_default();
+        let unmoved = beam.len() == lesson.beam.len()
+            && beam.iter().zip(&lesson.beam).all(|(a, b)| same(*a, *b));
+        if !unmoved {
+            return Vec::new();
+        }
+        let variables = &prepared.study.variables;
+        let x: Vec<f64> = variables
+            .iter()
+            .zip(&point)
+            .map(|(variable, value)| place(variable, *value))
+            .collect();
+        if values(variables, &x) == point {
+            kept.push(Lesson {
+                x,
+                ..lesson.clone()
+            });
+        }
+    }
+    kept
+}
+
 /// The ratios between the meshes alone, for solids inside the search.
 fn learn_meshes(
     mut school: School,
@@ -318,8 +367,13 @@ impl<'a> School<'a> {
                 .enumerate()
                 .map(|(index, x)| {
                     let both = !front && 8 * group + index < BOTH_MESHES;
-                    if let Some(known) = self.known.iter().find(|lesson| lesson.x == *x) {
-                        return Ok(known.clone());
+                    let is_known =
+                        |lesson: &&Lesson| lesson.x == *x && !(both && lesson.finer.is_empty());
+                    if let Some(known) = self.known.iter().find(is_known) {
+                        return Ok(Lesson {
+                            front,
+                            ..known.clone()
+                        });
                     }
                     lesson(evaluator, &values(variables, x), x, both, front)
                 })

@@ -5,16 +5,18 @@ mod explore;
 mod learn;
 mod meaning;
 mod prepare;
+mod rerun;
 mod single;
 mod space;
 
 pub use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
 pub use data::{
-    Batch, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
-    Mistakes, Next, Overrides, Role, Source, VariableMeaning,
+    Batch, Change, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
+    Mistakes, Next, Origin, Overrides, Role, Source, VariableMeaning,
 };
 pub use explore::{Proved, Stand, explore, probe, recall, row_point};
 pub use learn::{LawRow, Learnt, Lesson, learn};
 pub use meaning::meaning;
-pub use prepare::{Prepared, measure_names, prepare};
+pub use prepare::{Conditions, Prepared, measure_names, prepare};
+pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
 pub use single::{design, design_point};

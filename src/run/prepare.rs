@@ -5,10 +5,10 @@ use std::ops::Range;
 use super::data::{Column, Goal, Job, Limit, Mistake, Mistakes, Overrides, Role, Source};
 use super::learn::Learnt;
 use super::space;
-use crate::catalogue::{Catalogue, CatalogueError, Tools};
+use crate::catalogue::{Catalogue, CatalogueError, Machine, Material, Tools};
 use crate::evaluate::measures::{LoadName, of_study};
 use crate::evaluate::setup::Setup;
-use crate::evaluate::{Evaluator, Sheet};
+use crate::evaluate::{Evaluator, SetupError, Sheet};
 use crate::study::{self, Context, PlanKind, Problem, Study};
 use crate::units::{Unit, read_unit};
 
@@ -19,8 +19,21 @@ pub struct Prepared {
     pub job: Job,
     /// The study as read.
     pub study: Study,
+    /// What it is made of and made with.
+    pub conditions: Conditions,
     /// Its evaluator.
     pub evaluator: Evaluator,
+}
+
+/// What a study's part is made of and made with, as the catalogue has it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Conditions {
+    /// Its material.
+    pub material: Material,
+    /// Tools in stock.
+    pub tools: Tools,
+    /// The machine.
+    pub machine: Machine,
 }
 
 impl Prepared {
@@ -74,17 +87,15 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
             .filter_map(|size| catalogue.drill_of(*size).cloned())
             .collect(),
     };
-    let setup = Setup {
-        variables: study.variables.clone(),
-        derived: study.derived.clone(),
-        part: study.part.clone(),
-        loads: study.loads.clone(),
-        constraints: study.constraints.clone(),
-        objectives: study.objectives.clone(),
+    let conditions = Conditions {
+        material: material.clone(),
+        tools,
+        machine: machine.clone(),
     };
-    let evaluator = Evaluator::new(setup, material, &tools, machine)
-        .map_err(|error| misfit(source, &error.to_string()))?;
+    let evaluator =
+        evaluator(&study, &conditions).map_err(|error| misfit(source, &error.to_string()))?;
     check_baseline(source, &evaluator)?;
+    let tools = &conditions.tools;
     let drills: Vec<&str> = tools.drills.iter().map(|drill| drill.id.as_str()).collect();
     let end_mills: Vec<&str> = tools
         .end_mills
@@ -98,8 +109,27 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
     Ok(Prepared {
         job,
         study,
+        conditions,
         evaluator,
     })
+}
+
+/// The evaluator of a study under some conditions, be they its own or not.
+pub(super) fn evaluator(study: &Study, conditions: &Conditions) -> Result<Evaluator, SetupError> {
+    let setup = Setup {
+        variables: study.variables.clone(),
+        derived: study.derived.clone(),
+        part: study.part.clone(),
+        loads: study.loads.clone(),
+        constraints: study.constraints.clone(),
+        objectives: study.objectives.clone(),
+    };
+    let Conditions {
+        material,
+        tools,
+        machine,
+    } = conditions;
+    Evaluator::new(setup, material, tools, machine)
 }
 
 fn read(source: &Source, catalogue: &Catalogue) -> Result<Study, Mistakes> {
@@ -179,6 +209,7 @@ fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: Str
             .map(|variable| variable.name.clone())
             .collect(),
         targets: Vec::new(),
+        origin: None,
     }
 }
 
@@ -292,7 +323,7 @@ fn of_study_text(source: &Source, problems: &[Problem]) -> Mistakes {
 }
 
 /// Line and column, from 1, of a byte in a text.
-fn place(text: &str, byte: usize) -> (usize, usize) {
+pub(super) fn place(text: &str, byte: usize) -> (usize, usize) {
     let before = &text[..byte.min(text.len())];
     let line_start = before.rfind('\n').map_or(0, |at| at + 1);
     (
@@ -301,7 +332,7 @@ fn place(text: &str, byte: usize) -> (usize, usize) {
     )
 }
 
-fn of_catalogue(source: &Source, error: &CatalogueError) -> Mistakes {
+pub(super) fn of_catalogue(source: &Source, error: &CatalogueError) -> Mistakes {
     one(
         "catalogue/file",
         format!("the catalogue file that {} names: {error}", source.file),

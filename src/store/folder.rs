@@ -8,7 +8,8 @@ use std::time::Instant;
 use super::error::StoreError;
 use super::files;
 use super::manifest::{
-    FORMAT, FileRecord, LawRecord, MANIFEST, Manifest, Status, fingerprint, records, tool,
+    FORMAT, FileRecord, LawRecord, MANIFEST, Manifest, OriginRecord, Status, fingerprint_of,
+    records, tool,
 };
 use super::part::{self, Block};
 use super::solids::{self, LESSONS, PROOFS};
@@ -86,12 +87,7 @@ impl Folder {
     /// # Errors
     /// `Read`, `Write` where the disk refuses; `BadPart` where a part is as recorded but makes no sense.
     pub fn resume(results: &Path, frozen: &Job) -> Result<Option<Resumed>, StoreError> {
-        let wanted = fingerprint(
-            &frozen.study_text,
-            &frozen.catalogue_text,
-            frozen.seed,
-            frozen.evaluations,
-        );
+        let wanted = fingerprint_of(frozen);
         for (_, path) in numbered(results, &frozen.study).into_iter().rev() {
             let Ok(manifest) = Manifest::read(&path) else {
                 continue;
@@ -301,12 +297,7 @@ fn first_manifest(frozen: &Job) -> Manifest {
         ending: String::new(),
         seed: frozen.seed,
         evaluations: frozen.evaluations,
-        fingerprint: fingerprint(
-            &frozen.study_text,
-            &frozen.catalogue_text,
-            frozen.seed,
-            frozen.evaluations,
-        ),
+        fingerprint: fingerprint_of(frozen),
         started: clock::now(),
         written: clock::now(),
         seconds: 0.0,
@@ -320,6 +311,7 @@ fn first_manifest(frozen: &Job) -> Manifest {
         constraints,
         law: Vec::new(),
         remarks: Vec::new(),
+        rerun_of: frozen.origin.as_ref().map(OriginRecord::of),
         files: Default::default(),
     }
 }

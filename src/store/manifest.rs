@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::StoreError;
 use super::files;
-use crate::run::{Column, Goal, LawRow, Limit, Role};
+use crate::run::{Change, Column, Goal, Job, LawRow, Limit, Origin, Role};
 
 /// Format number of run folders. Raise it when a folder of today could not be read by the program of
 /// yesterday, or the other way round.
@@ -79,6 +79,9 @@ pub struct Manifest {
     /// What the reader must know of the figures.
     #[serde(default)]
     pub remarks: Vec<String>,
+    /// The earlier run that this one does again; absent where it does none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rerun_of: Option<OriginRecord>,
     /// Files of the folder.
     pub files: BTreeMap<String, FileRecord>,
 }
@@ -145,6 +148,49 @@ impl LawRecord {
             front_rms_percent: known(row.front_percent.0),
             front_worst_percent: known(row.front_percent.1),
             front_designs: row.front_designs,
+        }
+    }
+}
+
+/// An earlier run that is done again, as the manifest writes it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OriginRecord {
+    /// Name of its folder.
+    pub run: String,
+    /// Its fingerprint.
+    pub fingerprint: String,
+    /// Program and version that made it.
+    pub tool: String,
+    /// What is otherwise.
+    pub changes: Vec<ChangeRecord>,
+    /// Candidates of it that were evaluated first.
+    pub starts: usize,
+}
+
+/// A condition that differs, as the manifest writes it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ChangeRecord {
+    /// What differs.
+    pub what: String,
+    /// What it was.
+    pub from: String,
+    /// What it is.
+    pub to: String,
+}
+
+impl OriginRecord {
+    pub(super) fn of(origin: &Origin) -> OriginRecord {
+        let change = |change: &Change| ChangeRecord {
+            what: change.what.clone(),
+            from: change.from.clone(),
+            to: change.to.clone(),
+        };
+        OriginRecord {
+            run: origin.run.clone(),
+            fingerprint: origin.fingerprint.clone(),
+            tool: origin.tool.clone(),
+            changes: origin.changes.iter().map(change).collect(),
+            starts: origin.starts.len(),
         }
     }
 }
@@ -335,6 +381,20 @@ pub fn fingerprint(study: &str, catalogue: &str, seed: u64, evaluations: usize) 
         all.extend(field.as_bytes());
     }
     files::sha256(&all)
+}
+
+/// Fingerprint of a run: a rerun's designs follow from the earlier run's candidates too.
+pub(super) fn fingerprint_of(job: &Job) -> String {
+    let own = fingerprint(
+        &job.study_text,
+        &job.catalogue_text,
+        job.seed,
+        job.evaluations,
+    );
+    match &job.origin {
+        None => own,
+        Some(origin) => files::sha256(format!("{own} after {}", origin.fingerprint).as_bytes()),
+    }
 }
 
 /// Program and version.

@@ -32,6 +32,7 @@ pub use error::StoreError;
 pub use files::{write_new, write_whole};
 pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};
 pub use manifest::{
-    ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest, Status,
+    ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,
+    OriginRecord, Status, tool,
 };
 pub use open::{Stored, open};

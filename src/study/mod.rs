@@ -13,6 +13,7 @@ mod part;
 mod problem;
 mod ranges;
 mod reader;
+mod rewrite;
 mod schema;
 mod sections;
 mod tools;
@@ -21,7 +22,9 @@ mod variables;
 
 pub use describe::{Description, VariableLine, describe};
 pub use problem::{CODES, Problem, print};
+pub use rewrite::{Changes, Moved, Size, StockFault, StockFile, read_stock, rewrite};
 pub use schema::{json_schema, key_reference};
+pub use tools::nearest_sizes;
 pub use values::{ValueFault, variable_value};
 
 use crate::evaluate::measures::LoadName;

@@ -63,7 +63,7 @@ fn read_sizes(reader: &mut Reader, entries: &Entries, name: &str, known: &[f64])
 }
 
 /// `nearest: ...` for the next smaller and larger of some sizes.
-pub(super) fn nearest_sizes(size: f64, known: &[f64]) -> Option<String> {
+pub fn nearest_sizes(size: f64, known: &[f64]) -> Option<String> {
     let below = known
         .iter()
         .copied()

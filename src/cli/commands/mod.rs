@@ -5,6 +5,7 @@ pub mod completions;
 pub mod list;
 pub mod new;
 pub mod prove;
+pub mod rerun;
 pub mod review;
 pub mod run;
 pub mod try_design;

@@ -7,7 +7,9 @@ use super::{prepared, rooms, show, tell};
 use crate::cli::progress::Progress;
 use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
-use crate::run::{Batch, Finished, Job, Known, Learnt, Next, Overrides, Prepared, explore, learn};
+use crate::run::{
+    Batch, Finished, Job, Known, Learnt, Lesson, Next, Overrides, Prepared, explore, learn,
+};
 use crate::store::Folder;
 use crate::study::PlanKind;
 
@@ -23,11 +25,32 @@ pub fn run(
     as_json: bool,
 ) -> Result<(), Failure> {
     let prepared = prepared(study, overrides)?;
-    let job = &prepared.job;
     if overrides.evaluations.is_some() && prepared.study.plan.kind == PlanKind::Grid {
         tell("a grid is evaluated whole: --evaluations has no effect");
     }
-    let (mut folder, known) = open(results, job)?;
+    perform(&prepared, Before::default(), results, threads, as_json)
+}
+
+/// What is known before a run begins.
+#[derive(Debug, Default)]
+pub(super) struct Before {
+    /// Designs solved as solids in an earlier run, which hold in this one.
+    pub lessons: Vec<Lesson>,
+    /// What the reader must know of the run.
+    pub remarks: Vec<String>,
+}
+
+/// Explores what was prepared, into a new folder or one that was stopped.
+pub(super) fn perform(
+    prepared: &Prepared,
+    before: Before,
+    results: &Path,
+    threads: Option<u16>,
+    as_json: bool,
+) -> Result<(), Failure> {
+    let job = &prepared.job;
+    let (mut folder, mut known) = open(results, job)?;
+    known.lessons.extend_from_slice(&before.lessons);
     let stop = interrupt::watch()?;
     let pool = rayon::ThreadPoolBuilder::new()
         .num_threads(threads.map_or(0, usize::from))
@@ -39,13 +62,15 @@ pub fn run(
             )
         })?;
     let sitting = pool.install(|| {
-        let learnt = study_solids(&prepared, &known, &stop)?;
+        let mut learnt = study_solids(prepared, &known, &stop)?;
         folder.put_lessons(&learnt.lessons, job)?;
         if learnt.stopped {
             return Ok(None);
         }
+        learnt.remarks.extend(before.remarks);
+        learnt.remarks.extend(taken_over(&learnt, &before.lessons));
         sit(&mut folder, &known, job.evaluations, &stop, |observer| {
-            explore(&prepared, &learnt, &known, observer)
+            explore(prepared, &learnt, &known, observer)
         })
         .map(Some)
     });
@@ -63,7 +88,13 @@ pub fn run(
         true => writeln!(
             out,
             "{}",
-            json::run(&finished, &path, manifest.seconds, complete)
+            json::run(
+                &finished,
+                &path,
+                manifest.seconds,
+                complete,
+                manifest.rerun_of.as_ref()
+            )
         ),
         false => summary::print(out, &finished, &path, manifest.seconds),
     })?;
@@ -72,6 +103,19 @@ pub fn run(
     }
     tell("stopped on request; the same call goes on with this run");
     Err(Failure::Stopped)
+}
+
+/// How many solids were taken over from an earlier run.
+fn taken_over(learnt: &Learnt, earlier: &[Lesson]) -> Option<String> {
+    let all = learnt.lessons.len();
+    let known = |lesson: &&Lesson| earlier.iter().any(|other| other.x == lesson.x);
+    let count = learnt.lessons.iter().filter(known).count();
+    (count > 0).then(|| {
+        format!(
+            "{count} of the {all} solids learnt from are the earlier run's: the metal is the same, and solids know \
+             neither tools nor machine"
+        )
+    })
 }
 
 /// What the figures of the run will rest on, learnt from solids where the study asks for it.
@@ -183,6 +227,7 @@ mod tests {
             limits: run.limits,
             axes: Vec::new(),
             targets: Vec::new(),
+            origin: None,
         }
     }
 
