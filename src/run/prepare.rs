@@ -81,6 +81,8 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
         loads: study.loads.clone(),
         constraints: study.constraints.clone(),
         objectives: study.objectives.clone(),
+        batch: study.batch as f64,
+        currency: study.currency,
     };
     let evaluator = Evaluator::new(setup, material, &tools, machine)
         .map_err(|error| misfit(source, &error.to_string()))?;
