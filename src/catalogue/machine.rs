@@ -4,7 +4,13 @@ use serde::Serialize;
 
 use super::rows::MachineRow;
 
-/// A milling machine or a laser cutter.
+/// What an hour of a machine costs where the catalogue does not say. Invented.
+const USUAL_RATE_PER_H: f64 = 60.0;
+
+/// What an hour of labour costs where the catalogue does not say. Invented.
+const USUAL_LABOUR_PER_H: f64 = 45.0;
+
+/// A milling machine or a laser cutter. Fixed times that a row leaves out are common practice without a source.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Machine {
     /// Key in the catalogue: `small_vmc`.
@@ -43,6 +49,22 @@ pub struct Machine {
     pub laser: Option<Laser>,
     /// Loading and clamping, with unloading, for each setup, in s.
     pub load_s: f64,
+    /// Making the machine ready for a new part (fixture, zero, first part), for each setup, in s.
+    pub setup_s: f64,
+    /// Measuring a tool into its holder, for each tool of a batch, in s.
+    pub probe_s: f64,
+    /// What an hour of the machine costs, without the people.
+    pub rate_per_h: f64,
+    /// What an hour of the people beside it costs.
+    pub labour_per_h: f64,
+    /// Table, along its longer side, in mm; infinite where the catalogue does not say.
+    pub table_x_mm: f64,
+    /// Table, across, in mm; infinite where the catalogue does not say.
+    pub table_y_mm: f64,
+    /// Whether it can turn the part under the tool by itself.
+    pub rotary: bool,
+    /// How far the tool may leave the path where the path turns a corner, in mm.
+    pub corner_deviation_mm: f64,
     /// Coolant: `flood`, `mist`, `air blast`, `dry`.
     pub coolant: String,
     /// What else to know; may be empty.
@@ -100,6 +122,18 @@ impl Machine {
             clearance_mm: row.clearance_mm.unwrap_or(2.0),
             laser,
             load_s: row.load_s.ok_or("load_s")?,
+            setup_s: row.setup_s.unwrap_or(3600.0),
+            probe_s: row.probe_s.unwrap_or(60.0),
+            rate_per_h: row.rate_per_h.unwrap_or(USUAL_RATE_PER_H),
+            labour_per_h: row.labour_per_h.unwrap_or(USUAL_LABOUR_PER_H),
+            table_x_mm: row.table_x_mm.unwrap_or(f64::INFINITY),
+            table_y_mm: row.table_y_mm.unwrap_or(f64::INFINITY),
+            rotary: match row.rotary.as_deref() {
+                None | Some("no") => false,
+                Some("yes") => true,
+                Some(_) => return Err("rotary"),
+            },
+            corner_deviation_mm: row.corner_deviation_mm.unwrap_or(0.01),
             coolant: row.coolant.clone().unwrap_or_else(|| "dry".into()),
             note: row.note.clone().unwrap_or_default(),
             source: row

@@ -26,7 +26,8 @@ impl Speeds {
 /// Where a group of properties comes from.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Source {
-    /// What: `density`, `elastic`, `strength`, `fatigue`, `expansion`, `cutting force`, `speeds`, `price`.
+    /// What: `density`, `elastic`, `strength`, `fatigue`, `expansion`, `cutting force`, `speeds`,
+    /// `tool life`, `price`.
     pub of: &'static str,
     /// Source and its standing: read, from memory, or common practice without a source.
     pub text: String,
@@ -77,8 +78,20 @@ pub struct Material {
     pub drill_feed_at_1_5_mm: Option<f64>,
     /// Drill feed at 12.5 mm diameter, in mm a turn.
     pub drill_feed_at_12_5_mm: Option<f64>,
+    /// Taylor's constant for carbide (cutting speed that wears the edge out in 1 min), in m/min.
+    pub taylor_c_carbide_m_min: Option<f64>,
+    /// Taylor's exponent for carbide.
+    pub taylor_n_carbide: Option<f64>,
+    /// Taylor's constant for high-speed steel, in m/min.
+    pub taylor_c_hss_m_min: Option<f64>,
+    /// Taylor's exponent for high-speed steel.
+    pub taylor_n_hss: Option<f64>,
     /// Relative price of stock, 1 low to 6 high.
     pub price_class: Option<f64>,
+    /// Price of stock cut to size, for a kilogram.
+    pub price_per_kg: Option<f64>,
+    /// What chips and offcuts are sold back for, for a kilogram.
+    pub chips_per_kg: Option<f64>,
     /// Where the figures come from.
     pub sources: Vec<Source>,
     /// What else to know; may be empty.
@@ -142,6 +155,14 @@ impl Material {
         }
     }
 
+    /// Taylor's (constant in m/min, exponent) for a tool of the given material, where both are known.
+    pub fn taylor(&self, tool: ToolMaterial) -> Option<(f64, f64)> {
+        match tool {
+            ToolMaterial::Carbide => self.taylor_c_carbide_m_min.zip(self.taylor_n_carbide),
+            ToolMaterial::Hss => self.taylor_c_hss_m_min.zip(self.taylor_n_hss),
+        }
+    }
+
     pub(super) fn from_row(row: &MaterialRow) -> Result<Material, &'static str> {
         let text = |value: &Option<String>| value.clone().unwrap_or_default();
         let speeds = |low: Option<f64>, high: Option<f64>| {
@@ -159,6 +180,7 @@ impl Material {
             ("expansion", &row.expansion_source),
             ("cutting force", &row.cutting_force_source),
             ("speeds", &row.speed_source),
+            ("tool life", &row.tool_life_source),
             ("price", &row.price_source),
         ];
         Ok(Material {
@@ -183,7 +205,13 @@ impl Material {
             drill_hss: speeds(row.drill_hss_low_m_min, row.drill_hss_high_m_min),
             drill_feed_at_1_5_mm: row.drill_feed_at_1_5_mm,
             drill_feed_at_12_5_mm: row.drill_feed_at_12_5_mm,
+            taylor_c_carbide_m_min: row.taylor_c_carbide_m_min,
+            taylor_n_carbide: row.taylor_n_carbide,
+            taylor_c_hss_m_min: row.taylor_c_hss_m_min,
+            taylor_n_hss: row.taylor_n_hss,
             price_class: row.price_class,
+            price_per_kg: row.price_per_kg,
+            chips_per_kg: row.chips_per_kg,
             sources: sources
                 .into_iter()
                 .filter_map(|(of, text)| text.clone().map(|text| Source { of, text }))

@@ -71,6 +71,8 @@ impl Place<'_> {
             "material" => "write \"carbide\" or \"hss\"",
             "corner_radius_mm" => "at most half the diameter",
             "flutes" => "a whole number of flutes",
+            "reach_mm" => "at least the length of the flutes",
+            "rotary" => "write \"yes\" or \"no\"",
             _ => return self.missing(property),
         };
         if self.find(property).is_none() {
@@ -194,6 +196,8 @@ pub(super) fn reading(text: &str, error: &toml::de::Error) -> CatalogueError {
             .map_or_else(String::new, |like| format!("did you mean `{like}`?"))
     } else if message.contains("invalid type: string") {
         "write a plain number; the unit is the last part of the key's name".into()
+    } else if message.contains("invalid type: boolean") {
+        "write \"yes\" or \"no\", in quotes".into()
     } else if message.contains("invalid type: map") {
         "entries are written [[material]], [[drill]], [[end_mill]], [[machine]], in double brackets"
             .into()

@@ -16,7 +16,9 @@ pub use machine::{Laser, Machine};
 pub use material::{Material, MissingProperty, Source, Speeds};
 pub use mistakes::CatalogueError;
 pub use tables::Table;
-pub use tools::{ChipLoad, Drill, EndMill, ToolMaterial, Tools, chip_loads};
+pub use tools::{
+    ChipLoad, Drill, EndMill, ToolMaterial, Tools, chip_loads, usual_drill_price, usual_mill_price,
+};
 
 use rows::{DrillRow, EndMillRow, MachineRow, MaterialRow};
 

@@ -40,7 +40,7 @@ row! {
     MaterialRow {
         id, name, also, form, iso_group,
         density_source, elastic_source, strength_source, fatigue_source, expansion_source,
-        cutting_force_source, speed_source, price_source, note,
+        cutting_force_source, speed_source, tool_life_source, price_source, note,
     } {
         density_kg_m3: 100.0..25000.0,
         modulus_gpa: 0.1..1000.0,
@@ -62,7 +62,13 @@ row! {
         drill_hss_high_m_min: 1.0..5000.0,
         drill_feed_at_1_5_mm: 0.001..1.0,
         drill_feed_at_12_5_mm: 0.001..2.0,
+        taylor_c_carbide_m_min: 1.0..20000.0,
+        taylor_n_carbide: 0.05..0.9,
+        taylor_c_hss_m_min: 1.0..20000.0,
+        taylor_n_hss: 0.05..0.9,
         price_class: 0.0..100.0,
+        price_per_kg: 0.0..1e6,
+        chips_per_kg: 0.0..1e6,
     }
 }
 
@@ -71,6 +77,9 @@ row! {
     DrillRow { id, system, material, note, source, } {
         diameter_mm: 0.05..100.0,
         flute_length_mm: 0.1..1000.0,
+        reach_mm: 0.1..1000.0,
+        price: 0.0..1e6,
+        life_holes: 1.0..1e9,
     }
 }
 
@@ -81,12 +90,15 @@ row! {
         flutes: 1.0..20.0,
         flute_length_mm: 0.05..500.0,
         corner_radius_mm: 0.0..50.0,
+        reach_mm: 0.05..500.0,
+        price: 0.0..1e6,
+        life_min: 0.1..1e5,
     }
 }
 
 row! {
     /// A machine.
-    MachineRow { id, name, coolant, note, source, } {
+    MachineRow { id, name, rotary, coolant, note, source, } {
         spindle_min_rpm: 1.0..200000.0,
         spindle_max_rpm: 100.0..200000.0,
         power_kw: 0.05..500.0,
@@ -105,5 +117,12 @@ row! {
         laser_kw: 0.01..100.0,
         pierce_s: 0.0..60.0,
         kerf_mm: 0.005..5.0,
+        setup_s: 0.0..1e6,
+        probe_s: 0.0..36000.0,
+        rate_per_h: 0.0..1e5,
+        labour_per_h: 0.0..1e5,
+        table_x_mm: 10.0..20000.0,
+        table_y_mm: 10.0..20000.0,
+        corner_deviation_mm: 0.0001..1.0,
     }
 }

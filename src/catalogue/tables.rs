@@ -1,6 +1,6 @@
 //! The catalogue as plain tables, for printing.
 
-use super::{Catalogue, Material};
+use super::{Catalogue, Material, ToolMaterial};
 
 /// Headers and rows of text.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,7 +44,7 @@ fn sources(material: &Material) -> String {
 }
 
 impl Catalogue {
-    /// Materials: id, name, form, density, elastic and strength figures, cutting force, price class, source.
+    /// Materials: id, name, form, density, elastic and strength figures, cutting force, tool life, prices, source.
     pub fn material_table(&self) -> Table {
         let mut table = Table::new(&[
             "id",
@@ -59,7 +59,10 @@ impl Catalogue {
             "at cycles",
             "kc1.1 MPa",
             "mc",
+            "Taylor C, n carbide",
             "price class",
+            "price per kg",
+            "chips per kg",
             "source",
         ]);
         for m in &self.materials {
@@ -77,14 +80,18 @@ impl Catalogue {
                     .map_or_else(|| "-".into(), |n| format!("{n:e}")),
                 number(m.kc11_mpa),
                 number(m.mc),
+                m.taylor(ToolMaterial::Carbide)
+                    .map_or_else(|| "-".into(), |(c, n)| format!("{c}, {n}")),
                 number(m.price_class),
+                number(m.price_per_kg),
+                number(m.chips_per_kg),
                 sources(m),
             ]);
         }
         table
     }
 
-    /// Drills: designation, system, diameter, flute length, tool material, use, source.
+    /// Drills: designation, system, diameter, flute length, tool material, price, use, source.
     pub fn drill_table(&self) -> Table {
         let mut table = Table::new(&[
             "id",
@@ -92,6 +99,7 @@ impl Catalogue {
             "diameter mm",
             "flutes mm",
             "made of",
+            "price",
             "use",
             "source",
         ]);
@@ -102,6 +110,7 @@ impl Catalogue {
                 number(Some(drill.diameter_mm)),
                 number(Some(drill.flute_length_mm)),
                 drill.material.words().into(),
+                number(Some(drill.price)),
                 drill.note.clone(),
                 drill.source.clone(),
             ]);
@@ -109,7 +118,7 @@ impl Catalogue {
         table
     }
 
-    /// End mills: designation, diameter, flutes, flute length, corner radius, tool material, source.
+    /// End mills: designation, diameter, flutes, flute length, corner radius, reach, tool material, price, source.
     pub fn end_mill_table(&self) -> Table {
         let mut table = Table::new(&[
             "id",
@@ -117,7 +126,9 @@ impl Catalogue {
             "flutes",
             "flute length mm",
             "corner mm",
+            "reach mm",
             "made of",
+            "price",
             "source",
         ]);
         for mill in &self.end_mills {
@@ -127,14 +138,16 @@ impl Catalogue {
                 number(Some(mill.flutes)),
                 number(Some(mill.flute_length_mm)),
                 number(Some(mill.corner_radius_mm)),
+                number(Some(mill.reach_mm)),
                 mill.material.words().into(),
+                number(Some(mill.price)),
                 mill.source.clone(),
             ]);
         }
         table
     }
 
-    /// Machines: id, name, spindle or laser, rapids, accelerations, feed, fixed times, coolant, source.
+    /// Machines: id, name, spindle or laser, rapids, accelerations, feed, fixed times, rates, table, coolant, source.
     pub fn machine_table(&self) -> Table {
         let mut table = Table::new(&[
             "id",
@@ -149,6 +162,12 @@ impl Catalogue {
             "feed m/min",
             "tool change s",
             "load s",
+            "setup s",
+            "probe s",
+            "rate per h",
+            "labour per h",
+            "table mm",
+            "turns the part",
             "coolant",
             "note",
             "source",
@@ -168,6 +187,16 @@ impl Catalogue {
                 number(Some(m.feed_max_m_min)),
                 of_mill(m.tool_change_s),
                 number(Some(m.load_s)),
+                number(Some(m.setup_s)),
+                number(Some(m.probe_s)),
+                number(Some(m.rate_per_h)),
+                number(Some(m.labour_per_h)),
+                if m.table_x_mm.is_finite() && m.table_y_mm.is_finite() {
+                    format!("{} x {}", m.table_x_mm, m.table_y_mm)
+                } else {
+                    "-".into()
+                },
+                if m.rotary { "yes" } else { "no" }.into(),
                 m.coolant.clone(),
                 m.note.clone(),
                 m.source.clone(),

@@ -170,7 +170,21 @@ fn note_sources(row: &mut MaterialRow) {
             row.kc11_mpa.or(row.mc).is_some(),
             &mut row.cutting_force_source,
         ),
-        (row.price_class.is_some(), &mut row.price_source),
+        (
+            row.price_class
+                .or(row.price_per_kg)
+                .or(row.chips_per_kg)
+                .is_some(),
+            &mut row.price_source,
+        ),
+        (
+            row.taylor_c_carbide_m_min
+                .or(row.taylor_n_carbide)
+                .or(row.taylor_c_hss_m_min)
+                .or(row.taylor_n_hss)
+                .is_some(),
+            &mut row.tool_life_source,
+        ),
     ];
     for (given, source) in groups {
         if given {
@@ -180,7 +194,7 @@ fn note_sources(row: &mut MaterialRow) {
     let speeds = row
         .numbers()
         .iter()
-        .any(|(key, ..)| key.ends_with("_m_min") || key.starts_with("drill_feed"));
+        .any(|(key, ..)| key.starts_with("mill_") || key.starts_with("drill_"));
     if speeds {
         own(&mut row.speed_source);
     }

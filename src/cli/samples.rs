@@ -4,7 +4,7 @@ use crate::evaluate::{
     Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow, SectionRow, Sheet,
     WallRow,
 };
-use crate::machining::{Operation, Plan};
+use crate::machining::{Billet, Cost, Operation, Plan};
 use crate::run::{Column, Designs, Finished, Goal, Limit, Milestone, Role};
 
 fn named(name: &str, value: f64, unit: &str) -> Named {
@@ -63,6 +63,8 @@ fn operation(
         cut_s: times.0,
         move_s: times.1,
         fixed_s: times.2,
+        cost: 0.03 * (times.0 + times.1 + times.2),
+        tool_life_share: times.0 / 7200.0,
         limit: if turns.0 > 11_000.0 {
             "spindle speed"
         } else {
@@ -193,6 +195,17 @@ pub fn sheet() -> Sheet {
             move_s: 74.0,
             fixed_s: 57.0,
             removed_mm3: 5000.0,
+            billet: Billet {
+                x_mm: 112.0,
+                y_mm: 112.0,
+                z_mm: 9.0,
+                volume_mm3: 115_000.0,
+                mass_g: 311.0,
+                chips: 0.94,
+            },
+            cost: Cost { stock: 2.2, machine: 8.5, labour: 4.5, tools: 0.3, setup: 24.1, total: 39.6 },
+            setup_s: 826.0,
+            table_room_mm: 288.0,
             cutter_gap_mm: -1.4,
             wall_forces: vec![],
             obstacles: 0,

@@ -10,13 +10,13 @@ use super::stations::{loadings, stations};
 use super::strength::{self, FatigueData, Screw};
 use crate::catalogue::{Machine, Material, MissingProperty, Tools};
 use crate::expression::Formula;
-use crate::machining::{MachiningError, Plan, Works};
+use crate::machining::{Billet, MachiningError, Plan, Works};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
     Action, Carried, Endurance, Frame, LoadResponse, Loading, Metal, Model, Opened, Opening,
     PointMass, StructureError, Support, WallGive, WallTable,
 };
-use crate::units::{Unit, read_unit};
+use crate::units::{Dimension, Unit, read_unit};
 
 /// Grams to tonnes.
 const TONNES: f64 = 1e-6;
@@ -238,12 +238,20 @@ impl Evaluator {
             .then(|| endurance(material))
             .transpose()
             .map_err(SetupError::Missing)?;
-        let works = Works::new(tools, material, machine).map_err(SetupError::Machining)?;
+        let works = Works::new(tools, material, machine)
+            .map_err(SetupError::Machining)?
+            .for_batch(setup.batch);
         let fatigue = fatigue_data(&setup.loads, material)?;
         let loads = load_names(&setup.loads);
         let targets = targets(&loads, !setup.part.hole_rows.is_empty());
         let measures = measures::of_study(&loads);
-        let sizes = measures.iter().map(|taken| unit(taken.unit)).collect();
+        let sizes = measures
+            .iter()
+            .map(|taken| match unit(taken.unit) {
+                unit if unit.dimension == Dimension::MONEY => setup.currency,
+                unit => unit,
+            })
+            .collect();
         Ok(Evaluator {
             setup,
             metal,
@@ -461,6 +469,10 @@ impl Evaluator {
             tool_changes: of_plan(|plan| plan.tool_changes as f64),
             cutter_gap_mm: of_plan(|plan| plan.cutter_gap_mm),
             removed_mm3: of_plan(|plan| plan.removed_mm3),
+            cost: of_plan(|plan| plan.cost.total),
+            setup_s: of_plan(|plan| plan.setup_s),
+            billet: solved.map_or(Billet::UNKNOWN, |solved| solved.plan.billet),
+            table_room_mm: of_plan(|plan| plan.table_room_mm),
             wall_deflection_mm: of_walls(&|wall, plan| strength::cut_deflection_mm(wall, plan)),
             wall_press_mm: of_walls(&|wall, _| wall.give_mm_n * answer.press_n),
             bearing_mpa: of_screws(0.0, f64::max, |screw| screw.bearing_mpa),
@@ -485,7 +497,9 @@ impl Evaluator {
         let plan = answer.solved.as_ref().map(|solved| &solved.plan);
         record.violations[setup.constraints.len()] = -answer.rules.least_mm().min(1.0);
         record.violations[setup.constraints.len() + 1] = plan.map_or(0.0, |plan| {
-            (-plan.cutter_gap_mm.min(1.0)).max(plan.obstacles as f64)
+            (-plan.cutter_gap_mm.min(1.0))
+                .max(-plan.table_room_mm.min(1.0))
+                .max(plan.obstacles as f64)
         });
         for (value, objective) in record.objectives.iter_mut().zip(&setup.objectives) {
             let base = objective.value.value(&record.slots);

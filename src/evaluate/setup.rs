@@ -351,4 +351,8 @@ pub struct Setup {
     pub constraints: Vec<Constraint>,
     /// Objectives.
     pub objectives: Vec<Objective>,
+    /// Parts made in one go.
+    pub batch: f64,
+    /// Money that prices are in.
+    pub currency: Unit,
 }

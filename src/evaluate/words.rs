@@ -141,6 +141,14 @@ impl Evaluator {
                 solved.plan.cutter_gap_mm,
                 "mm",
             ));
+            if solved.plan.table_room_mm < 0.0 {
+                judged.push(implied(
+                    "billet and table",
+                    "room that the billet leaves on the machine's table >= 0 mm",
+                    solved.plan.table_room_mm,
+                    "mm",
+                ));
+            }
             let missing = solved.plan.obstacles;
             judged.push(Judged {
                 relation: "at most",

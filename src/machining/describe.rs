@@ -1,12 +1,19 @@
 //! Steps and remarks in words, for the sheet.
 
 use super::Operation;
+use super::cost::StepCost;
 use super::job::Job;
 use super::step::{Feature, Kind, Limit, Remark, Step};
 use crate::part::{Layout, Part};
 
-/// A step with its words.
-pub(super) fn operation(part: &Part, layout: &Layout, step: &Step, tool: String) -> Operation {
+/// A step with its words and its cost.
+pub(super) fn operation(
+    part: &Part,
+    layout: &Layout,
+    step: &Step,
+    tool: String,
+    cost: &StepCost,
+) -> Operation {
     Operation {
         name: kind(step.kind).into(),
         feature: feature(part, layout, step.feature),
@@ -22,6 +29,8 @@ pub(super) fn operation(part: &Part, layout: &Layout, step: &Step, tool: String)
         cut_s: step.cut_s,
         move_s: step.move_s,
         fixed_s: step.fixed_s,
+        cost: cost.total(),
+        tool_life_share: cost.life_share,
         limit: limit(step.limit).into(),
     }
 }
@@ -131,6 +140,10 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
         Remark::SideHoles(row) => format!(
             "{} is drilled from the side in a setup of its own, the part turned for every hole; whether the drill reaches is not checked",
             feature(Feature::Row(row))
+        ),
+        Remark::TooLarge(x, y) => format!(
+            "the billet, {x:.0} x {y:.0} mm, is too large for the machine's table, {} x {} mm",
+            job.shop.limits.table[0], job.shop.limits.table[1]
         ),
     }
 }

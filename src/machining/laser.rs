@@ -4,9 +4,12 @@
 
 use std::f64::consts::PI;
 
+use super::billet::Billet;
+use super::cost::{self, Rates, StepCost, Wear};
 use super::describe;
 use super::motion::{arc_speed_mm_s, move_s};
 use super::step::{Feature, Kind, Limit, Step, Tool};
+use super::tooling::table;
 use super::{MachiningError, Plan};
 use crate::catalogue::{Laser, Machine, Material};
 use crate::part::{Depth, Layout, Part, Section, StripName};
@@ -27,6 +30,8 @@ pub struct LaserShop {
     feed: f64,
     load_s: f64,
     severance_j_mm2: f64,
+    rates: Rates,
+    table: [f64; 2],
     remarks: Vec<String>,
 }
 
@@ -98,8 +103,16 @@ impl LaserShop {
             feed: machine.feed_max_m_min * per_s,
             load_s: machine.load_s,
             severance_j_mm2: severance_j_mm2(material.iso_group),
+            rates: Rates::of(material, machine),
+            table: table(machine),
             remarks,
         })
+    }
+
+    /// The same shop, parts made so many in one go (at least one).
+    pub fn for_batch(mut self, parts: f64) -> LaserShop {
+        self.rates.batch = parts.max(1.0);
+        self
     }
 
     /// Speed in mm/s through a thickness, and what bounds it.
@@ -133,7 +146,13 @@ impl LaserShop {
         let narrowest = slits
             .map(|slits| slits.width_mm)
             .fold(f64::INFINITY, f64::min);
+        let billet = Billet::sheet(part, layout, self.rates.density_g_mm3);
+        let unworn = |_: &Step| (0.0, Wear::NONE);
         let mut plan = Plan {
+            billet,
+            cost: cost::of_part(&steps, &billet, &self.rates, unworn),
+            setup_s: cost::setup_s(&steps, &self.rates),
+            table_room_mm: billet.table_room_mm(self.table),
             cycle_s: sum(Step::total_s),
             cut_s: sum(|step| step.cut_s),
             move_s: sum(|step| step.move_s),
@@ -157,7 +176,10 @@ impl LaserShop {
             };
             plan.operations = steps
                 .iter()
-                .map(|step| describe::operation(part, layout, step, tool(step)))
+                .map(|step| {
+                    let cost = StepCost::of(step, &self.rates, unworn(step));
+                    describe::operation(part, layout, step, tool(step), &cost)
+                })
                 .collect();
             plan.remarks = remarks;
             plan.remarks.extend(self.remarks.iter().cloned());

@@ -1,4 +1,4 @@
-//! Time on the mill: the operations a machinist would plan, with tools, speeds, feeds and moves.
+//! Time and money: the operations a machinist would plan, with tools, speeds, feeds and moves.
 //!
 //! A [`Shop`] (tools in stock, material, machine) is prepared once; [`plan`] then goes from a part to its
 //! operations. The numbers are worked out as small [`Step`]s without text; words are put to them only where
@@ -9,10 +9,13 @@
 //! setup. Rules of thumb are gathered in `practice.rs`; each is common practice without a source.
 
 mod bands;
+mod billet;
+pub mod cost;
 pub mod cutting;
 mod describe;
 mod job;
 mod laser;
+pub mod life;
 pub mod motion;
 mod operations;
 mod practice;
@@ -20,12 +23,15 @@ mod shop;
 mod step;
 mod tooling;
 
+pub use billet::Billet;
+pub use cost::{Cost, FeatureCost};
 pub use laser::{LaserShop, severing_speed_mm_s};
 pub use shop::{MachiningError, Shop};
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
 
 use crate::catalogue::{Machine, Material, Tools};
 use crate::part::{Layout, Part, StripName};
+use cost::StepCost;
 use job::Job;
 
 /// One operation of the plan, with everything its time follows from.
@@ -59,6 +65,10 @@ pub struct Operation {
     pub move_s: f64,
     /// Fixed times that belong to the operation (load, tool change, spindle start), in s.
     pub fixed_s: f64,
+    /// Machine, labour and wear of its tool, for one part.
+    pub cost: f64,
+    /// Share of its tool's life that one part takes; 0 where no tool wears.
+    pub tool_life_share: f64,
     /// What bounds the feed or speed: `chip load`, `spindle speed`, `power`, `feed limit`, `acceleration`.
     pub limit: String,
 }
@@ -99,6 +109,15 @@ pub struct Plan {
     pub fixed_s: f64,
     /// Metal removed, in mm³.
     pub removed_mm3: f64,
+    /// The stock for one part.
+    pub billet: Billet,
+    /// What one part costs.
+    pub cost: Cost,
+    /// Time of making the machine ready, a part's share of it, in s.
+    pub setup_s: f64,
+    /// Room that the billet leaves on the machine's table, in mm, the better way round: negative where it is too
+    /// large, infinite where the table is not known.
+    pub table_room_mm: f64,
     /// Width of the narrowest slot less the diameter of the smallest end mill in stock, in mm: negative where
     /// a slot cannot be cut, infinite where the part has no slot.
     pub cutter_gap_mm: f64,
@@ -122,6 +141,10 @@ impl Plan {
             move_s: f64::NAN,
             fixed_s: f64::NAN,
             removed_mm3: f64::NAN,
+            billet: Billet::UNKNOWN,
+            cost: Cost::all(f64::NAN),
+            setup_s: f64::NAN,
+            table_room_mm: f64::NAN,
             cutter_gap_mm: f64::NAN,
             wall_forces: Vec::new(),
             obstacles: 0,
@@ -139,6 +162,9 @@ impl Plan {
             move_s: f64::INFINITY,
             fixed_s: f64::INFINITY,
             removed_mm3: f64::INFINITY,
+            cost: Cost::all(f64::INFINITY),
+            setup_s: f64::INFINITY,
+            table_room_mm: f64::INFINITY,
             cutter_gap_mm: f64::INFINITY,
             remarks: remark.into_iter().collect(),
             ..Plan::empty()
@@ -168,6 +194,14 @@ impl Works {
         match machine.laser {
             Some(_) => LaserShop::new(material, machine).map(Works::Laser),
             None => Shop::new(tools, material, machine).map(Works::Mill),
+        }
+    }
+
+    /// The same, parts made so many in one go.
+    pub fn for_batch(self, parts: f64) -> Works {
+        match self {
+            Works::Mill(shop) => Works::Mill(shop.for_batch(parts)),
+            Works::Laser(shop) => Works::Laser(shop.for_batch(parts)),
         }
     }
 
@@ -201,6 +235,11 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
     let mut job = Job::new(part, layout, shop);
     let mut remarks = std::mem::take(&mut job.remarks);
     let (steps, tool_changes) = steps(&job, &mut remarks);
+    let billet = Billet::milled(&job);
+    let table_room_mm = billet.table_room_mm(shop.limits.table);
+    if table_room_mm < 0.0 {
+        remarks.push(Remark::TooLarge(billet.x_mm, billet.y_mm));
+    }
     let sum = |of: fn(&Step) -> f64| steps.iter().map(of).sum::<f64>();
     let missing = |remark: &&Remark| matches!(remark, Remark::NoDrill(..));
     let mut plan = Plan {
@@ -211,6 +250,10 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         move_s: sum(|step| step.move_s),
         fixed_s: sum(|step| step.fixed_s),
         removed_mm3: sum(|step| step.removed_mm3),
+        billet,
+        cost: cost::of_part(&steps, &billet, &shop.rates, |step| shop.wear(step)),
+        setup_s: cost::setup_s(&steps, &shop.rates),
+        table_room_mm,
         cutter_gap_mm: job.cutter_gap,
         wall_forces: operations::wall_forces(&job),
         obstacles: remarks.iter().filter(missing).count(),
@@ -219,7 +262,10 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
     if detail {
         plan.operations = steps
             .iter()
-            .map(|step| describe::operation(part, layout, step, shop.words(step.tool)))
+            .map(|step| {
+                let cost = StepCost::of(step, &shop.rates, shop.wear(step));
+                describe::operation(part, layout, step, shop.words(step.tool), &cost)
+            })
             .collect();
         plan.remarks = remarks
             .iter()

@@ -64,6 +64,46 @@ pub const HSS_CHIP: f64 = 0.65;
 /// Drill feed a turn as a share of the diameter where a material has none in the catalogue.
 pub const UNKNOWN_DRILL_FEED: f64 = 0.015;
 
+/// Metal of the billet beyond the outline cutter's way, on every side, to clamp on, in mm.
+pub const BILLET_MARGIN_MM: f64 = 4.0;
+/// Width of the saw cut that parts the billet from the bar or plate, in mm (1.5 to 3).
+pub const SAW_KERF_MM: f64 = 2.5;
+/// Web of sheet between two parts cut by laser, in mm (2 to 5).
+pub const SHEET_WEB_MM: f64 = 3.0;
+/// Price of a kilogram of stock where a material has none in the catalogue. Invented, in euros.
+pub const UNKNOWN_PRICE_PER_KG: f64 = 10.0;
+/// Price of the 90 degree tool. Invented, in euros.
+pub const SPOT_PRICE: f64 = 18.0;
+/// Parts made in one go where a study does not say.
+pub const USUAL_BATCH: f64 = 10.0;
+
+/// Longest time in cut in min before an end mill is changed, whatever its wear (60 to 240 in aluminium): it is chipped
+/// or loaded with metal before it is worn.
+pub fn longest_life_min(iso_group: char) -> f64 {
+    match iso_group {
+        'N' => 120.0,
+        'H' | 'S' => 30.0,
+        _ => 60.0,
+    }
+}
+
+/// Time in cut in min that an end mill lasts in a material of whose tool life nothing is known.
+pub fn unknown_life_min(iso_group: char) -> f64 {
+    0.5 * longest_life_min(iso_group)
+}
+
+/// Holes that a drill lasts for: in aluminium a million is not unusual, in hard and tough metals a few hundred.
+pub fn holes_per_drill(iso_group: char) -> f64 {
+    match iso_group {
+        'N' => 1e6,
+        'P' | 'K' => 2000.0,
+        'M' => 500.0,
+        'S' => 200.0,
+        'H' => 100.0,
+        _ => 500.0,
+    }
+}
+
 /// Chip load in a material group of ISO 513 as a share of that in aluminium.
 pub fn group_chip(iso_group: char) -> f64 {
     match iso_group {

@@ -2,11 +2,13 @@
 
 use std::fmt;
 
+use super::cost::{Rates, Wear};
 use super::cutting;
+use super::life::taylor_life_min;
 use super::practice::*;
-use super::step::{Limit, Tool};
+use super::step::{Limit, Step, Tool};
 use super::tooling::{Bit, Cutter, Limits, chip_load};
-use crate::catalogue::{Machine, Material, ToolMaterial, Tools, chip_loads};
+use crate::catalogue::{Machine, Material, ToolMaterial, Tools, chip_loads, usual_drill_price};
 use crate::part::drill_point_height_mm;
 
 /// Why no plan can be made.
@@ -89,7 +91,9 @@ pub struct Shop {
     pub(super) cutters: Vec<Cutter>,
     pub(super) drills: Vec<Bit>,
     pub(super) spot_rpm: f64,
+    pub(super) spot_wear: Wear,
     pub(super) limits: Limits,
+    pub(super) rates: Rates,
     pub(super) plain_slenderness: f64,
     /// What had to be assumed about the material.
     pub(super) assumed: Vec<String>,
@@ -105,6 +109,9 @@ struct CuttingData {
     drill: [f64; 2],
     feed_at: Option<(f64, f64)>,
     chip_share: f64,
+    /// Taylor's constant and exponent.
+    taylor: [Option<(f64, f64)>; 2],
+    group: char,
 }
 
 impl Shop {
@@ -147,6 +154,8 @@ impl Shop {
                 .drill_feed_at_1_5_mm
                 .zip(material.drill_feed_at_12_5_mm),
             chip_share: group_chip(material.iso_group),
+            taylor: [ToolMaterial::Hss, ToolMaterial::Carbide].map(|tool| material.taylor(tool)),
+            group: material.iso_group,
         };
         if !"PMKNSH".contains(material.iso_group) {
             assumed.push(format!(
@@ -157,11 +166,35 @@ impl Shop {
         if cutting.feed_at.is_none() {
             assumed.push(format!("{}: no drill feed in the catalogue, {UNKNOWN_DRILL_FEED} of the diameter a turn assumed", material.name));
         }
+        if material.price_per_kg.is_none() {
+            assumed.push(format!(
+                "{}: no price (`price_per_kg`) in the catalogue, {UNKNOWN_PRICE_PER_KG} a kilogram assumed",
+                material.name
+            ));
+        }
+        for (tool, unknown) in [ToolMaterial::Hss, ToolMaterial::Carbide]
+            .into_iter()
+            .zip(cutting.taylor.iter().map(Option::is_none))
+        {
+            if unknown && tools.end_mills.iter().any(|mill| mill.material == tool) {
+                assumed.push(format!(
+                    "{}: no life of {} end mills (`taylor_c_...`, `taylor_n_...`) in the catalogue, {} min in cut assumed",
+                    material.name,
+                    tool.words(),
+                    unknown_life_min(material.iso_group)
+                ));
+            }
+        }
         let mut shop = Shop {
             cutters: Vec::new(),
             drills: Vec::new(),
             spot_rpm: 0.0,
+            spot_wear: Wear {
+                price: SPOT_PRICE,
+                life: 1.0,
+            },
             limits: Limits::of(machine),
+            rates: Rates::of(material, machine),
             plain_slenderness: plain_slenderness(material.iso_group, material.modulus_gpa),
             assumed,
             cutting,
@@ -172,12 +205,24 @@ impl Shop {
                 0.5 * SPOT_TOOL_MM,
             )
             .0;
+        shop.spot_wear.life = shop.mill_life_s(
+            shop.spot_rpm,
+            0.5 * SPOT_TOOL_MM,
+            ToolMaterial::Carbide,
+            None,
+        );
         shop.cutters = shop.sharpen(tools);
         shop.drills = tools
             .drills
             .iter()
             .map(|drill| Bit {
                 flute_length: drill.flute_length_mm,
+                wear: Wear {
+                    price: drill.price,
+                    life: drill
+                        .life_holes
+                        .unwrap_or_else(|| holes_per_drill(material.iso_group)),
+                },
                 words: format!("drill {}, {}", drill.id, drill.material.words()),
                 ..shop.bit(drill.diameter_mm, drill.material)
             })
@@ -185,6 +230,12 @@ impl Shop {
         shop.drills
             .sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
         Ok(shop)
+    }
+
+    /// The same shop, parts made so many in one go (at least one).
+    pub fn for_batch(mut self, parts: f64) -> Shop {
+        self.rates.batch = parts.max(1.0);
+        self
     }
 
     fn sharpen(&self, tools: &Tools) -> Vec<Cutter> {
@@ -205,6 +256,10 @@ impl Shop {
                     side_force: 0.0,
                     rpm,
                     limit,
+                    wear: Wear {
+                        price: mill.price,
+                        life: self.mill_life_s(rpm, mill.diameter_mm, mill.material, mill.life_min),
+                    },
                     words: format!(
                         "end mill {}, {} flutes, {}",
                         mill.id,
@@ -276,8 +331,45 @@ impl Shop {
             rpm,
             feed_mm_s,
             limit,
+            wear: self.special_wear(diameter),
             words: String::new(),
         }
+    }
+
+    /// What a step takes of its tool's life, and that tool's wear.
+    pub(super) fn wear(&self, step: &Step) -> (f64, Wear) {
+        match step.tool {
+            Tool::Hand | Tool::Laser => (0.0, Wear::NONE),
+            Tool::EndMill(index) => (step.cut_s, self.cutters[index].wear),
+            Tool::Spot => (step.cut_s, self.spot_wear),
+            Tool::Drill(index) => (step.count, self.drills[index].wear),
+            Tool::SpecialDrill(diameter) => (step.count, self.special_wear(diameter)),
+        }
+    }
+
+    /// Wear of a drill that is not in stock, by diameter in mm.
+    pub(super) fn special_wear(&self, diameter: f64) -> Wear {
+        Wear {
+            price: usual_drill_price(diameter, ToolMaterial::Hss),
+            life: holes_per_drill(self.cutting.group),
+        }
+    }
+
+    /// Time in cut in s that a milling tool lasts: Taylor's, at most what its row or the material's group allows.
+    fn mill_life_s(
+        &self,
+        rpm: f64,
+        diameter: f64,
+        material: ToolMaterial,
+        longest_min: Option<f64>,
+    ) -> f64 {
+        let group = self.cutting.group;
+        let speed = rpm * std::f64::consts::PI * diameter / 1000.0;
+        let life = match self.cutting.taylor[material as usize] {
+            Some((constant, exponent)) => taylor_life_min(speed, constant, exponent),
+            None => unknown_life_min(group),
+        };
+        60.0 * life.min(longest_min.unwrap_or_else(|| longest_life_min(group)))
     }
 
     /// Speed and feed of an end mill in a cut: chip load with radial thinning, then the machine's feed, then its

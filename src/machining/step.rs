@@ -185,4 +185,6 @@ pub enum Remark {
     DeepHole(Feature, f64),
     /// Holes that need the part on its side.
     SideHoles(usize),
+    /// The billet, of these sizes in mm, does not go on the table.
+    TooLarge(f64, f64),
 }

@@ -1,5 +1,6 @@
 //! Tools and machine as the planner uses them: speeds worked out, units in mm and s.
 
+use super::cost::Wear;
 use super::step::Limit;
 use crate::catalogue::{ChipLoad, Machine};
 
@@ -16,6 +17,7 @@ pub(super) struct Cutter {
     pub rpm: f64,
     /// What bounds the speed: the spindle, or (as chip load) the tool itself.
     pub limit: Limit,
+    pub wear: Wear,
     /// For the sheet: `3 mm, 3 flutes, carbide`.
     pub words: String,
 }
@@ -29,6 +31,7 @@ pub(super) struct Bit {
     pub rpm: f64,
     pub feed_mm_s: f64,
     pub limit: Limit,
+    pub wear: Wear,
     pub words: String,
 }
 
@@ -48,6 +51,9 @@ pub(super) struct Limits {
     pub index_s: f64,
     pub clearance: f64,
     pub load_s: f64,
+    /// Longer and shorter side of the table.
+    pub table: [f64; 2],
+    pub rotary: bool,
 }
 
 impl Limits {
@@ -67,8 +73,16 @@ impl Limits {
             index_s: machine.index_s,
             clearance: machine.clearance_mm,
             load_s: machine.load_s,
+            table: table(machine),
+            rotary: machine.rotary,
         }
     }
+}
+
+/// Longer and shorter side of a machine's table, in mm.
+pub(super) fn table(machine: &Machine) -> [f64; 2] {
+    let (x, y) = (machine.table_x_mm, machine.table_y_mm);
+    [x.max(y), x.min(y)]
 }
 
 /// Typical chip load in mm at a diameter: linear between table rows, in proportion below, constant above.

@@ -123,6 +123,8 @@ pub(super) fn evaluator(study: &Study, conditions: &Conditions) -> Result<Evalua
         loads: study.loads.clone(),
         constraints: study.constraints.clone(),
         objectives: study.objectives.clone(),
+        batch: study.batch as f64,
+        currency: study.currency,
     };
     let Conditions {
         material,

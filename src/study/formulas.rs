@@ -1,6 +1,6 @@
 //! Expressions and fixed quantities of the file.
 
-use super::keys::{Kind, Need, Quantity, Sign};
+use super::keys::{CURRENCIES, Kind, Need, Quantity, Sign};
 use super::names::{Role, Stage};
 use super::problem::{Problem, nearest, suggest};
 use super::reader::{Entries, Reader, Value};
@@ -77,6 +77,7 @@ impl Reader<'_> {
         wanted: Option<Dimension>,
         stage: Stage,
     ) -> Option<Formula> {
+        self.check_money(written);
         self.names.take_touched_broken();
         let names = |name: &str| self.names.find(name, stage);
         let read = match wanted {
@@ -94,6 +95,25 @@ impl Reader<'_> {
                 }
                 None
             }
+        }
+    }
+
+    /// Notes amounts in another money than the study's: nothing is converted.
+    fn check_money(&mut self, written: &Written) {
+        let text = &written.text;
+        let part_of_word = |c: char| c.is_alphanumeric() || matches!(c, '_' | '.');
+        for word in text.split(|c| !part_of_word(c)) {
+            if word == self.currency || !CURRENCIES.contains(&word) {
+                continue;
+            }
+            let start = word.as_ptr() as usize - text.as_ptr() as usize;
+            let place = written.place(&(start..start + word.len()));
+            let title = format!("the study counts in {}, not in {word}", self.currency);
+            let problem = Problem::new("units/other-money", title, place, "another money");
+            self.note(problem.mend(format!(
+                "write the amount in {}, or `currency = \"{word}\"`",
+                self.currency
+            )));
         }
     }
 

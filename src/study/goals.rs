@@ -111,7 +111,17 @@ pub(super) fn read_constraints(reader: &mut Reader, root: &Entries) -> Vec<Const
 }
 
 /// Measures of the machining plan, which a slit part has none of.
-const OF_THE_PLAN: [&str; 4] = ["cycle_time", "tool_changes", "removed", "cutter_gap"];
+const OF_THE_PLAN: [&str; 9] = [
+    "cycle_time",
+    "tool_changes",
+    "removed",
+    "cutter_gap",
+    "cost",
+    "setup_time",
+    "chips",
+    "billet_mass",
+    "table_room",
+];
 
 /// Notes constraints and objectives of a slit part that ask for its machining plan.
 pub(super) fn check_no_plan(

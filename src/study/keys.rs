@@ -170,6 +170,12 @@ const AXES_DOC: &str = "`plan`: x, y, z of the drawing, z along the tool axis. `
 /// Words for held directions, in the order of the seven freedoms.
 pub const HOLDS: &[&str] = &["x", "y", "z", "turn x", "turn y", "turn z", "warp"];
 
+/// Codes of ISO 4217 that a study may count in. The built-in prices are euros.
+pub const CURRENCIES: &[&str] = &[
+    "EUR", "USD", "GBP", "CHF", "JPY", "CNY", "INR", "KRW", "SEK", "NOK", "DKK", "PLN", "CZK",
+    "CAD", "AUD", "NZD", "SGD", "BRL", "MXN", "ZAR",
+];
+
 /// The whole file.
 pub static STUDY: Table = Table {
     name: "study",
@@ -199,6 +205,18 @@ pub static STUDY: Table = Table {
             Kind::Whole(0, i64::MAX),
             "1",
             "Seed of all random draws; the same seed gives the same results.",
+        ),
+        default(
+            "batch",
+            Kind::Whole(1, i64::MAX),
+            "10",
+            "Parts made in one go: set-up is spread over them in the cost.",
+        ),
+        default(
+            "currency",
+            Kind::Words(CURRENCIES),
+            "EUR",
+            "Money that the catalogue's prices and rates are in, as an ISO 4217 code; nothing is converted.",
         ),
         optional("tools", Kind::Table(&TOOLS), "Tools in stock."),
         required("part", Kind::Table(&PART), "The frame."),

@@ -29,7 +29,7 @@ pub use values::{ValueFault, variable_value};
 
 use crate::evaluate::measures::LoadName;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
-use crate::units::Unit;
+use crate::units::{Unit, find_unit};
 use reader::{Reader, Value};
 use toml::de::{DeTable, DeValue};
 
@@ -66,6 +66,10 @@ pub struct Study {
     pub end_mills_mm: Vec<f64>,
     /// File with more catalogue entries, as written.
     pub catalogue_file: Option<String>,
+    /// Parts made in one go.
+    pub batch: u64,
+    /// Money that prices are in; of size 1, whatever its name.
+    pub currency: Unit,
     /// How the space is explored.
     pub plan: PlanSettings,
     /// Seed of all random draws.
@@ -150,6 +154,7 @@ pub fn read(text: &str, context: &Context) -> Result<Study, Vec<Problem>> {
         problems: Vec::new(),
         names: names::Names::default(),
         on_circle: false,
+        currency: "EUR",
     };
     let root = reader.entries(&keys::STUDY, document.get_ref(), 0..0);
     let study = read_all(&mut reader, &root, context);
@@ -178,10 +183,17 @@ pub fn starter() -> &'static str {
 
 fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> Study {
     reader.whole(root, "format");
+    reader.currency = reader.word(root, "currency");
+    let currency = find_unit(reader.currency).unwrap_or(Unit::NUMBER);
     let stock = tools::read_tools(reader, root, context);
     let variables = variables::read_variables(reader, root, &stock);
     let loads_ahead = loads::names_ahead(reader, root);
-    let measures = (context.measures)(&loads_ahead);
+    let mut measures = (context.measures)(&loads_ahead);
+    for (_, unit) in &mut measures {
+        if unit.dimension == currency.dimension {
+            *unit = currency;
+        }
+    }
     let derived = goals::read_derived(reader, root, &measures);
     let part = part::read_part(reader, root, &stock, &variables);
     let loads = loads::read_loads(reader, root, &part);
@@ -204,6 +216,8 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
             .node("catalogue")
             .map(|_| reader.text(root, "catalogue")),
         seed: u64::try_from(reader.whole(root, "seed")).unwrap_or(1),
+        batch: u64::try_from(reader.whole(root, "batch")).unwrap_or(1),
+        currency,
         variables,
         derived,
         measures,

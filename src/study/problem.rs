@@ -164,6 +164,10 @@ pub const CODES: &[(&str, &str)] = &[
         "study/wrong-type",
         "a text, number or list where something else is asked for",
     ),
+    (
+        "units/other-money",
+        "an amount in another money than the study's",
+    ),
     ("units/missing", "a number without its unit"),
     ("units/unknown", "a unit that there is not"),
     ("units/wrong-kind", "a unit of the wrong kind"),

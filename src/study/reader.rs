@@ -49,6 +49,8 @@ pub(super) struct Reader<'a> {
     pub names: Names,
     /// Whether the path is a circle, where angles name places.
     pub on_circle: bool,
+    /// Code of the money that the study counts in.
+    pub currency: &'static str,
 }
 
 impl<'a> Reader<'a> {

@@ -301,12 +301,12 @@ hole = \"4 mm\" # as cut today
 
     #[test]
     fn a_stock_file_is_a_list_and_a_catalogue() {
-        let text = "drills = [\n  \"2 mm\", \"1/8 in\",\n]\n[[drill]]\nid = \"x\"\n";
+        let text = "drills = [\n  \"2 mm\", \"0.125 in\",\n]\n[[drill]]\nid = \"x\"\n";
         let stock = read_stock(text).unwrap();
         let drills = stock.drills.unwrap();
         assert_eq!(
             (drills[1].0.mm, &text[drills[1].1.clone()]),
-            (3.175, "\"1/8 in\"")
+            (3.175, "\"0.125 in\"")
         );
         assert_eq!(stock.end_mills, None);
         assert_eq!(stock.catalogue.trim_start(), "[[drill]]\nid = \"x\"\n");

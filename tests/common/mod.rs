@@ -2,7 +2,7 @@
 
 use fretwork::evaluate::measures::{Acting, LoadName};
 use fretwork::study::{Context, Problem, Study, print, read};
-use fretwork::units::Unit;
+use fretwork::units::{Unit, find_unit};
 
 /// Measures as the evaluator names them.
 fn measures(loads: &[LoadName]) -> Vec<(String, Unit)> {
@@ -29,6 +29,7 @@ fn measures(loads: &[LoadName]) -> Vec<(String, Unit)> {
         ("wall_slenderness", Unit::NUMBER),
         ("frequency", Unit::HERTZ),
         ("cycle_time", Unit::SECOND),
+        ("cost", find_unit("money").expect("in the table")),
     ] {
         all.push((name.to_string(), unit));
     }

@@ -754,6 +754,8 @@ fn plan(row: &[f64]) -> Plan {
         cut_s: cut,
         move_s: moved,
         fixed_s: fixed,
+        cost: 0.03 * (cut + moved + fixed),
+        tool_life_share: cut / 7200.0,
         limit: if rpm > 0.0 {
             "chip load".into()
         } else {

@@ -14,6 +14,7 @@ mod walls;
 
 pub use geometry::rule_name;
 
+use crate::machining::Billet;
 use crate::part::{Layout, Part, Rules, Volume};
 
 /// Everything that is known of a design when its measures are taken. Not a number where it could not be had.
@@ -43,6 +44,14 @@ pub struct Facts<'a> {
     pub cutter_gap_mm: f64,
     /// Volume cut from the billet, in mm³.
     pub removed_mm3: f64,
+    /// Cost of one part, in the study's money.
+    pub cost: f64,
+    /// A part's share of making the machine ready, in s.
+    pub setup_s: f64,
+    /// The stock for one part.
+    pub billet: Billet,
+    /// Room that the billet leaves on the machine's table, in mm.
+    pub table_room_mm: f64,
     /// Greatest deflection of a wall's free edge in its finish pass, in mm.
     pub wall_deflection_mm: f64,
     /// The same under the study's pressing force, in mm.

@@ -1,0 +1,289 @@
+//! Cost, tool life, limits of cutting and tolerances of the process against published figures and facts of the trade.
+
+use std::f64::consts::PI;
+
+use fretwork::catalogue::{Catalogue, Machine, Material, Tools};
+use fretwork::machining::cost::by_feature;
+use fretwork::machining::life::*;
+use fretwork::machining::{Plan, Shop, plan};
+use fretwork::part::*;
+
+/// Relative tolerance.
+#[track_caller]
+fn check(value: f64, published: f64, tolerance: f64) {
+    assert!(
+        (value - published).abs() <= tolerance * published.abs(),
+        "{value} against {published}"
+    );
+}
+
+// Published worked examples. Tolerances: rounding of the printed inputs and results.
+
+/// Ghosh & Mallik, Manufacturing Science, Problem 4.26: n 0.25, C 75, 0.15 a minute, tool 2.50, change 2 min:
+/// 27.4166 m/min.
+#[test]
+fn least_cost_speed() {
+    check(
+        least_cost_speed_m_min(75.0, 0.25, 0.15, 2.5, 2.0),
+        27.4166,
+        1e-4,
+    );
+}
+
+/// Ghosh & Mallik, Problem 4.28: n 0.25, C 75, change 2 min: 47.9207 m/min.
+#[test]
+fn fastest_output_speed() {
+    check(fastest_output_speed_m_min(75.0, 0.25, 2.0), 47.9207, 1e-4);
+}
+
+/// Ghosh & Mallik, Problem 4.27, tool Y: a bar 300 mm long and 30 mm thick turned at 0.25 mm a turn; 0.25 a minute,
+/// regrind 2, change 1 min, n 0.16, C 76; 3 a piece fixed and a minute of handling: 41.0118 m/min, 4.07074 a piece.
+#[test]
+fn cost_of_a_piece() {
+    let (constant, exponent, rate, tool, change) = (76.0, 0.16, 0.25, 2.0, 1.0);
+    let cost = |speed: f64| {
+        let cut = PI * 30.0 * 300.0 / (1000.0 * speed * 0.25);
+        let life = taylor_life_min(speed, constant, exponent);
+        3.0 + rate * (1.0 + cut) + wear_cost(tool, rate, change, cut, life)
+    };
+    let speed = least_cost_speed_m_min(constant, exponent, rate, tool, change);
+    check(speed, 41.0118, 1e-4);
+    check(cost(speed), 4.07074, 1e-4);
+    // Slower and faster cost more.
+    assert!(cost(0.98 * speed) > cost(speed) && cost(1.02 * speed) > cost(speed));
+}
+
+/// Taylor's law by its definition (Taylor 1907, from memory): at the speed C the edge lasts a minute, and v Tⁿ = C.
+#[test]
+fn taylor() {
+    check(taylor_life_min(75.0, 75.0, 0.25), 1.0, 1e-12);
+    let life = taylor_life_min(30.0, 75.0, 0.25);
+    check(30.0 * life.powf(0.25), 75.0, 1e-12);
+}
+
+// The planner, on rings built by hand.
+
+fn material(id: &str) -> Material {
+    Catalogue::builtin().material(id).expect("known").clone()
+}
+
+fn machine() -> Machine {
+    Catalogue::builtin()
+        .machine("small_vmc")
+        .expect("known")
+        .clone()
+}
+
+fn tools(end_mills: &[f64], drills: &[f64]) -> Tools {
+    let catalogue = Catalogue::builtin();
+    Tools {
+        end_mills: end_mills
+            .iter()
+            .map(|&d| catalogue.end_mill_of(d).expect("known").clone())
+            .collect(),
+        drills: drills
+            .iter()
+            .map(|&d| catalogue.drill_of(d).expect("known").clone())
+            .collect(),
+    }
+}
+
+const MILLS: [f64; 6] = [1.5, 2.0, 3.0, 4.0, 6.0, 10.0];
+const DRILLS: [f64; 3] = [2.0, 2.5, 3.0];
+
+fn shop() -> Shop {
+    shop_of(&material("6061-T6511"), &machine())
+}
+
+fn shop_of(material: &Material, machine: &Machine) -> Shop {
+    Shop::new(&tools(&MILLS, &DRILLS), material, machine).expect("complete data")
+}
+
+/// A channel ring of 40 mm radius, 10 mm wide, 8 mm high, its walls of one thickness, with rows of holes in its floor.
+fn ring(wall_mm: f64, floor_mm: f64, holes: &[(f64, f64)]) -> Part {
+    let wall = Some(Wall {
+        thickness_mm: wall_mm,
+        height_mm: 8.0,
+    });
+    let row = |(index, &(diameter_mm, offset_mm)): (usize, &(f64, f64))| HoleRow {
+        name: format!("relief {}", index + 1),
+        strip: StripName::Floor,
+        diameter_mm,
+        pitch_mm: 2.0 * PI * 40.0 / 40.0,
+        depth: Depth::Through,
+        rows: 1,
+        row_gap_mm: 0.0,
+        stagger: 0.0,
+        offset_mm,
+        span_mm: None,
+        clearance_mm: 0.5,
+    };
+    Part {
+        path: Path::circle(40.0).expect("a positive radius"),
+        section: Section {
+            width_mm: 10.0,
+            floor_mm,
+            outer_wall: wall,
+            inner_wall: wall,
+            ribs: vec![],
+            slits: None,
+        },
+        bosses: vec![],
+        hole_rows: holes.iter().enumerate().map(row).collect(),
+        carried: vec![],
+    }
+}
+
+fn planned(part: &Part, shop: &Shop) -> Plan {
+    let layout = Layout::new(part, &[0.0]).expect("a good part");
+    plan(part, &layout, shop, true)
+}
+
+/// Billet, machine, labour, tools and set-up by hand from the operation table, the machine's and the material's rows.
+#[test]
+fn the_cost_of_a_part_adds_up_by_hand() {
+    let (material, machine) = (material("6061-T6511"), machine());
+    let shop = shop_of(&material, &machine).for_batch(25.0);
+    let part = ring(1.0, 1.2, &[(3.0, 0.0)]);
+    let plan = planned(&part, &shop);
+    // Plate around a ring 90 mm wide: 10 mm cutter and 4 mm to clamp on all sides, 0.5 mm on both faces, 2.5 mm of saw.
+    let side = 90.0 + 2.0 * (10.0 + 4.0);
+    check(plan.billet.x_mm, side, 1e-12);
+    check(plan.billet.z_mm, 9.0, 1e-12);
+    let volume = (side + 2.5) * side * 9.0;
+    check(plan.billet.mass_g, 2.7e-3 * volume, 1e-12);
+    let layout = Layout::new(&part, &[0.0]).expect("a good part");
+    let metal = Volume::of(&part, &layout).metal_mm3;
+    check(plan.billet.chips, 1.0 - metal / volume, 1e-12);
+    let kilograms = 2.7e-6 * volume;
+    let stock = kilograms * 8.0 - 2.7e-6 * (volume - metal) * 1.0;
+    check(plan.cost.stock, stock, 1e-12);
+    check(plan.cost.machine, plan.cycle_s * 60.0 / 3600.0, 1e-12);
+    // Two setups, 120 s each to load; an hour each to set up; one minute for every tool.
+    check(plan.cost.labour, 240.0 * 45.0 / 3600.0, 1e-12);
+    let mut names: Vec<_> = plan.operations.iter().map(|o| o.tool.as_str()).collect();
+    names.retain(|name| !name.is_empty());
+    names.sort();
+    names.dedup();
+    let setup_s = (2.0 * 3600.0 + 60.0 * names.len() as f64) / 25.0;
+    check(plan.setup_s, setup_s, 1e-12);
+    check(plan.cost.setup, setup_s * 105.0 / 3600.0, 1e-12);
+    // Wear of the 10 mm end mill: 31 for one, 120 min at most; a minute to measure its successor.
+    let worn = plan
+        .operations
+        .iter()
+        .find(|o| o.name == "outline rough")
+        .expect("as always");
+    let share = worn.cut_s / 7200.0;
+    check(worn.tool_life_share, share, 1e-12);
+    let cost = worn.total_s() * 60.0 / 3600.0 + share * (31.0 + 60.0 * 105.0 / 3600.0);
+    check(worn.cost, cost, 1e-12);
+    let operations: f64 = plan.operations.iter().map(|o| o.cost).sum();
+    let sum = plan.cost.stock + operations + plan.cost.setup;
+    check(plan.cost.total, sum, 1e-12);
+}
+
+#[test]
+fn features_share_the_time_and_the_cost() {
+    let plan = planned(&ring(1.0, 1.2, &[(3.0, 0.0)]), &shop());
+    let features = by_feature(&plan);
+    let time: f64 = features.iter().map(|feature| feature.time_s).sum();
+    check(time, plan.cycle_s, 1e-12);
+    let cost: f64 = features.iter().map(|feature| feature.cost).sum();
+    check(
+        cost,
+        plan.cost.machine + plan.cost.labour + plan.cost.tools,
+        1e-12,
+    );
+    let slot = features
+        .iter()
+        .find(|feature| feature.feature == "slot 1")
+        .expect("a slot");
+    assert!(slot.s_per_g.is_some_and(|s| s > 0.0));
+    let clamping = features.iter().find(|feature| feature.feature == "part");
+    assert!(clamping.is_some_and(|feature| feature.s_per_g.is_none()));
+}
+
+#[test]
+fn a_larger_batch_spreads_the_setup() {
+    let part = ring(1.0, 1.2, &[]);
+    let setup = |batch| planned(&part, &shop().for_batch(batch)).cost.setup;
+    check(setup(1.0), 100.0 * setup(100.0), 1e-12);
+}
+
+#[test]
+fn a_billet_too_large_for_the_table_is_told() {
+    let small = Machine {
+        table_x_mm: 100.0,
+        table_y_mm: 300.0,
+        ..machine()
+    };
+    let part = ring(1.0, 1.2, &[]);
+    let plan = planned(&part, &shop_of(&material("6061-T6511"), &small));
+    check(plan.table_room_mm, 100.0 - 118.0, 1e-12);
+    assert!(plan.remarks.iter().any(|remark| remark.contains("table")));
+    assert!(planned(&part, &shop()).table_room_mm > 0.0);
+}
+
+// Facts of the trade: common practice, no source.
+
+/// A gram drilled out of the floor costs less money than a gram out of a slot that only a small cutter enters.
+#[test]
+fn a_drilled_gram_is_cheaper_than_one_from_a_tight_slot() {
+    let shop = shop();
+    let bare = planned(&ring(1.0, 1.2, &[]), &shop);
+    let drilled = planned(&ring(1.0, 1.2, &[(3.0, 0.0)]), &shop);
+    let rows: Vec<_> = by_feature(&drilled)
+        .into_iter()
+        .filter(|feature| feature.feature.starts_with("row"))
+        .collect();
+    // All that the holes add: their own operations, spotting and tool changes included.
+    let added = drilled.cost.machine + drilled.cost.tools - bare.cost.machine - bare.cost.tools;
+    let drilled_per_g = added / rows.iter().map(|row| row.removed_g).sum::<f64>();
+    let tight = by_feature(&planned(&ring(4.1, 4.0, &[]), &shop));
+    let tight = tight
+        .iter()
+        .find(|feature| feature.feature == "slot 1")
+        .and_then(|feature| feature.cost_per_g)
+        .expect("a slot");
+    assert!(
+        drilled_per_g < 0.7 * tight,
+        "drilled {drilled_per_g} a gram, tight slot {tight}"
+    );
+}
+
+/// A drill lasts practically for ever in aluminium: its wear is less than a thousandth of what a part costs, and less
+/// than a hundredth of what the end mills' is; in titanium it is not negligible.
+#[test]
+fn the_wear_of_a_drill_in_aluminium_is_negligible() {
+    let part = ring(1.0, 1.2, &[(3.0, 0.0)]);
+    let wear = |material: &Material, machine: &Machine| {
+        let plan = planned(&part, &shop_of(material, machine));
+        let rate = machine.rate_per_h / 3600.0;
+        let of = |drills: bool| -> f64 {
+            let these = plan
+                .operations
+                .iter()
+                .filter(|o| o.tool.starts_with("drill") == drills && !o.tool.is_empty());
+            these.map(|o| o.cost - o.total_s() * rate).sum()
+        };
+        (of(true), of(false), plan.cost.total)
+    };
+    let (drill, mills, total) = wear(&material("6061-T6511"), &machine());
+    assert!(drill > 0.0 && drill < 1e-3 * total && drill < 1e-2 * mills);
+    let (drill, _, total) = wear(&material("Ti-6Al-4V"), &machine());
+    assert!(drill > 1e-3 * total, "{drill} of {total}");
+}
+
+/// As many holes of the same size cost less than the same holes in two sizes, by at least one tool change and one more
+/// tool to set up.
+#[test]
+fn a_second_drill_costs_a_tool_change() {
+    let shop = shop();
+    let one = planned(&ring(1.0, 1.2, &[(2.5, -1.6), (2.5, 1.6)]), &shop);
+    let two = planned(&ring(1.0, 1.2, &[(2.5, -1.6), (2.0, 1.6)]), &shop);
+    assert_eq!(two.tool_changes, one.tool_changes + 1);
+    assert!(two.fixed_s >= one.fixed_s + machine().tool_change_s);
+    check(two.setup_s, one.setup_s + 60.0 / 10.0, 1e-12);
+    assert!(two.cost.total > one.cost.total);
+}
