@@ -223,7 +223,7 @@ fn of_stock(own: OwnTools, fault: &StockFault) -> Mistakes {
 /// Every tool in stock must be one that the catalogue knows; all that are not.
 fn check_sizes(
     own: OwnTools,
-    stock: &study::StockFile,
+    stock: &study::StockList,
     catalogue: &Catalogue,
 ) -> Result<(), Mistakes> {
     let mut all = Mistakes::default();

@@ -136,7 +136,7 @@ fn follow(root: &mut toml_edit::Table, stock: &str, sizes: &[Size], rank: usize)
 
 /// A list of tools in stock, as its file tells it.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct StockFile {
+pub struct StockList {
     /// Drills in stock, with where each is written.
     pub drills: Option<Vec<(Size, Range<usize>)>>,
     /// End mills in stock, with where each is written.
@@ -163,13 +163,13 @@ const LIST: &str = "write a list of diameters: drills = [\"2 mm\", \"2.5 mm\"]";
 ///
 /// # Errors
 /// No TOML, no lists of lengths, a size listed twice.
-pub fn read_stock(text: &str) -> Result<StockFile, StockFault> {
+pub fn read_stock(text: &str) -> Result<StockList, StockFault> {
     let document = Document::parse(text).map_err(|error| StockFault {
         what: format!("this is no TOML: {}", error.message().trim()),
         at: error.span().map_or(0, |span| span.start),
         mend: "a line is `key = value`, `[table]` or `[[table]]`",
     })?;
-    let mut stock = StockFile::default();
+    let mut stock = StockList::default();
     let mut rest = text.as_bytes().to_vec();
     for (name, place) in [
         ("drills", &mut stock.drills),
