@@ -62,6 +62,8 @@ fn limit(limit: Limit) -> &'static str {
         Limit::SpindleSpeed => "spindle speed",
         Limit::FeedLimit => "feed limit",
         Limit::Power => "power",
+        Limit::ToolBending => "tool bending",
+        Limit::WallBending => "wall bending",
         Limit::Acceleration => "acceleration",
     }
 }
