@@ -6,6 +6,7 @@ use fretwork::catalogue::{Catalogue, Machine, Material, ToolMaterial, Tools};
 use fretwork::machining::cost::by_feature;
 use fretwork::machining::cutting::{feed_mark_height_mm, wall_edge_give_mm_n};
 use fretwork::machining::life::*;
+use fretwork::machining::tolerance::*;
 use fretwork::machining::{MachiningError, Plan, Shop, Work, plan};
 use fretwork::part::*;
 
@@ -467,4 +468,160 @@ fn a_second_drill_costs_a_tool_change() {
     assert!(two.fixed_s >= one.fixed_s + machine().tool_change_s);
     check(two.setup_s, one.setup_s + 60.0 / 10.0, 1e-12);
     assert!(two.cost.total > one.cost.total);
+}
+
+// Tolerances of the process.
+
+/// ISO 2768-1, Table 1, values read in a reproduction of the standard; the two coarse ones up to 6 mm from memory.
+#[test]
+fn general_tolerances() {
+    let table = [
+        (General::Fine, [0.05, 0.05, 0.1, 0.15, 0.2, 0.3, 0.5]),
+        (General::Medium, [0.1, 0.1, 0.2, 0.3, 0.5, 0.8, 1.2]),
+        (General::Coarse, [0.2, 0.3, 0.5, 0.8, 1.2, 2.0, 3.0]),
+    ];
+    let sizes = [2.0, 5.0, 20.0, 80.0, 300.0, 700.0, 1500.0];
+    for (class, values) in table {
+        for (size, value) in sizes.into_iter().zip(values) {
+            assert_eq!(general_mm(class, size), Some(value), "{class:?} {size}");
+        }
+    }
+    // A step ends with its upper bound and begins beyond its lower one, the first with it.
+    assert_eq!(general_mm(General::Medium, 6.0), Some(0.1));
+    assert_eq!(general_mm(General::Medium, 6.01), Some(0.2));
+    assert_eq!(general_mm(General::Medium, 0.5), Some(0.1));
+    assert_eq!(general_mm(General::Medium, 0.4), None);
+    assert_eq!(general_mm(General::VeryCoarse, 2.0), None);
+    assert_eq!(general_mm(General::Fine, 2500.0), None);
+}
+
+/// ISO 286-1 (from memory): i = 0.45 D^(1/3) + 0.001 D in µm, D the geometric mean of the step in mm; IT5 7 i, IT6 10 i,
+/// then 16, 25, 40, 64, 100, 160, 250, 400 i. The standard rounds: to whole µm below, to 5 and 10 µm above, which is
+/// within 5 % and half a µm; in its first step, the mean of 1 and 3, up to preferred numbers, by no more than 16 %.
+#[test]
+fn standard_grades_by_their_formula() {
+    let steps: [(f64, f64); 11] = [
+        (1.0, 3.0),
+        (3.0, 6.0),
+        (6.0, 10.0),
+        (10.0, 18.0),
+        (18.0, 30.0),
+        (30.0, 50.0),
+        (50.0, 80.0),
+        (80.0, 120.0),
+        (120.0, 180.0),
+        (180.0, 250.0),
+        (250.0, 315.0),
+    ];
+    let grades = [
+        7.0, 10.0, 16.0, 25.0, 40.0, 64.0, 100.0, 160.0, 250.0, 400.0,
+    ];
+    for (low, high) in steps {
+        let mean = (low * high).sqrt();
+        let unit = 0.45 * mean.cbrt() + 0.001 * mean;
+        for (grade, times) in (5..).zip(grades) {
+            let width = 1000.0 * standard_grade_mm(grade, high).expect("in the table");
+            let formula = times * unit;
+            let rounding = if high == 3.0 { 0.16 } else { 0.05 };
+            assert!(
+                (width - formula).abs() <= 0.5 + rounding * formula,
+                "IT{grade} up to {high}: {width} against {formula}"
+            );
+        }
+    }
+    // Small sizes fall into the first step; beyond the table nothing is said.
+    assert_eq!(standard_grade_mm(7, 0.6), standard_grade_mm(7, 3.0));
+    assert_eq!(standard_grade_mm(7, 400.0), None);
+    assert_eq!(standard_grade_mm(2, 10.0), None);
+}
+
+/// A fit of the trade: a hole of 10 mm H7 is 0.015 mm wide in tolerance (ISO 286-1), so a reamed one is good to 7.5 µm
+/// to either side; a drilled one of 3 mm to 0.05 mm (IT12, common practice).
+#[test]
+fn holes_by_the_way_they_are_made() {
+    check(
+        tolerance_of(Made::Reamed, 10.0, 0.0).plus_minus_mm,
+        0.0075,
+        1e-12,
+    );
+    check(
+        tolerance_of(Made::Drilled, 3.0, 0.0).plus_minus_mm,
+        0.05,
+        1e-12,
+    );
+    let wall = |slenderness| tolerance_of(Made::WallThickness, 1.0, slenderness).plus_minus_mm;
+    assert_eq!([wall(5.0), wall(15.0), wall(25.0)], [0.03, 0.05, 0.1]);
+    assert!(wall(40.0) > 0.1);
+}
+
+#[test]
+fn every_dimension_of_a_part_has_its_tolerance() {
+    let mut part = ring(1.0, 1.2, &[(3.0, 0.0)]);
+    let section = Section {
+        floor_mm: 8.0,
+        outer_wall: None,
+        inner_wall: None,
+        ..part.section.clone()
+    };
+    let boss = |index: u8, bore| Boss {
+        name: format!("lug {index}"),
+        station_mm: 60.0 * f64::from(index),
+        length_mm: 9.0,
+        section: section.clone(),
+        bore: Some(bore),
+    };
+    let bore = Bore {
+        diameter_mm: 8.0,
+        depth_mm: None,
+        reamed: false,
+        counterbore: None,
+    };
+    let reamed = Bore {
+        diameter_mm: 3.0,
+        reamed: true,
+        ..bore
+    };
+    part.bosses = vec![boss(1, bore), boss(2, bore), boss(3, reamed)];
+    let layout = Layout::new(&part, &[0.0]).expect("a good part");
+    let shop = shop();
+    let rows = tolerances(&part, &layout, &plan(&part, &layout, &shop, true));
+    let find = |name: &str| {
+        let row = rows.iter().find(|row| row.name == name);
+        row.unwrap_or_else(|| panic!("no {name} among {rows:#?}"))
+    };
+    let outer = find("outer wall, thickness");
+    assert_eq!((outer.size_mm, outer.tolerance.plus_minus_mm), (1.0, 0.03));
+    assert_eq!(
+        outer.dimension,
+        Dimension::Thickness(0, StripName::OuterWall)
+    );
+    check(
+        find("floor, thickness").tolerance.plus_minus_mm,
+        0.05 * 2f64.sqrt(),
+        1e-12,
+    );
+    find("outer wall, height");
+    find("frame, width");
+    find("row relief 1, position");
+    assert!(
+        find("row relief 1, diameter")
+            .tolerance
+            .basis
+            .contains("drilled: IT12")
+    );
+    // 8 mm is too wide for any drill in stock.
+    assert!(
+        find("bore of lug 1, diameter")
+            .tolerance
+            .basis
+            .contains("helix")
+    );
+    assert!(
+        find("bore of lug 3, diameter")
+            .tolerance
+            .basis
+            .contains("reamed: IT7")
+    );
+    assert!(!rows.iter().any(|row| row.name.starts_with("bore of lug 2")));
+    assert!(rows.iter().all(|row| row.tolerance.plus_minus_mm > 0.0));
 }

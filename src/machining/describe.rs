@@ -35,7 +35,7 @@ pub(super) fn operation(
     }
 }
 
-fn kind(kind: Kind) -> &'static str {
+pub(super) fn kind(kind: Kind) -> &'static str {
     match kind {
         Kind::Load => "load and unload",
         Kind::Face => "face",

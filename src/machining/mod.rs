@@ -22,6 +22,7 @@ mod operations;
 mod practice;
 mod shop;
 mod step;
+pub mod tolerance;
 mod tooling;
 
 pub use billet::Billet;

@@ -89,6 +89,25 @@ pub const SPOT_PRICE: f64 = 18.0;
 /// Parts made in one go where a study does not say.
 pub const USUAL_BATCH: f64 = 10.0;
 
+/// Standard grade of ISO 286-1 of a drilled hole (12 to 13), a reamed one (7 to 8), a bore milled on a helix (8 to 10).
+pub const DRILLED_GRADE: u32 = 12;
+pub const REAMED_GRADE: u32 = 7;
+pub const HELIX_GRADE: u32 = 9;
+/// Tolerance of a finish-milled wall, to either side, in mm: up to 10, 20 and 30 times as high as thick.
+pub const RIGID_WALL_MM: f64 = 0.03;
+pub const SLIM_WALL_MM: f64 = 0.05;
+pub const SLENDER_WALL_MM: f64 = 0.1;
+/// Of a depth milled in one set-up, to either side, in mm.
+pub const FLOOR_MM: f64 = 0.05;
+/// Of laying a part against its stops again, to either side, in mm.
+pub const RELOCATION_MM: f64 = 0.05;
+/// Of a hole's place in one set-up, in mm.
+pub const POSITION_MM: f64 = 0.05;
+/// Of a width over edges cut by laser in thin strip, to either side, in mm.
+pub const LASER_MM: f64 = 0.05;
+/// Of the thickness of precision rolled strip, to either side, in mm.
+pub const STRIP_MM: f64 = 0.02;
+
 /// Longest time in cut in min before an end mill is changed, whatever its wear (60 to 240 in aluminium): it is chipped
 /// or loaded with metal before it is worn.
 pub fn longest_life_min(iso_group: char) -> f64 {
