@@ -241,6 +241,10 @@ impl Evaluator {
         let works = Works::new(tools, material, machine)
             .map_err(SetupError::Machining)?
             .for_batch(setup.batch);
+        let bored = setup.part.bosses.iter().any(|boss| boss.bore.is_some());
+        if bored || !setup.part.hole_rows.is_empty() {
+            works.can_drill().map_err(SetupError::Machining)?;
+        }
         let fatigue = fatigue_data(&setup.loads, material)?;
         let loads = load_names(&setup.loads);
         let targets = targets(&loads, !setup.part.hole_rows.is_empty());

@@ -132,10 +132,11 @@ fn on_machine(step: &Step) -> bool {
     step.tool != Tool::Hand || step.kind == Kind::Load
 }
 
-/// What a part costs, from all its steps.
+/// What a part costs, from all its steps; `setup_s` is its share of making the machine ready.
 pub(super) fn of_part(
     steps: &[Step],
     billet: &Billet,
+    setup_s: f64,
     rates: &Rates,
     wear: impl Fn(&Step) -> (f64, Wear),
 ) -> Cost {
@@ -147,7 +148,7 @@ pub(super) fn of_part(
         tools += each.tools;
     }
     let stock = billet.mass_g * (rates.stock_g - rates.chips_g * billet.chips);
-    let setup = setup_s(steps, rates) * (rates.machine_s + rates.labour_s);
+    let setup = setup_s * (rates.machine_s + rates.labour_s);
     Cost {
         stock,
         machine,

@@ -158,3 +158,26 @@ pub fn tool_deflection_mm(force: f64, length: f64, diameter: f64, modulus: f64) 
     let second_moment = PI * diameter.powi(4) / 64.0;
     force * length.powi(3) / (3.0 * modulus * second_moment)
 }
+
+/// Height of the marks in mm that the teeth leave on a side-milled face: H = f² / (4 D N² Z²).
+///
+/// `feed` f in mm/min, `diameter` D in mm, `speed` N in rev/min, `teeth` Z. Teeth that run out mark it once a turn: take
+/// one tooth for that.
+///
+/// Source: Ghosh & Mallik, Manufacturing Science, ch. 4.
+pub fn feed_mark_height_mm(feed: f64, diameter: f64, speed: f64, teeth: f64) -> f64 {
+    let each = feed / (speed * teeth);
+    each * each / (4.0 * diameter)
+}
+
+/// Deflection in mm per N of a wall's free edge under a force on a point of it: 0.1665 H²/D, D = E t³ / (12 (1 - ν²)).
+///
+/// For walls long against their height, clamped at their foot; ν near 0.3. `height` H and `thickness` t in mm, `modulus`
+/// E in MPa, `poisson` ν.
+///
+/// Source: Jaramillo, Deflections and moments due to a concentrated load on a cantilever plate of infinite length, 1950
+/// (from memory).
+pub fn wall_edge_give_mm_n(height: f64, thickness: f64, modulus: f64, poisson: f64) -> f64 {
+    let stiffness = modulus * thickness.powi(3) / (12.0 * (1.0 - poisson * poisson));
+    0.1665 * height * height / stiffness
+}

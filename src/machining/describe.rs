@@ -35,7 +35,7 @@ pub(super) fn operation(
     }
 }
 
-fn kind(kind: Kind) -> &'static str {
+pub(super) fn kind(kind: Kind) -> &'static str {
     match kind {
         Kind::Load => "load and unload",
         Kind::Face => "face",
@@ -62,6 +62,8 @@ fn limit(limit: Limit) -> &'static str {
         Limit::SpindleSpeed => "spindle speed",
         Limit::FeedLimit => "feed limit",
         Limit::Power => "power",
+        Limit::ToolBending => "tool bending",
+        Limit::WallBending => "wall bending",
         Limit::Acceleration => "acceleration",
     }
 }

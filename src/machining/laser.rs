@@ -147,11 +147,12 @@ impl LaserShop {
             .map(|slits| slits.width_mm)
             .fold(f64::INFINITY, f64::min);
         let billet = Billet::sheet(part, layout, self.rates.density_g_mm3);
+        let setup_s = cost::setup_s(&steps, &self.rates);
         let unworn = |_: &Step| (0.0, Wear::NONE);
         let mut plan = Plan {
             billet,
-            cost: cost::of_part(&steps, &billet, &self.rates, unworn),
-            setup_s: cost::setup_s(&steps, &self.rates),
+            cost: cost::of_part(&steps, &billet, setup_s, &self.rates, unworn),
+            setup_s,
             table_room_mm: billet.table_room_mm(self.table),
             cycle_s: sum(Step::total_s),
             cut_s: sum(|step| step.cut_s),

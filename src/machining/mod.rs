@@ -12,6 +12,7 @@ mod bands;
 mod billet;
 pub mod cost;
 pub mod cutting;
+mod data;
 mod describe;
 mod job;
 mod laser;
@@ -21,12 +22,14 @@ mod operations;
 mod practice;
 mod shop;
 mod step;
+pub mod tolerance;
 mod tooling;
 
 pub use billet::Billet;
 pub use cost::{Cost, FeatureCost};
+pub use data::{MachiningError, Work};
 pub use laser::{LaserShop, severing_speed_mm_s};
-pub use shop::{MachiningError, Shop};
+pub use shop::Shop;
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
 
 use crate::catalogue::{Machine, Material, Tools};
@@ -69,7 +72,8 @@ pub struct Operation {
     pub cost: f64,
     /// Share of its tool's life that one part takes; 0 where no tool wears.
     pub tool_life_share: f64,
-    /// What bounds the feed or speed: `chip load`, `spindle speed`, `power`, `feed limit`, `acceleration`.
+    /// What bounds the feed or speed: `chip load`, `spindle speed`, `power`, `feed limit`, `tool bending`,
+    /// `wall bending`, `acceleration`.
     pub limit: String,
 }
 
@@ -205,6 +209,17 @@ impl Works {
         }
     }
 
+    /// Whether holes can be made in this material.
+    ///
+    /// # Errors
+    /// [`MachiningError::NoSpeed`] where no speed of drilling is known.
+    pub fn can_drill(&self) -> Result<(), MachiningError> {
+        match self {
+            Works::Mill(shop) => shop.can_drill(),
+            Works::Laser(_) => Ok(()),
+        }
+    }
+
     /// The plan of a part; operations and remarks in words only where `detail` is asked for.
     ///
     /// Slits are not milled: a slit part on a mill has a plan that never ends.
@@ -236,6 +251,7 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
     let mut remarks = std::mem::take(&mut job.remarks);
     let (steps, tool_changes) = steps(&job, &mut remarks);
     let billet = Billet::milled(&job);
+    let setup_s = cost::setup_s(&steps, &shop.rates);
     let table_room_mm = billet.table_room_mm(shop.limits.table);
     if table_room_mm < 0.0 {
         remarks.push(Remark::TooLarge(billet.x_mm, billet.y_mm));
@@ -251,8 +267,10 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         fixed_s: sum(|step| step.fixed_s),
         removed_mm3: sum(|step| step.removed_mm3),
         billet,
-        cost: cost::of_part(&steps, &billet, &shop.rates, |step| shop.wear(step)),
-        setup_s: cost::setup_s(&steps, &shop.rates),
+        cost: cost::of_part(&steps, &billet, setup_s, &shop.rates, |step| {
+            shop.wear(step)
+        }),
+        setup_s,
         table_room_mm,
         cutter_gap_mm: job.cutter_gap,
         wall_forces: operations::wall_forces(&job),

@@ -1,5 +1,7 @@
 //! Rules of thumb of the shop floor. All of them: common practice, no source.
 
+use crate::catalogue::ToolMaterial;
+
 /// Metal left on the billet's faces, in mm.
 pub const FACE_ALLOWANCE_MM: f64 = 0.5;
 /// Metal that roughing leaves on floors and walls, in mm.
@@ -17,6 +19,18 @@ pub const SLOT_DEPTH: f64 = 0.5;
 pub const SIDE_WIDTH: f64 = 0.4;
 /// Force square to a finished wall, as a share of the tooth's cutting force (0.3 to 0.5).
 pub const SIDE_SHARE: f64 = 0.3;
+/// Room in mm between the part's top and the holder: a tool stands out by its reach and this.
+pub const HOLDER_ROOM_MM: f64 = 3.0;
+/// How far a tool stands out at least, in diameters.
+pub const LEAST_STICK_OUT: f64 = 3.0;
+/// Diameter of the fluted part that bends like a rod, as a share of the tool's.
+pub const FLUTED_CORE: f64 = 0.8;
+/// How far a tool may bend while roughing, in mm: half of what it leaves for finishing.
+pub const ROUGH_BEND_MM: f64 = 0.5 * FINISH_ALLOWANCE_MM;
+/// How far tool and wall may each be pushed aside in a finish pass, in mm (0.01 to 0.03).
+pub const FINISH_BEND_MM: f64 = 0.02;
+/// Least chip load, as a share of the usual one: a thinner chip is rubbed off rather than cut.
+pub const LEAST_CHIP: f64 = 0.3;
 /// Step-over on floors and faces, as a share of the diameter (0.5 to 0.75).
 pub const FLOOR_WIDTH: f64 = 0.6;
 /// Depth of a wall's finish pass, in diameters.
@@ -55,8 +69,6 @@ pub const EDGE_MM: f64 = 0.3;
 pub const BORE_CUTTER: f64 = 0.8;
 /// How near a drill in stock must be to a hole, in mm.
 pub const SAME_DRILL_MM: f64 = 0.02;
-/// Cutting speed where a material has none in the catalogue, in m/min.
-pub const UNKNOWN_SPEED_M_MIN: f64 = 30.0;
 /// Cutting speed of high-speed steel as a share of carbide's.
 pub const HSS_SPEED: f64 = 0.3;
 /// Chip load of high-speed steel as a share of carbide's (0.6 to 0.7).
@@ -76,6 +88,25 @@ pub const UNKNOWN_PRICE_PER_KG: f64 = 10.0;
 pub const SPOT_PRICE: f64 = 18.0;
 /// Parts made in one go where a study does not say.
 pub const USUAL_BATCH: f64 = 10.0;
+
+/// Standard grade of ISO 286-1 of a drilled hole (12 to 13), a reamed one (7 to 8), a bore milled on a helix (8 to 10).
+pub const DRILLED_GRADE: u32 = 12;
+pub const REAMED_GRADE: u32 = 7;
+pub const HELIX_GRADE: u32 = 9;
+/// Tolerance of a finish-milled wall, to either side, in mm: up to 10, 20 and 30 times as high as thick.
+pub const RIGID_WALL_MM: f64 = 0.03;
+pub const SLIM_WALL_MM: f64 = 0.05;
+pub const SLENDER_WALL_MM: f64 = 0.1;
+/// Of a depth milled in one set-up, to either side, in mm.
+pub const FLOOR_MM: f64 = 0.05;
+/// Of laying a part against its stops again, to either side, in mm.
+pub const RELOCATION_MM: f64 = 0.05;
+/// Of a hole's place in one set-up, in mm.
+pub const POSITION_MM: f64 = 0.05;
+/// Of a width over edges cut by laser in thin strip, to either side, in mm.
+pub const LASER_MM: f64 = 0.05;
+/// Of the thickness of precision rolled strip, to either side, in mm.
+pub const STRIP_MM: f64 = 0.02;
 
 /// Longest time in cut in min before an end mill is changed, whatever its wear (60 to 240 in aluminium): it is chipped
 /// or loaded with metal before it is worn.
@@ -101,6 +132,14 @@ pub fn holes_per_drill(iso_group: char) -> f64 {
         'S' => 200.0,
         'H' => 100.0,
         _ => 500.0,
+    }
+}
+
+/// Young's modulus of a tool in MPa: high-speed steel, carbide (550 to 650 GPa).
+pub fn tool_modulus(material: ToolMaterial) -> f64 {
+    match material {
+        ToolMaterial::Hss => 210e3,
+        ToolMaterial::Carbide => 600e3,
     }
 }
 

@@ -1,9 +1,8 @@
 //! The shop: stock, material and machine, with every cutting condition that no design changes worked out once.
 
-use std::fmt;
-
 use super::cost::{Rates, Wear};
 use super::cutting;
+use super::data::{CuttingData, MachiningError};
 use super::life::taylor_life_min;
 use super::practice::*;
 use super::step::{Limit, Step, Tool};
@@ -11,53 +10,34 @@ use super::tooling::{Bit, Cutter, Limits, chip_load};
 use crate::catalogue::{Machine, Material, ToolMaterial, Tools, chip_loads, usual_drill_price};
 use crate::part::drill_point_height_mm;
 
-/// Why no plan can be made.
-#[derive(Clone, Debug, PartialEq)]
-pub enum MachiningError {
-    /// The stock holds no end mill.
-    NoEndMill,
-    /// The machine has no laser.
-    NoLaser {
-        /// Id of the machine.
-        machine: String,
-    },
-    /// No energy is known for cutting the material by laser.
-    NoSeverance {
-        /// Id of the material.
-        material: String,
-    },
-    /// The material has no specific cutting force (`kc11_mpa`, `mc`).
-    NoCuttingForce {
-        /// Id of the material.
-        material: String,
-    },
-}
-
-impl fmt::Display for MachiningError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            MachiningError::NoEndMill => write!(f, "no end mill is in stock"),
-            MachiningError::NoLaser { machine } => write!(f, "`{machine}` is no laser cutter"),
-            MachiningError::NoSeverance { material } => write!(
-                f,
-                "no speed is known for cutting `{material}` by laser: it is no metal"
-            ),
-            MachiningError::NoCuttingForce { material } => write!(
-                f,
-                "`{material}` has no specific cutting force (`kc11_mpa`, `mc`) in the catalogue"
-            ),
-        }
-    }
-}
-
-impl std::error::Error for MachiningError {}
-
 /// Speed and feed of a cut.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Cut {
     pub rpm: f64,
     pub feed_mm_s: f64,
+    /// Mean cutting force of all teeth in cut, in N.
+    pub force_n: f64,
     pub limit: Limit,
+}
+
+impl Cut {
+    /// Lowers the feed so far that the force (or the power) falls to a share of what it was, by Kienzle's law
+    /// F ~ chip^(1 - mc), but not below `least` mm/s.
+    fn slow(&mut self, share: f64, mc: f64, least: f64) {
+        let wanted = self.feed_mm_s * share.powf(1.0 / (1.0 - mc));
+        if wanted >= least {
+            self.feed_mm_s = wanted;
+            self.force_n *= share;
+        } else if least < self.feed_mm_s {
+            self.force_n *= (least / self.feed_mm_s).powf(1.0 - mc);
+            self.feed_mm_s = least;
+        }
+    }
+
+    /// Force in N square to a wall beside the tool.
+    pub(super) fn side_force_n(&self) -> f64 {
+        SIDE_SHARE * self.force_n
+    }
 }
 
 /// How an end mill is in the metal.
@@ -83,6 +63,11 @@ impl Engaged {
             wall_give: 0.0,
         }
     }
+
+    /// The same cut beside a wall that gives so far, in mm per N.
+    pub(super) fn beside(self, wall_give: f64) -> Engaged {
+        Engaged { wall_give, ..self }
+    }
 }
 
 /// Stock, material and machine, ready to plan any number of designs.
@@ -98,20 +83,8 @@ pub struct Shop {
     /// What had to be assumed about the material.
     pub(super) assumed: Vec<String>,
     cutting: CuttingData,
-}
-
-/// The material under the tool.
-#[derive(Clone, Debug, PartialEq)]
-struct CuttingData {
-    kc11: f64,
-    mc: f64,
-    mill: [f64; 2],
-    drill: [f64; 2],
-    feed_at: Option<(f64, f64)>,
-    chip_share: f64,
-    /// Taylor's constant and exponent.
-    taylor: [Option<(f64, f64)>; 2],
-    group: char,
+    /// Young's modulus in MPa and Poisson's ratio of the part.
+    elastic: (f64, f64),
 }
 
 impl Shop {
@@ -127,63 +100,13 @@ impl Shop {
         if tools.end_mills.is_empty() {
             return Err(MachiningError::NoEndMill);
         }
-        let (Some(kc11), Some(mc)) = (material.kc11_mpa, material.mc) else {
-            return Err(MachiningError::NoCuttingForce {
-                material: material.id.clone(),
-            });
-        };
         let mut assumed = Vec::new();
-        let cutting = CuttingData {
-            kc11,
-            mc,
-            mill: speeds(
-                material,
-                "milling",
-                Material::mill_speeds,
-                tools,
-                &mut assumed,
-            ),
-            drill: speeds(
-                material,
-                "drilling",
-                Material::drill_speeds,
-                tools,
-                &mut assumed,
-            ),
-            feed_at: material
-                .drill_feed_at_1_5_mm
-                .zip(material.drill_feed_at_12_5_mm),
-            chip_share: group_chip(material.iso_group),
-            taylor: [ToolMaterial::Hss, ToolMaterial::Carbide].map(|tool| material.taylor(tool)),
-            group: material.iso_group,
-        };
-        if !"PMKNSH".contains(material.iso_group) {
-            assumed.push(format!(
-                "{}: no group of ISO 513 (P, M, K, N, S, H) in the catalogue, cautious chip loads assumed",
-                material.name
-            ));
-        }
-        if cutting.feed_at.is_none() {
-            assumed.push(format!("{}: no drill feed in the catalogue, {UNKNOWN_DRILL_FEED} of the diameter a turn assumed", material.name));
-        }
+        let cutting = CuttingData::of(material, tools, &mut assumed)?;
         if material.price_per_kg.is_none() {
             assumed.push(format!(
                 "{}: no price (`price_per_kg`) in the catalogue, {UNKNOWN_PRICE_PER_KG} a kilogram assumed",
                 material.name
             ));
-        }
-        for (tool, unknown) in [ToolMaterial::Hss, ToolMaterial::Carbide]
-            .into_iter()
-            .zip(cutting.taylor.iter().map(Option::is_none))
-        {
-            if unknown && tools.end_mills.iter().any(|mill| mill.material == tool) {
-                assumed.push(format!(
-                    "{}: no life of {} end mills (`taylor_c_...`, `taylor_n_...`) in the catalogue, {} min in cut assumed",
-                    material.name,
-                    tool.words(),
-                    unknown_life_min(material.iso_group)
-                ));
-            }
         }
         let mut shop = Shop {
             cutters: Vec::new(),
@@ -198,6 +121,7 @@ impl Shop {
             plain_slenderness: plain_slenderness(material.iso_group, material.modulus_gpa),
             assumed,
             cutting,
+            elastic: (material.modulus_gpa * 1e3, material.poisson),
         };
         shop.spot_rpm = shop
             .capped(
@@ -253,7 +177,12 @@ impl Shop {
                     flutes: mill.flutes,
                     flute_length: mill.flute_length_mm,
                     chip: share * chip_load(&loads, mill.diameter_mm),
-                    side_force: 0.0,
+                    give: cutting::tool_deflection_mm(
+                        1.0,
+                        1.0,
+                        FLUTED_CORE * mill.diameter_mm,
+                        tool_modulus(mill.material),
+                    ),
                     rpm,
                     limit,
                     wear: Wear {
@@ -270,20 +199,7 @@ impl Shop {
             })
             .collect();
         cutters.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
-        for cutter in &mut cutters {
-            cutter.side_force = self.side_force(cutter);
-        }
         cutters
-    }
-
-    /// Force with which a cutter pushes a wall aside in its finish pass, per depth of cut, in N/mm.
-    fn side_force(&self, cutter: &Cutter) -> f64 {
-        let cut = self.mill(cutter, Engaged::new(1.0, FINISH_ALLOWANCE_MM, 0.0));
-        let chip_load = 60.0 * cut.feed_mm_s / (cutter.rpm * cutter.flutes);
-        let width = FINISH_ALLOWANCE_MM.min(cutter.diameter);
-        let chip = cutting::mean_chip_mm(chip_load, width, cutter.diameter);
-        let CuttingData { kc11, mc, .. } = self.cutting;
-        SIDE_SHARE * cutting::specific_force_mpa(kc11, mc, chip) * chip
     }
 
     /// Speed in rev/min for a cutting speed in m/min and a diameter in mm, within what the spindle can do.
@@ -372,8 +288,13 @@ impl Shop {
         60.0 * life.min(longest_min.unwrap_or_else(|| longest_life_min(group)))
     }
 
-    /// Speed and feed of an end mill in a cut: chip load with radial thinning, then the machine's feed, then its
-    /// power (Kienzle); the last that bound is named.
+    /// Speed and feed of an end mill in a cut: chip load with radial thinning, then the machine's feed, its power
+    /// (Kienzle), then how far tool and wall may bend; the last that bound is named.
+    ///
+    /// A cut no wider than what roughing leaves is a finish pass, which bends tool and wall by the side share of the
+    /// force; roughing bends the tool by all of it. The force acts halfway up the depth of cut. Bending lowers the chip
+    /// load to no less than the least chip that is cut: what is then left of it is for the reader of the wall's
+    /// deflection.
     pub(super) fn mill(&self, cutter: &Cutter, engaged: Engaged) -> Cut {
         let Engaged { depth, width, .. } = engaged;
         let width = width.clamp(1e-3 * cutter.diameter, cutter.diameter);
@@ -383,21 +304,61 @@ impl Shop {
         let mut cut = Cut {
             rpm: cutter.rpm,
             feed_mm_s: per_s * chip_load,
+            force_n: 0.0,
             limit: cutter.limit,
         };
         if cut.feed_mm_s > self.limits.feed {
             cut.feed_mm_s = self.limits.feed;
             cut.limit = Limit::FeedLimit;
         }
-        let chip = cutting::mean_chip_mm(cut.feed_mm_s / per_s, width, cutter.diameter);
+        let least = (LEAST_CHIP * per_s * chip_load).min(cut.feed_mm_s);
+        let angle = cutting::engagement_angle(width, cutter.diameter);
+        let chip = 2.0 * cut.feed_mm_s / per_s * width / (cutter.diameter * angle);
         let CuttingData { kc11, mc, .. } = self.cutting;
-        let power_w =
-            depth * width * cut.feed_mm_s * cutting::specific_force_mpa(kc11, mc, chip) / 1000.0;
+        let specific = cutting::specific_force_mpa(kc11, mc, chip);
+        let teeth = (cutter.flutes * angle / (2.0 * std::f64::consts::PI)).max(1.0);
+        cut.force_n = teeth * specific * depth * chip;
+        let power_w = depth * width * cut.feed_mm_s * specific / 1000.0;
         if power_w > self.limits.power_w {
-            cut.feed_mm_s *= (self.limits.power_w / power_w).powf(1.0 / (1.0 - mc));
+            cut.slow(self.limits.power_w / power_w, mc, 0.0);
             cut.limit = Limit::Power;
         }
+        let finishing = width <= FINISH_ALLOWANCE_MM;
+        let (share, most) = if finishing {
+            (SIDE_SHARE, FINISH_BEND_MM)
+        } else {
+            (1.0, ROUGH_BEND_MM)
+        };
+        let stick_out =
+            (engaged.reach + HOLDER_ROOM_MM).max(LEAST_STICK_OUT * cutter.diameter) - 0.5 * depth;
+        let tool_mm = share * cut.force_n * cutter.give * stick_out.max(0.0).powi(3);
+        if tool_mm > most {
+            cut.slow(most / tool_mm, mc, least);
+            cut.limit = Limit::ToolBending;
+        }
+        let wall_mm = SIDE_SHARE * cut.force_n * engaged.wall_give;
+        if wall_mm > FINISH_BEND_MM {
+            cut.slow(FINISH_BEND_MM / wall_mm, mc, least);
+            cut.limit = Limit::WallBending;
+        }
         cut
+    }
+
+    /// Deflection in mm per N of a free-standing wall's edge under a force that is spread evenly over its height, as a
+    /// finish pass does: 3/8 of that under the force at the edge (cantilever, q H⁴ / 8 against P H³ / 3).
+    ///
+    /// `thickness` and `height` in mm, both positive.
+    pub(super) fn wall_give(&self, thickness: f64, height: f64) -> f64 {
+        let (modulus, poisson) = self.elastic;
+        0.375 * cutting::wall_edge_give_mm_n(height, thickness, modulus, poisson)
+    }
+
+    /// Whether holes can be drilled in this material.
+    ///
+    /// # Errors
+    /// [`MachiningError::NoSpeed`] where no speed of drilling is known for any tool.
+    pub fn can_drill(&self) -> Result<(), MachiningError> {
+        self.cutting.drilling.clone()
     }
 
     /// The widest end mill not wider than `room` in mm, if there is one.
@@ -425,41 +386,4 @@ impl Shop {
             Tool::Spot => format!("90° mill {SPOT_TOOL_MM} mm, 2 flutes, carbide"),
         }
     }
-}
-
-/// Cutting speeds in m/min for (HSS, carbide), the middle of the range; what is not known is derived from the
-/// other, with a remark if the stock holds such a tool.
-fn speeds(
-    material: &Material,
-    doing: &str,
-    range: fn(&Material, ToolMaterial) -> Option<crate::catalogue::Speeds>,
-    tools: &Tools,
-    assumed: &mut Vec<String>,
-) -> [f64; 2] {
-    let hss = range(material, ToolMaterial::Hss).map(|speeds| speeds.middle());
-    let carbide = range(material, ToolMaterial::Carbide).map(|speeds| speeds.middle());
-    let used = |of: ToolMaterial| match doing {
-        "milling" => tools.end_mills.iter().any(|mill| mill.material == of),
-        _ => of == ToolMaterial::Hss || tools.drills.iter().any(|drill| drill.material == of),
-    };
-    let mut note = |of: ToolMaterial, known: Option<f64>, speed: f64| {
-        if known.is_none() && used(of) {
-            assumed.push(format!(
-                "{}: no {doing} speed for {} in the catalogue, {speed:.0} m/min assumed",
-                material.name,
-                of.words()
-            ));
-        }
-        speed
-    };
-    let slow = hss
-        .or(carbide.map(|speed| HSS_SPEED * speed))
-        .unwrap_or(UNKNOWN_SPEED_M_MIN);
-    let fast = carbide
-        .or(hss.map(|speed| speed / HSS_SPEED))
-        .unwrap_or(UNKNOWN_SPEED_M_MIN);
-    [
-        note(ToolMaterial::Hss, hss, slow),
-        note(ToolMaterial::Carbide, carbide, fast),
-    ]
 }

@@ -92,6 +92,10 @@ pub enum Limit {
     FeedLimit,
     /// The spindle has no more power.
     Power,
+    /// The tool would bend too far.
+    ToolBending,
+    /// The wall beside the tool would bend too far.
+    WallBending,
     /// The machine cannot take bends or short moves faster.
     Acceleration,
 }

@@ -12,8 +12,8 @@ pub(super) struct Cutter {
     pub flute_length: f64,
     /// Largest chip, in mm.
     pub chip: f64,
-    /// Force on a wall per depth of its finish pass, square to it, in N/mm.
-    pub side_force: f64,
+    /// How far its tip bends per N and cube of the free length, in 1/(N mm²).
+    pub give: f64,
     pub rpm: f64,
     /// What bounds the speed: the spindle, or (as chip load) the tool itself.
     pub limit: Limit,

@@ -5,10 +5,11 @@ use std::ops::Range;
 use super::data::{Column, Goal, Job, Limit, Mistake, Mistakes, Overrides, Role, Source};
 use super::learn::Learnt;
 use super::space;
-use crate::catalogue::{Catalogue, CatalogueError, Machine, Material, Tools};
+use crate::catalogue::{Catalogue, CatalogueError, Machine, Material, MissingProperty, Tools};
 use crate::evaluate::measures::{LoadName, of_study};
 use crate::evaluate::setup::Setup;
 use crate::evaluate::{Evaluator, SetupError, Sheet};
+use crate::machining::MachiningError;
 use crate::study::{self, Context, PlanKind, Problem, Study};
 use crate::units::{Unit, read_unit};
 
@@ -92,8 +93,7 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
         tools,
         machine: machine.clone(),
     };
-    let evaluator =
-        evaluator(&study, &conditions).map_err(|error| misfit(source, &error.to_string()))?;
+    let evaluator = evaluator(&study, &conditions).map_err(|error| no_evaluator(source, &error))?;
     check_baseline(source, &evaluator)?;
     let tools = &conditions.tools;
     let drills: Vec<&str> = tools.drills.iter().map(|drill| drill.id.as_str()).collect();
@@ -341,6 +341,54 @@ pub(super) fn of_catalogue(source: &Source, error: &CatalogueError) -> Mistakes 
         0,
         &error.mend,
     )
+}
+
+/// What the catalogue lacks, at the line of the study that asks for it.
+fn no_evaluator(source: &Source, error: &SetupError) -> Mistakes {
+    let (key, mend) = match error {
+        SetupError::Machining(MachiningError::NoEndMill) => (
+            "end_mills",
+            "name end mills under [tools], or leave the list out".into(),
+        ),
+        SetupError::Machining(MachiningError::NoLaser { .. }) => (
+            "machine",
+            "name a laser cutter: `fretwork list machines`".into(),
+        ),
+        SetupError::Machining(
+            MachiningError::NoCuttingForce { material }
+            | MachiningError::NoSpeed { material, .. }
+            | MachiningError::NoSeverance { material },
+        )
+        | SetupError::Missing(MissingProperty { id: material, .. }) => (
+            "material",
+            format!(
+                "add what is missing under [[material]] with id = \"{material}\" in a catalogue file, and name it with \
+                 `catalogue = \"...\"`; or choose another material"
+            ),
+        ),
+        _ => return misfit(source, &error.to_string()),
+    };
+    let problem = Problem::new(
+        "run/catalogue",
+        error.to_string(),
+        key_place(&source.text, key),
+        "asked for here",
+    );
+    of_study_text(source, &[problem.mend(mend)])
+}
+
+/// Where a study's text gives a key: the first line that begins with it.
+fn key_place(text: &str, key: &str) -> Range<usize> {
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let after = line.trim_start().strip_prefix(key);
+        if after.is_some_and(|rest| rest.trim_start().starts_with('=')) {
+            let indent = line.len() - line.trim_start().len();
+            return start + indent..start + line.trim_end().len();
+        }
+        start += line.len();
+    }
+    0..text.len().min(1)
 }
 
 /// A mistake without a place in the study.

@@ -7,6 +7,7 @@ use crate::machining::job::{Job, Milling, parts};
 use crate::machining::practice::{BREAKTHROUGH_MM, FINISH_ALLOWANCE_MM, SLOT_DEPTH};
 use crate::machining::shop::Engaged;
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
+use crate::part::Strip;
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
     let deep = job.height + BREAKTHROUGH_MM;
@@ -33,13 +34,16 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
         .map(|band| parts(job.height, outside_step(job, band, remarks)));
     let levels = levels.fold(1.0, f64::max);
     let depth = job.height / levels;
+    let gives = job.bands.iter().map(|band| outside_give(job, band, depth));
+    let give = gives.fold(0.0, f64::max);
     let cutter = &job.shop.cutters[job.corner_cutter];
     let finish = Milling {
         kind: Kind::OutlineFinish,
         cutter: job.corner_cutter,
-        cut: job
-            .shop
-            .mill(cutter, Engaged::new(depth, FINISH_ALLOWANCE_MM, deep)),
+        cut: job.shop.mill(
+            cutter,
+            Engaged::new(depth, FINISH_ALLOWANCE_MM, deep).beside(give),
+        ),
         low: 0.5 * cutter.diameter,
         levels,
         depth,
@@ -133,8 +137,8 @@ fn around(job: &Job, milling: &Milling) -> Step {
     step
 }
 
-/// Height in mm that may be finished at once on the slenderer of a band's edges.
-fn outside_step(job: &Job, band: &Band, remarks: &mut Vec<Remark>) -> f64 {
+/// Walls on the edges of a band.
+fn edge_walls(band: &Band) -> impl Iterator<Item = &Strip> {
     let outer = band
         .standing
         .first()
@@ -143,9 +147,22 @@ fn outside_step(job: &Job, band: &Band, remarks: &mut Vec<Remark>) -> f64 {
         .standing
         .last()
         .filter(|wall| wall.y_high >= band.half_width - 1e-9);
-    [outer, inner]
-        .into_iter()
-        .flatten()
+    outer.into_iter().chain(inner)
+}
+
+/// Height in mm that may be finished at once on the slenderer of a band's edges.
+fn outside_step(job: &Job, band: &Band, remarks: &mut Vec<Remark>) -> f64 {
+    edge_walls(band)
         .map(|wall| wall_step(job, band, wall, job.corner_cutter, remarks))
         .fold(job.finish_depth(job.corner_cutter), f64::min)
+}
+
+/// Give in mm per N of the softer wall on a band's edges at the top of a step of `depth` mm.
+fn outside_give(job: &Job, band: &Band, depth: f64) -> f64 {
+    edge_walls(band)
+        .map(|wall| {
+            let free = depth.min(wall.z_high - wall.z_low);
+            job.shop.wall_give(wall.y_high - wall.y_low, free)
+        })
+        .fold(0.0, f64::max)
 }

@@ -25,15 +25,17 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
                 let height = wall.z_high - wall.z_low;
                 let levels = parts(height, wall_step(job, band, wall, pocket.cutter, remarks));
                 let depth = height / levels;
+                let give = job.shop.wall_give(wall.y_high - wall.y_low, depth);
                 let mut step = job.milled(
                     band,
                     Milling {
                         kind: Kind::WallFinish,
                         feature: pocket.feature,
                         cutter: pocket.cutter,
-                        cut: job
-                            .shop
-                            .mill(cutter, Engaged::new(depth, FINISH_ALLOWANCE_MM, height)),
+                        cut: job.shop.mill(
+                            cutter,
+                            Engaged::new(depth, FINISH_ALLOWANCE_MM, height).beside(give),
+                        ),
                         low: y,
                         high: y,
                         passes: 1.0,
@@ -82,7 +84,12 @@ pub(in crate::machining) fn forces(job: &Job) -> Vec<WallForce> {
                 let height = wall.z_high - wall.z_low;
                 let step = step(job, wall, cutter);
                 let depth = height / parts(height, step);
-                let force_n = job.shop.cutters[cutter].side_force * depth;
+                let give = job.shop.wall_give(wall.y_high - wall.y_low, depth);
+                let engaged = Engaged::new(depth, FINISH_ALLOWANCE_MM, height).beside(give);
+                let force_n = job
+                    .shop
+                    .mill(&job.shop.cutters[cutter], engaged)
+                    .side_force_n();
                 let known = forces
                     .iter_mut()
                     .find(|known| known.section == band.section && known.strip == wall.name);
