@@ -63,6 +63,7 @@ fn operation(
         cut_s: times.0,
         move_s: times.1,
         fixed_s: times.2,
+        simulated_s: times.0 + times.1 + times.2,
         limit: if turns.0 > 11_000.0 {
             "spindle speed"
         } else {
@@ -189,6 +190,7 @@ pub fn sheet() -> Sheet {
             ],
             tool_changes: 2,
             cycle_s: 509.9,
+            simulated_s: 509.9,
             cut_s: 379.0,
             move_s: 74.0,
             fixed_s: 57.0,

@@ -23,6 +23,7 @@ pub(super) fn operation(part: &Part, layout: &Layout, step: &Step, tool: String)
         move_s: step.move_s,
         fixed_s: step.fixed_s,
         limit: limit(step.limit).into(),
+        simulated_s: f64::NAN,
     }
 }
 
@@ -34,6 +35,8 @@ fn kind(kind: Kind) -> &'static str {
         Kind::Corners => "corners rough",
         Kind::OutlineFinish => "outline finish",
         Kind::PocketRough => "pocket rough",
+        Kind::PocketLoops => "pocket rough in loops",
+        Kind::PocketCorners => "pocket corners",
         Kind::FloorFinish => "floor finish",
         Kind::WallFinish => "wall finish",
         Kind::Top => "mill to height",
@@ -128,6 +131,10 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
                 feature(holes)
             )
         }
+        Remark::Plunge(pocket) => format!(
+            "{} has no room for a ramp: its end mill plunges and must cut across its centre",
+            feature(pocket)
+        ),
         Remark::SideHoles(row) => format!(
             "{} is drilled from the side in a setup of its own, the part turned for every hole; whether the drill reaches is not checked",
             feature(Feature::Row(row))

@@ -11,17 +11,25 @@
 mod bands;
 pub mod cutting;
 mod describe;
+mod estimate;
 mod job;
 mod laser;
+mod look_ahead;
 pub mod motion;
 mod operations;
+mod path;
 mod practice;
 mod shop;
+mod simulate;
 mod step;
+mod task;
 mod tooling;
+mod tour;
 
 pub use laser::{LaserShop, severing_speed_mm_s};
+pub use path::{Arc, Motion, Move};
 pub use shop::{MachiningError, Shop};
+pub use simulate::{SimulatedOperation, Simulation, simulate};
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
 
 use crate::catalogue::{Machine, Material, Tools};
@@ -49,7 +57,7 @@ pub struct Operation {
     pub width_mm: f64,
     /// Passes over all levels, or holes.
     pub count: usize,
-    /// Length travelled in cut, in mm.
+    /// Length travelled at feed, in mm.
     pub cut_length_mm: f64,
     /// Metal removed, in mm³.
     pub removed_mm3: f64,
@@ -59,6 +67,8 @@ pub struct Operation {
     pub move_s: f64,
     /// Fixed times that belong to the operation (load, tool change, spindle start), in s.
     pub fixed_s: f64,
+    /// Time of the operation by the simulation of its moves, fixed times included, in s.
+    pub simulated_s: f64,
     /// What bounds the feed or speed: `chip load`, `spindle speed`, `power`, `feed limit`, `acceleration`.
     pub limit: String,
 }
@@ -91,6 +101,8 @@ pub struct Plan {
     pub tool_changes: usize,
     /// Time for one part, in s: the sum over the operations.
     pub cycle_s: f64,
+    /// Time for one part by the simulation of every move, in s; NaN unless asked for in detail.
+    pub simulated_s: f64,
     /// Time in cut, in s.
     pub cut_s: f64,
     /// Time of positioning moves, in s.
@@ -118,6 +130,7 @@ impl Plan {
             operations: Vec::new(),
             tool_changes: 0,
             cycle_s: f64::NAN,
+            simulated_s: f64::NAN,
             cut_s: f64::NAN,
             move_s: f64::NAN,
             fixed_s: f64::NAN,
@@ -207,6 +220,7 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         operations: Vec::new(),
         tool_changes,
         cycle_s: sum(Step::total_s),
+        simulated_s: f64::NAN,
         cut_s: sum(|step| step.cut_s),
         move_s: sum(|step| step.move_s),
         fixed_s: sum(|step| step.fixed_s),
@@ -217,9 +231,14 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         remarks: Vec::new(),
     };
     if detail {
-        plan.operations = steps
-            .iter()
-            .map(|step| describe::operation(part, layout, step, shop.words(step.tool)))
+        let simulation = simulate::simulated(&job, &steps);
+        plan.simulated_s = simulation.cycle_s;
+        let described = steps.iter().zip(&simulation.operations);
+        plan.operations = described
+            .map(|(step, simulated)| Operation {
+                simulated_s: simulated.total_s(),
+                ..describe::operation(part, layout, step, shop.words(step.tool))
+            })
             .collect();
         plan.remarks = remarks
             .iter()

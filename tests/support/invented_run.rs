@@ -754,6 +754,7 @@ fn plan(row: &[f64]) -> Plan {
         cut_s: cut,
         move_s: moved,
         fixed_s: fixed,
+        simulated_s: cut + moved + fixed,
         limit: if rpm > 0.0 {
             "chip load".into()
         } else {
