@@ -469,7 +469,13 @@ fn operations_add_up_to_the_cycle_time_in_both_ways_of_asking() {
     let bare = Plan {
         operations: vec![],
         remarks: vec![],
+        simulated_s: 0.0,
         ..full.clone()
+    };
+    assert!(short.simulated_s.is_nan());
+    let short = Plan {
+        simulated_s: 0.0,
+        ..short
     };
     assert_eq!(bare, short);
     for name in [
@@ -588,8 +594,9 @@ fn short_moves_cost_what_acceleration_lets_them() {
     };
     let pitch = 2.0 * PI * 40.0 / 80.0;
     let saved = 79.0 * (move_s(pitch, 400.0, 500.0) - move_s(pitch, 400.0, 4000.0));
-    let size = 80.0;
-    let first = move_s(size, 400.0, 500.0) - move_s(size, 400.0, 4000.0);
+    // To the first hole: as far as the frame is wide.
+    let width = 10.0;
+    let first = move_s(width, 400.0, 500.0) - move_s(width, 400.0, 4000.0);
     check(moves(0.5) - moves(4.0), saved + first, 1e-6);
 }
 
@@ -896,7 +903,8 @@ fn sharp_corners_take_a_smaller_cutter() {
     assert!(tool(&sharp, "corners rough").is_some_and(|tool| tool.contains("3 mm")));
     assert!(tool(&sharp, "outline finish").is_some_and(|tool| tool.contains("3 mm")));
     assert!(sharp.cycle_s > wide.cycle_s);
-    // Four corners of 2 mm inside radius left by a 10 mm cutter: each π/2 · 2 + 2 · 3 mm at every level.
+    // Four corners of 2 mm inside radius left by a 10 mm cutter, roughed 0.2 mm off by a 3 mm one, whose centre
+    // goes π/2 · (2 - 1.7) + 2 · 3 mm at every level; then to the metal 0.5 mm down at feed, once a corner.
     let corners = sharp
         .operations
         .iter()
@@ -904,7 +912,7 @@ fn sharp_corners_take_a_smaller_cutter() {
         .expect("as above");
     check(
         corners.cut_length_mm,
-        corners.count as f64 * 4.0 * (PI + 6.0),
+        corners.count as f64 * 4.0 * (0.15 * PI + 6.0) + 4.0 * 0.5,
         1e-9,
     );
 }

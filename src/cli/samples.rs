@@ -65,6 +65,7 @@ fn operation(
         fixed_s: times.2,
         cost: 0.03 * (times.0 + times.1 + times.2),
         tool_life_share: times.0 / 7200.0,
+        simulated_s: times.0 + times.1 + times.2,
         limit: if turns.0 > 11_000.0 {
             "spindle speed"
         } else {
@@ -191,6 +192,7 @@ pub fn sheet() -> Sheet {
             ],
             tool_changes: 2,
             cycle_s: 509.9,
+            simulated_s: 509.9,
             cut_s: 379.0,
             move_s: 74.0,
             fixed_s: 57.0,

@@ -32,6 +32,7 @@ pub(super) fn operation(
         cost: cost.total(),
         tool_life_share: cost.life_share,
         limit: limit(step.limit).into(),
+        simulated_s: f64::NAN,
     }
 }
 
@@ -43,6 +44,8 @@ pub(super) fn kind(kind: Kind) -> &'static str {
         Kind::Corners => "corners rough",
         Kind::OutlineFinish => "outline finish",
         Kind::PocketRough => "pocket rough",
+        Kind::PocketLoops => "pocket rough in loops",
+        Kind::PocketCorners => "pocket corners",
         Kind::FloorFinish => "floor finish",
         Kind::WallFinish => "wall finish",
         Kind::Top => "mill to height",
@@ -78,7 +81,7 @@ fn of_section(part: &Part, layout: &Layout, section: usize) -> String {
     }
 }
 
-fn feature(part: &Part, layout: &Layout, feature: Feature) -> String {
+pub(super) fn feature(part: &Part, layout: &Layout, feature: Feature) -> String {
     let of_section = |section| of_section(part, layout, section);
     match feature {
         Feature::Part => "part".into(),
@@ -139,6 +142,10 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
                 feature(holes)
             )
         }
+        Remark::Plunge(pocket) => format!(
+            "{} has no room for a ramp: its end mill plunges and must cut across its centre",
+            feature(pocket)
+        ),
         Remark::SideHoles(row) => format!(
             "{} is drilled from the side in a setup of its own, the part turned for every hole; whether the drill reaches is not checked",
             feature(Feature::Row(row))

@@ -1,11 +1,11 @@
-//! The part as the cutters meet it: which cutter goes where, how long its ways are, and how long they take.
+//! The part as the cutters meet it: which cutter goes where.
 
-use super::bands::{Band, Pocket, bands};
-use super::motion::{arc_speed_mm_s, move_s};
+use super::bands::{Band, Pocket, bands, whole};
 use super::practice::*;
-use super::shop::{Cut, Shop};
-use super::step::{Feature, Kind, Limit, Remark, Step, Tool};
-use crate::part::{Layout, Part, Piece, StripName};
+use super::shop::Shop;
+use super::step::{Feature, Remark};
+use super::task::WHOLE;
+use crate::part::{Boss, Layout, Part, Piece, StripName};
 
 /// Everything the operations are planned from.
 pub(super) struct Job<'a> {
@@ -13,6 +13,12 @@ pub(super) struct Job<'a> {
     pub layout: &'a Layout,
     pub shop: &'a Shop,
     pub bands: Vec<Band>,
+    /// The whole path as one band, as wide as its widest section.
+    pub whole: Band,
+    /// Whether the frame is equally wide all along.
+    pub even: bool,
+    /// Turn of the whole path, in rad.
+    pub turn: f64,
     /// Height of the faced billet, in mm.
     pub height: f64,
     /// Middle distance of a positioning move over the part, in mm.
@@ -26,32 +32,6 @@ pub(super) struct Job<'a> {
     pub remarks: Vec<Remark>,
 }
 
-/// What [`Job::milled`] needs to know.
-pub(super) struct Milling {
-    pub kind: Kind,
-    pub feature: Feature,
-    pub cutter: usize,
-    pub cut: Cut,
-    /// Offsets of the outermost passes.
-    pub low: f64,
-    pub high: f64,
-    /// Passes on each level.
-    pub passes: f64,
-    pub levels: f64,
-    /// Depth of cut.
-    pub depth: f64,
-    /// Whether the cutter ramps into every stretch on every level.
-    pub ramped: bool,
-}
-
-/// A cutter's way at several offsets from the path.
-pub(super) struct Way {
-    pub length: f64,
-    pub time: f64,
-    /// Whether a bend held the feed back on most of it.
-    pub bent: bool,
-}
-
 impl<'a> Job<'a> {
     pub(super) fn new(part: &'a Part, layout: &'a Layout, shop: &'a Shop) -> Job<'a> {
         let size = if layout.closed {
@@ -59,11 +39,16 @@ impl<'a> Job<'a> {
         } else {
             0.5 * layout.length_mm
         };
+        let bands = bands(layout);
+        let half_width = bands.iter().map(|band| band.half_width).fold(0.0, f64::max);
         let mut job = Job {
             part,
             layout,
             shop,
-            bands: bands(layout),
+            whole: whole(layout, half_width),
+            even: bands.iter().all(|band| band.half_width == half_width),
+            turn: 0.0,
+            bands,
             height: 0.0,
             size,
             outline_cutter: 0,
@@ -71,6 +56,12 @@ impl<'a> Job<'a> {
             cutter_gap: f64::INFINITY,
             remarks: Vec::new(),
         };
+        job.turn = job
+            .whole
+            .runs
+            .iter()
+            .map(|run| run.length * run.curvature)
+            .sum();
         job.height = job.bands.iter().map(Band::height).fold(0.0, f64::max);
         job.choose_outline_cutters();
         job.find_pockets();
@@ -79,11 +70,7 @@ impl<'a> Job<'a> {
 
     /// The roughing cutter must enter the inside of the frame, the finishing cutter its sharpest bend.
     fn choose_outline_cutters(&mut self) {
-        let half_width = self
-            .bands
-            .iter()
-            .map(|band| band.half_width)
-            .fold(0.0, f64::max);
+        let half_width = self.whole.half_width;
         let (mut room, mut bend) = (f64::INFINITY, f64::INFINITY);
         for piece in self.part.path.pieces() {
             if let Piece::Arc { radius_mm, angle } = *piece {
@@ -105,28 +92,60 @@ impl<'a> Job<'a> {
         }
     }
 
-    /// Length in mm along the inside of bends too sharp for the roughing cutter: the bend, and what the cutter
-    /// leaves on both sides of it.
-    pub(super) fn corner_length(&self) -> f64 {
-        let half_width = self
-            .bands
+    /// Inside radius in mm and turn in rad of every bend that is a corner rather than the end of a room.
+    pub(super) fn sharp_bends(&self) -> impl Iterator<Item = (f64, f64)> {
+        let half_width = self.whole.half_width;
+        self.part
+            .path
+            .pieces()
             .iter()
-            .map(|band| band.half_width)
-            .fold(0.0, f64::max);
-        let rough = 0.5 * self.shop.cutters[self.outline_cutter].diameter;
-        let corner = |piece: &Piece| match *piece {
-            Piece::Arc { radius_mm, angle } if angle.abs() <= CORNER_RAD => {
-                let inside = (radius_mm - half_width).max(0.0);
-                let beside = rough - inside;
-                if beside > 0.0 {
-                    inside * angle.abs() + 2.0 * beside * (0.5 * angle.abs()).tan()
-                } else {
-                    0.0
+            .filter_map(move |piece| match *piece {
+                Piece::Arc { radius_mm, angle } if angle.abs() <= CORNER_RAD => {
+                    Some(((radius_mm - half_width).max(0.0), angle))
                 }
-            }
-            _ => 0.0,
-        };
-        self.part.path.pieces().iter().map(corner).sum()
+                _ => None,
+            })
+    }
+
+    /// A band by its place, or the whole path as one.
+    pub(super) fn band(&self, at: usize) -> &Band {
+        if at == WHOLE {
+            &self.whole
+        } else {
+            &self.bands[at]
+        }
+    }
+
+    /// Widths in mm of an open frame at its ends.
+    pub(super) fn end_widths(&self) -> impl Iterator<Item = f64> {
+        let segments = &self.layout.segments;
+        [segments.first(), segments.last()]
+            .into_iter()
+            .flatten()
+            .map(|end| self.layout.sections[self.layout.kinds[end.kind].section].width_mm)
+    }
+
+    /// Whether a boss lies between two stations in mm, by the shorter way of a closed path.
+    pub(super) fn boss_between(&self, from: f64, to: f64) -> bool {
+        let length = self.layout.length_mm;
+        let (mut low, mut high) = (from.min(to), from.max(to));
+        if self.layout.closed && high - low > 0.5 * length {
+            (low, high) = (high, low + length);
+        }
+        self.part.bosses.iter().any(|boss| {
+            let at = boss.station_mm;
+            [at - length, at, at + length]
+                .iter()
+                .any(|at| low < *at && *at < high)
+        })
+    }
+
+    /// A boss and those after it with the same bore and section.
+    pub(super) fn bosses_alike(&self, first: usize) -> impl Iterator<Item = &'a Boss> {
+        let bosses = &self.part.bosses[first..];
+        bosses
+            .iter()
+            .filter(move |other| other.bore == bosses[0].bore && other.section == bosses[0].section)
     }
 
     fn find_pockets(&mut self) {
@@ -199,16 +218,6 @@ impl<'a> Job<'a> {
         (FINISH_DEPTH * cutter.diameter).min(cutter.flute_length)
     }
 
-    /// Area in mm² that a band covers from y `low` to `high`.
-    pub(super) fn area(&self, band: &Band, low: f64, high: f64) -> f64 {
-        let middle = 0.5 * (low + high);
-        let along = band
-            .runs
-            .iter()
-            .map(|run| run.length * (1.0 - run.curvature * middle).max(0.0));
-        along.sum::<f64>() * (high - low)
-    }
-
     /// Thickness of a strip of the frame's own section in mm; 0 where it has none.
     pub(super) fn strip_thickness(&self, name: StripName) -> f64 {
         let section = &self.layout.sections[0];
@@ -218,107 +227,6 @@ impl<'a> Job<'a> {
             StripName::InnerWall => section.inner_wall.map_or(0.0, |wall| wall.thickness_mm),
             StripName::Rib(index) => section.ribs.get(index).map_or(0.0, |rib| rib.thickness_mm),
         }
-    }
-
-    /// The way of a cutter along a band at `passes` offsets spread evenly from `low` to `high`.
-    pub(super) fn way(&self, band: &Band, low: f64, high: f64, passes: f64, feed: f64) -> Way {
-        // More passes than this are summed from samples: their lengths are linear in the offset.
-        let samples = passes.min(16.0);
-        let step = if samples > 1.0 {
-            (high - low) / (samples - 1.0)
-        } else {
-            0.0
-        };
-        let start = if samples > 1.0 {
-            low
-        } else {
-            0.5 * (low + high)
-        };
-        let acceleration = self.shop.limits.acceleration_xy;
-        // From rest to rest over a stretch, the top speed is bounded by √(a s).
-        let stretch = band.length / band.stretches;
-        let top = feed.min((acceleration * stretch).sqrt());
-        let (mut length, mut time, mut bent) = (0.0, 0.0, 0.0);
-        for sample in 0..samples as usize {
-            let y = start + sample as f64 * step;
-            for run in &band.runs {
-                let along = run.length * (1.0 - run.curvature * y).max(0.0);
-                let mut speed = top;
-                if run.curvature != 0.0 {
-                    let radius = (1.0 / run.curvature - y).abs();
-                    if top * top > acceleration * radius {
-                        speed = arc_speed_mm_s(radius, acceleration);
-                        bent += along;
-                    }
-                }
-                length += along;
-                time += if along > 0.0 { along / speed } else { 0.0 };
-            }
-        }
-        let scale = passes / samples;
-        Way {
-            length: scale * length,
-            time: scale * time + passes * band.stretches * top / acceleration,
-            bent: bent > 0.5 * length,
-        }
-    }
-
-    /// Time in s to retract, travel `distance` mm in the plane and come down to `depth` mm below the top.
-    pub(super) fn position(&self, distance: f64, depth: f64) -> f64 {
-        let limits = &self.shop.limits;
-        let lift = move_s(
-            depth + limits.clearance,
-            limits.rapid_z,
-            limits.acceleration_z,
-        );
-        2.0 * lift + move_s(distance, limits.rapid_xy, limits.acceleration_xy)
-    }
-
-    /// Positioning moves to every stretch of a band.
-    pub(super) fn reach(&self, band: &Band, depth: f64) -> f64 {
-        let gap = (self.layout.length_mm - band.length).max(0.0) / band.stretches;
-        self.position(self.size, depth) + (band.stretches - 1.0) * self.position(gap, depth)
-    }
-
-    /// A milling step over one band; time, length and condition are filled in, width and metal removed are
-    /// the caller's.
-    pub(super) fn milled(&self, band: &Band, milling: Milling) -> Step {
-        let Milling {
-            kind,
-            feature,
-            cutter,
-            cut,
-            low,
-            high,
-            passes,
-            levels,
-            depth,
-            ramped,
-        } = milling;
-        let mut step = Step::new(kind, feature, Tool::EndMill(cutter), 0);
-        let way = self.way(band, low, high, passes, cut.feed_mm_s);
-        step.count = passes * levels;
-        step.cut_length_mm = levels * way.length;
-        step.cut_s = levels * way.time;
-        if passes > 1.0 {
-            let over = (high - low) / (passes - 1.0);
-            let links = (passes - 1.0) * band.stretches * levels;
-            step.cut_s += links * move_s(over, cut.feed_mm_s, self.shop.limits.acceleration_xy);
-        }
-        if ramped {
-            let ramp = band.stretches * levels * depth / RAMP_DEG.to_radians().tan();
-            step.cut_length_mm += ramp;
-            step.cut_s += ramp / (0.5 * cut.feed_mm_s);
-        }
-        step.spindle_rpm = cut.rpm;
-        step.feed_mm_min = 60.0 * cut.feed_mm_s;
-        step.depth_mm = depth;
-        step.limit = if way.bent {
-            Limit::Acceleration
-        } else {
-            cut.limit
-        };
-        step
     }
 }
 

@@ -14,22 +14,30 @@ pub mod cost;
 pub mod cutting;
 mod data;
 mod describe;
+mod estimate;
 mod job;
 mod laser;
 pub mod life;
+mod look_ahead;
 pub mod motion;
 mod operations;
+mod path;
 mod practice;
 mod shop;
+mod simulate;
 mod step;
+mod task;
 pub mod tolerance;
 mod tooling;
+mod tour;
 
 pub use billet::Billet;
 pub use cost::{Cost, FeatureCost};
 pub use data::{MachiningError, Work};
 pub use laser::{LaserShop, severing_speed_mm_s};
+pub use path::{Arc, Motion, Move};
 pub use shop::Shop;
+pub use simulate::{SimulatedOperation, Simulation, simulate};
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
 
 use crate::catalogue::{Machine, Material, Tools};
@@ -58,7 +66,7 @@ pub struct Operation {
     pub width_mm: f64,
     /// Passes over all levels, or holes.
     pub count: usize,
-    /// Length travelled in cut, in mm.
+    /// Length travelled at feed, in mm.
     pub cut_length_mm: f64,
     /// Metal removed, in mm³.
     pub removed_mm3: f64,
@@ -72,6 +80,8 @@ pub struct Operation {
     pub cost: f64,
     /// Share of its tool's life that one part takes; 0 where no tool wears.
     pub tool_life_share: f64,
+    /// Time of the operation by the simulation of its moves, fixed times included, in s.
+    pub simulated_s: f64,
     /// What bounds the feed or speed: `chip load`, `spindle speed`, `power`, `feed limit`, `tool bending`,
     /// `wall bending`, `acceleration`.
     pub limit: String,
@@ -105,6 +115,8 @@ pub struct Plan {
     pub tool_changes: usize,
     /// Time for one part, in s: the sum over the operations.
     pub cycle_s: f64,
+    /// Time for one part by the simulation of every move, in s; NaN unless asked for in detail.
+    pub simulated_s: f64,
     /// Time in cut, in s.
     pub cut_s: f64,
     /// Time of positioning moves, in s.
@@ -141,6 +153,7 @@ impl Plan {
             operations: Vec::new(),
             tool_changes: 0,
             cycle_s: f64::NAN,
+            simulated_s: f64::NAN,
             cut_s: f64::NAN,
             move_s: f64::NAN,
             fixed_s: f64::NAN,
@@ -262,6 +275,7 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         operations: Vec::new(),
         tool_changes,
         cycle_s: sum(Step::total_s),
+        simulated_s: f64::NAN,
         cut_s: sum(|step| step.cut_s),
         move_s: sum(|step| step.move_s),
         fixed_s: sum(|step| step.fixed_s),
@@ -278,11 +292,14 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         remarks: Vec::new(),
     };
     if detail {
-        plan.operations = steps
-            .iter()
-            .map(|step| {
-                let cost = StepCost::of(step, &shop.rates, shop.wear(step));
-                describe::operation(part, layout, step, shop.words(step.tool), &cost)
+        let simulation = simulate::simulated(&job, &steps);
+        plan.simulated_s = simulation.cycle_s;
+        let cost = |step: &Step| StepCost::of(step, &shop.rates, shop.wear(step));
+        let described = steps.iter().zip(&simulation.operations);
+        plan.operations = described
+            .map(|(step, simulated)| Operation {
+                simulated_s: simulated.total_s(),
+                ..describe::operation(part, layout, step, shop.words(step.tool), &cost(step))
             })
             .collect();
         plan.remarks = remarks

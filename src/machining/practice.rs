@@ -39,8 +39,8 @@ pub const FINISH_DEPTH: f64 = 2.0;
 pub const PLAIN_REACH: f64 = 3.0;
 /// Least share of the depth of cut that a long reach leaves.
 pub const LEAST_REACH_SHARE: f64 = 0.25;
-/// Ramp into a pocket, in degrees (1 to 5), at half feed.
-pub const RAMP_DEG: f64 = 3.0;
+/// Slope of a ramp into a pocket: the tangent of 3 degrees (1 to 5).
+pub const RAMP_SLOPE: f64 = 0.052_407_779_283_041_2;
 /// Most by which thinned chips raise the chip load.
 pub const MOST_THINNING: f64 = 3.0;
 /// Unsupported height in wall thicknesses that may be cut at once: the eight-to-one rule.
@@ -166,3 +166,20 @@ pub fn plain_slenderness(iso_group: char, modulus: f64) -> f64 {
         12.0
     }
 }
+
+/// How far the tool may leave a corner of its path, in mm (0.005 to 0.05): it slows down for the rest.
+pub const CORNER_DEVIATION_MM: f64 = 0.01;
+/// Feed of a ramp or plunge as a share of the feed (0.3 to 0.6).
+pub const PLUNGE_FEED: f64 = 0.5;
+/// Length in cutter diameters that a ramp needs; where there is less room the end mill must plunge.
+pub const RAMP_ROOM: f64 = 0.25;
+/// Width of a slot in cutter diameters from which it may be cleared in loops.
+pub const LOOP_SLOT: f64 = 1.5;
+/// Step of a loop in cutter diameters (0.08 to 0.15).
+pub const LOOP_STEP: f64 = 0.12;
+/// Depth of cut in loops, in diameters (1.5 to 2.5).
+pub const LOOP_DEPTH: f64 = 2.0;
+/// Sharpest inside corner in mm that the ends of a pocket need: a wider cutter leaves the rest to a smaller one.
+pub const END_CORNER_MM: f64 = 1.5;
+/// Height in mm above the metal at which a rapid descent turns to feed (0.5 to 2).
+pub const APPROACH_MM: f64 = 0.5;

@@ -1,5 +1,7 @@
 //! One operation as numbers: small, copied, without text.
 
+use super::shop::Cut;
+use super::task::Task;
 use crate::part::StripName;
 
 /// What is done.
@@ -17,6 +19,10 @@ pub enum Kind {
     OutlineFinish,
     /// Pocket roughed.
     PocketRough,
+    /// Pocket roughed in loops of constant engagement.
+    PocketLoops,
+    /// Corners at the ends of a pocket that its cutter leaves.
+    PocketCorners,
     /// Pocket floor finished.
     FloorFinish,
     /// Pocket walls finished.
@@ -121,8 +127,10 @@ pub struct Step {
     pub width_mm: f64,
     /// Passes over all levels, or holes.
     pub count: f64,
-    /// Length in cut, in mm.
+    /// Length at feed, in mm.
     pub cut_length_mm: f64,
+    /// Length of the passes alone, without ramps and links, in mm.
+    pub pass_length_mm: f64,
     /// Metal removed, in mm³.
     pub removed_mm3: f64,
     /// Time in cut, in s.
@@ -133,6 +141,8 @@ pub struct Step {
     pub fixed_s: f64,
     /// What bounds the feed.
     pub limit: Limit,
+    /// The way of the tool.
+    pub(super) task: Task,
 }
 
 impl Step {
@@ -149,20 +159,21 @@ impl Step {
             width_mm: 0.0,
             count: 0.0,
             cut_length_mm: 0.0,
+            pass_length_mm: 0.0,
             removed_mm3: 0.0,
             cut_s: 0.0,
             move_s: 0.0,
             fixed_s: 0.0,
             limit: Limit::Nothing,
+            task: Task::Nothing,
         }
     }
 
-    /// This step with the lengths, times and metal of another part of the same operation.
-    pub(super) fn and(mut self, other: &Step) -> Step {
-        self.cut_length_mm += other.cut_length_mm;
-        self.removed_mm3 += other.removed_mm3;
-        self.cut_s += other.cut_s;
-        self.move_s += other.move_s;
+    /// This step with speed, feed and limit of a cut.
+    pub(super) fn cutting(mut self, cut: &Cut) -> Step {
+        self.spindle_rpm = cut.rpm;
+        self.feed_mm_min = 60.0 * cut.feed_mm_s;
+        self.limit = cut.limit;
         self
     }
 
@@ -187,6 +198,8 @@ pub enum Remark {
     NoDrill(Feature, f64),
     /// A hole of this depth in mm is deeper than the drill's flutes.
     DeepHole(Feature, f64),
+    /// There is no room for a ramp: the end mill must plunge.
+    Plunge(Feature),
     /// Holes that need the part on its side.
     SideHoles(usize),
     /// The billet, of these sizes in mm, does not go on the table.

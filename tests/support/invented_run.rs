@@ -756,6 +756,7 @@ fn plan(row: &[f64]) -> Plan {
         fixed_s: fixed,
         cost: 0.03 * (cut + moved + fixed),
         tool_life_share: cut / 7200.0,
+        simulated_s: cut + moved + fixed,
         limit: if rpm > 0.0 {
             "chip load".into()
         } else {

@@ -1,11 +1,12 @@
 //! Bores of bosses: drilled where the drill is in stock, else drilled smaller and widened on a helix.
 
 use super::holes::{Set, drill};
+use crate::machining::estimate::boss_travel_s;
 use crate::machining::job::{Job, parts};
-use crate::machining::motion::{move_s, turn_s};
 use crate::machining::practice::*;
 use crate::machining::shop::Engaged;
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
+use crate::machining::task::{Helix, Places, Task};
 use crate::part::{Bore, Boss};
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
@@ -18,8 +19,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
         }
         let count = bosses[index..].iter().filter(|other| alike(other)).count() as f64;
         let depth = bore.depth_mm.unwrap_or_else(|| boss_height(boss));
-        let limits = &job.shop.limits;
-        let apart = job.layout.length_mm / count;
+        let travel_s = boss_travel_s(job, index);
         let set = Set {
             feature: Feature::Bore(index),
             setup: 0,
@@ -27,10 +27,13 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
             depth,
             through: bore.depth_mm.is_none(),
             count,
-            travel_s: (count - 1.0)
-                * move_s(apart.min(job.size), limits.rapid_xy, limits.acceleration_xy),
+            at: Places::Bosses {
+                first: index,
+                travel_s,
+            },
+            top: boss_height(boss),
         };
-        make(job, bore, set, steps, remarks);
+        make(job, (index, travel_s), bore, set, steps, remarks);
     }
 }
 
@@ -53,7 +56,14 @@ fn boss_height(boss: &Boss) -> f64 {
     height
 }
 
-fn make(job: &Job, bore: Bore, set: Set, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
+fn make(
+    job: &Job,
+    bosses: (usize, f64),
+    bore: Bore,
+    set: Set,
+    steps: &mut Vec<Step>,
+    remarks: &mut Vec<Remark>,
+) {
     let diameter = bore.diameter_mm;
     let cutter = job.shop.widest_within(BORE_CUTTER * diameter);
     let Some(cutter) = cutter.filter(|_| job.shop.drill_for(diameter).is_none()) else {
@@ -77,11 +87,11 @@ fn make(job: &Job, bore: Bore, set: Set, steps: &mut Vec<Step>, remarks: &mut Ve
             remarks,
         );
     }
-    steps.push(widen(job, &set, cutter, start));
+    steps.push(widen(job, &set, bosses, cutter, start));
 }
 
 /// The helix from a pilot of `start` mm (0: none) to the bore's diameter, turn by turn.
-fn widen(job: &Job, set: &Set, index: usize, start: f64) -> Step {
+fn widen(job: &Job, set: &Set, (boss, travel_s): (usize, f64), index: usize, start: f64) -> Step {
     let cutter = &job.shop.cutters[index];
     let width = (0.5 * (set.diameter - start)).min(cutter.diameter);
     let turns = parts(set.depth, job.axial(index, SLOT_DEPTH, set.depth)) + 1.0;
@@ -91,22 +101,26 @@ fn widen(job: &Job, set: &Set, index: usize, start: f64) -> Step {
     // Rings from the pilot outward where one is not enough.
     let inner = 0.5 * (start - cutter.diameter).max(0.0);
     let rings = parts(radius - inner, 0.5 * cutter.diameter);
-    let limits = &job.shop.limits;
-    let mut step = Step::new(Kind::Bore, set.feature, Tool::EndMill(index), set.setup);
-    step.spindle_rpm = cut.rpm;
-    step.feed_mm_min = 60.0 * cut.feed_mm_s;
+    let task = Helix {
+        boss,
+        count: set.count,
+        travel_s,
+        radius,
+        spread: (rings - 1.0) / rings * (radius - inner),
+        rings,
+        turns,
+        depth,
+        feed: cut.feed_mm_s,
+        top: set.top,
+    };
+    let mut step = Step::new(Kind::Bore, set.feature, Tool::EndMill(index), set.setup)
+        .cutting(&cut)
+        .with(job, Task::Helix(task));
     step.depth_mm = depth;
     step.width_mm = width;
     step.count = set.count * turns * rings;
-    step.limit = cut.limit;
-    let mean = radius * (rings + 1.0) / (2.0 * rings);
-    step.cut_length_mm = step.count * 2.0 * std::f64::consts::PI * mean;
-    step.cut_s = step.count * turn_s(mean, cut.feed_mm_s, limits.acceleration_xy);
     let area = 0.25 * std::f64::consts::PI * (set.diameter.powi(2) - start.powi(2));
     step.removed_mm3 = set.count * area * set.depth;
-    step.move_s = job.position(job.size, set.depth)
-        + set.travel_s
-        + (set.count - 1.0) * job.position(0.0, set.depth);
     step
 }
 

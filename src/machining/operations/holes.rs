@@ -1,10 +1,12 @@
 //! Hole rows: spotted, then drilled in one stroke or in pecks, with every move from hole to hole.
 
 use crate::catalogue::ToolMaterial;
+use crate::machining::estimate::row_travel_s;
 use crate::machining::job::Job;
-use crate::machining::motion::{PeckCycle, move_s};
+use crate::machining::motion::PeckCycle;
 use crate::machining::practice::*;
 use crate::machining::step::{Feature, Kind, Limit, Remark, Step, Tool};
+use crate::machining::task::{Holes, Places, Task};
 use crate::machining::tooling::Bit;
 use crate::part::{Depth, StripName, drill_point_height_mm};
 
@@ -17,8 +19,9 @@ pub(super) struct Set {
     pub depth: f64,
     pub through: bool,
     pub count: f64,
-    /// Moves from hole to hole, turning of the part included, in s.
-    pub travel_s: f64,
+    pub at: Places,
+    /// Height of the drilled face.
+    pub top: f64,
 }
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
@@ -38,10 +41,12 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
                 Depth::Through => (thickness, true),
                 Depth::Blind(depth) => (depth, false),
             };
-            let mut travel_s = travel(job, from, to, row.strip);
-            if side {
-                travel_s += job.shop.limits.index_s * (to - from) as f64;
-            }
+            // On its side the part has nothing in the tool's way.
+            let top = if side {
+                job.height
+            } else {
+                job.strip_thickness(StripName::Floor)
+            };
             let set = Set {
                 feature: Feature::Row(index),
                 setup: if side { 2 } else { 0 },
@@ -49,45 +54,18 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
                 depth,
                 through,
                 count: (to - from) as f64,
-                travel_s,
+                at: Places::Row {
+                    from,
+                    to,
+                    side,
+                    travel_s: row_travel_s(job, from, to, side, top),
+                },
+                top,
             };
             drill(job, &set, steps, remarks);
         }
         from = to;
     }
-}
-
-/// Time in s of the moves between consecutive holes; equal moves are worked out once.
-fn travel(job: &Job, from: usize, to: usize, strip: StripName) -> f64 {
-    let limits = &job.shop.limits;
-    let total = job.layout.length_mm;
-    let turn: f64 = job
-        .bands
-        .iter()
-        .flat_map(|band| &band.runs)
-        .map(|run| run.length * run.curvature)
-        .sum();
-    let (mut last, mut last_s, mut sum) = ((f64::NAN, f64::NAN), 0.0, 0.0);
-    for pair in job.layout.holes[from..to].windows(2) {
-        let mut along = (pair[1].station_mm - pair[0].station_mm).abs();
-        if job.layout.closed {
-            along = along.min((total - along).abs());
-        }
-        let across = (pair[1].across_mm - pair[0].across_mm).abs();
-        let same = (along - last.0).abs() < 1e-9 && (across - last.1).abs() < 1e-9;
-        if !same {
-            let y = if strip == StripName::Floor {
-                pair[0].across_mm
-            } else {
-                0.0
-            };
-            let chord = along * (1.0 - y * turn / total).max(0.0);
-            last = (along, across);
-            last_s = move_s(chord.hypot(across), limits.rapid_xy, limits.acceleration_xy);
-        }
-        sum += last_s;
-    }
-    sum
 }
 
 /// Spots and drills a set of equal holes.
@@ -148,14 +126,15 @@ fn cycle(job: &Job, set: &Set, kind: Kind, tool: Tool, feed: f64, depth: f64, pe
         gap_mm: PECK_GAP_MM,
         start_mm: limits.clearance,
     };
-    let (cut_s, rapid_s) = cycle.times_s();
-    let mut step = Step::new(kind, set.feature, tool, set.setup);
+    let task = Holes {
+        at: set.at,
+        count: set.count,
+        cycle,
+        top: set.top,
+    };
+    let mut step = Step::new(kind, set.feature, tool, set.setup).with(job, Task::Holes(task));
     step.feed_mm_min = 60.0 * feed;
     step.depth_mm = depth;
     step.count = set.count;
-    step.cut_length_mm = set.count * depth;
-    step.cut_s = set.count * cut_s;
-    step.move_s =
-        job.position(job.size, 0.0) + set.travel_s + set.count * (rapid_s + limits.settle_s);
     step
 }

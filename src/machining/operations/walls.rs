@@ -1,75 +1,73 @@
 //! Walls and ribs finished from inside their pockets, slender ones in smaller steps.
 
 use crate::machining::WallForce;
-use crate::machining::bands::Band;
-use crate::machining::job::{Job, Milling, parts};
+use crate::machining::bands::{Band, Pocket};
+use crate::machining::job::{Job, parts};
 use crate::machining::practice::{FINISH_ALLOWANCE_MM, STEP_RULE, STEP_SHARE, SUPPORT_STEP_SHARE};
 use crate::machining::shop::Engaged;
-use crate::machining::step::{Kind, Remark, Step};
+use crate::machining::step::{Kind, Remark, Step, Tool};
+use crate::machining::task::{Side, Task, Walls};
 use crate::part::Strip;
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
-    for band in &job.bands {
+    for (place, band) in job.bands.iter().enumerate() {
         for pocket in &band.pockets {
-            let cutter = &job.shop.cutters[pocket.cutter];
-            let half = 0.5 * cutter.diameter.min(pocket.width());
-            let mut whole: Option<Step> = None;
-            for (wall, y) in pocket
-                .walls
-                .into_iter()
-                .zip([pocket.low + half, pocket.high - half])
-            {
-                let Some(wall) = wall.map(|place| &band.standing[place]) else {
-                    continue;
-                };
-                let height = wall.z_high - wall.z_low;
-                let levels = parts(height, wall_step(job, band, wall, pocket.cutter, remarks));
-                let depth = height / levels;
-                let give = job.shop.wall_give(wall.y_high - wall.y_low, depth);
-                let mut step = job.milled(
-                    band,
-                    Milling {
-                        kind: Kind::WallFinish,
-                        feature: pocket.feature,
-                        cutter: pocket.cutter,
-                        cut: job.shop.mill(
-                            cutter,
-                            Engaged::new(depth, FINISH_ALLOWANCE_MM, height).beside(give),
-                        ),
-                        low: y,
-                        high: y,
-                        passes: 1.0,
-                        levels,
-                        depth,
-                        ramped: false,
-                    },
-                );
-                step.removed_mm3 = step.cut_length_mm * FINISH_ALLOWANCE_MM * depth;
-                // A quarter turn onto the wall and one off it.
-                let lead = levels * band.stretches * std::f64::consts::PI * half;
-                // Across the ends of a pocket that stops at a boss.
-                let across = if band.ring {
-                    0.0
-                } else {
-                    levels * band.stretches * pocket.width()
-                };
-                step.cut_length_mm += lead + across;
-                step.cut_s += (lead + across) * 60.0 / step.feed_mm_min;
-                whole = Some(match whole {
-                    None => step,
-                    Some(before) => Step {
-                        count: before.count + step.count,
-                        ..before.and(&step)
-                    },
-                });
-            }
-            if let Some(mut step) = whole {
-                step.width_mm = FINISH_ALLOWANCE_MM;
-                step.move_s = job.reach(band, job.height - band.floor);
+            if let Some(step) = finish(job, place, pocket, remarks) {
                 steps.push(step);
             }
         }
     }
+}
+
+/// The walls of a pocket, in levels of their own on each side; `None` where it has no wall.
+fn finish(job: &Job, place: usize, pocket: &Pocket, remarks: &mut Vec<Remark>) -> Option<Step> {
+    let band = &job.bands[place];
+    let cutter = &job.shop.cutters[pocket.cutter];
+    let half = 0.5 * cutter.diameter.min(pocket.width());
+    let mut task = Walls {
+        band: place,
+        clear: (pocket.low, pocket.high),
+        sides: [Side::default(); 2],
+        bottom: band.floor,
+        radius: 0.5 * cutter.diameter,
+    };
+    let mut first: Option<Step> = None;
+    let mut count = 0.0;
+    for (at, y) in [pocket.low + half, pocket.high - half]
+        .into_iter()
+        .enumerate()
+    {
+        let Some(wall) = pocket.walls[at].map(|wall| &band.standing[wall]) else {
+            continue;
+        };
+        let height = wall.z_high - wall.z_low;
+        let levels = parts(height, wall_step(job, band, wall, pocket.cutter, remarks));
+        let depth = height / levels;
+        let give = job.shop.wall_give(wall.y_high - wall.y_low, depth);
+        let engaged = Engaged::new(depth, FINISH_ALLOWANCE_MM, height).beside(give);
+        let cut = job.shop.mill(cutter, engaged);
+        task.sides[at] = Side {
+            y,
+            levels,
+            depth,
+            feed: cut.feed_mm_s,
+        };
+        count += levels;
+        first.get_or_insert_with(|| {
+            let tool = Tool::EndMill(pocket.cutter);
+            let mut step = Step::new(Kind::WallFinish, pocket.feature, tool, 0).cutting(&cut);
+            step.depth_mm = depth;
+            step
+        });
+    }
+    let mut step = first?.with(job, Task::Walls(task));
+    step.count = count;
+    step.width_mm = FINISH_ALLOWANCE_MM;
+    for side in &task.sides {
+        let wall = band.area(side.y - 0.5, side.y + 0.5) * side.levels * side.depth;
+        step.removed_mm3 += FINISH_ALLOWANCE_MM * wall;
+    }
+    Some(step)
 }
 
 /// Force with which the finish pass pushes every wall and rib aside: the mean force on one tooth at the depth of

@@ -1,0 +1,95 @@
+//! The speeds of a chain of moves, as a control looks ahead.
+//!
+//! Every move is a trapezoid of speed over time, bounded by its feed or the rapid rate of each axis, by the
+//! acceleration in the plane and along z, on arcs by the same acceleration toward the centre. At a corner the tool
+//! keeps the speed at which a rounding would stay within [`CORNER_DEVIATION_MM`]; it stops where feed and rapid
+//! meet, at waits, at sharp turns, and at both ends of the chain. Along a bend the accelerations along the way and
+//! toward the centre are bounded each for itself, not their sum. Jerk is left out.
+
+use super::motion::{arc_speed_mm_s, corner_speed_mm_s, trapezoid_s};
+use super::path::{Motion, Move};
+use super::practice::CORNER_DEVIATION_MM;
+use super::tooling::Limits;
+
+/// Works out speeds and times of a chain of moves that starts and ends at rest.
+pub(super) fn look_ahead(moves: &mut [Move], limits: &Limits) {
+    for each in moves.iter_mut().filter(|each| each.motion != Motion::Wait) {
+        bound(each, limits);
+    }
+    let count = moves.len();
+    // Fastest at the joints, then what can be reached from the joint before, then what can be braked from.
+    let mut joints = vec![0.0; count + 1];
+    for at in 1..count {
+        joints[at] = joint(&moves[at - 1], &moves[at]);
+        joints[at] = f64::min(joints[at], reached(joints[at - 1], &moves[at - 1]));
+    }
+    for at in (1..count).rev() {
+        joints[at] = f64::min(joints[at], reached(joints[at + 1], &moves[at]));
+    }
+    for (at, each) in moves.iter_mut().enumerate() {
+        if each.motion == Motion::Wait {
+            continue;
+        }
+        (each.enter_mm_s, each.leave_mm_s) = (joints[at], joints[at + 1]);
+        each.time_s = trapezoid_s(
+            each.length_mm(),
+            joints[at],
+            joints[at + 1],
+            each.most_mm_s,
+            each.acceleration_mm_s2,
+        );
+    }
+}
+
+/// Speed after a move that is accelerated all along.
+fn reached(speed: f64, each: &Move) -> f64 {
+    (speed * speed + 2.0 * each.acceleration_mm_s2 * each.length_mm()).sqrt()
+}
+
+/// Highest speed and acceleration on one move: the axis that has most to do bounds both.
+fn bound(each: &mut Move, limits: &Limits) {
+    let (flat, down) = each.extents();
+    let length = flat.hypot(down);
+    let within = |flat_most: f64, down_most: f64| {
+        let share = |part: f64, most: f64| {
+            if part > 0.0 {
+                most * length / part
+            } else {
+                f64::INFINITY
+            }
+        };
+        share(flat, flat_most).min(share(down.abs(), down_most))
+    };
+    each.acceleration_mm_s2 = within(limits.acceleration_xy, limits.acceleration_z);
+    let bend = arc_speed_mm_s(each.radius_mm(), limits.acceleration_xy);
+    let fastest = match each.motion {
+        Motion::Rapid => within(limits.rapid_xy, limits.rapid_z),
+        _ => each.most_mm_s,
+    };
+    each.most_mm_s = fastest.min(within(bend, f64::INFINITY));
+}
+
+/// Highest speed from one move to the next.
+fn joint(before: &Move, after: &Move) -> f64 {
+    if before.motion != after.motion || before.motion == Motion::Wait {
+        return 0.0;
+    }
+    let (from, to) = (before.directions()[1], after.directions()[0]);
+    let dot: f64 = (0..3).map(|at| from[at] * to[at]).sum();
+    let cross = [
+        from[1] * to[2] - from[2] * to[1],
+        from[2] * to[0] - from[0] * to[2],
+        from[0] * to[1] - from[1] * to[0],
+    ];
+    // By both sine and cosine: the cosine alone is blind to small turns.
+    let turn = cross
+        .iter()
+        .map(|part| part * part)
+        .sum::<f64>()
+        .sqrt()
+        .atan2(dot);
+    let acceleration = before.acceleration_mm_s2.min(after.acceleration_mm_s2);
+    corner_speed_mm_s(turn, acceleration, CORNER_DEVIATION_MM)
+        .min(before.most_mm_s)
+        .min(after.most_mm_s)
+}
