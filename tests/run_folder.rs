@@ -113,6 +113,9 @@ fn finished(all: &Known, count: usize) -> Finished {
             cycle_s: 100.0,
             ..Plan::empty()
         },
+        features: vec![],
+        tolerances: vec![],
+        currency: "EUR".into(),
         mass: vec![],
         rules: vec![],
         remarks: vec![],

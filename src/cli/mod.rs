@@ -9,6 +9,7 @@ mod failure;
 mod interrupt;
 mod json;
 mod listing;
+mod making;
 mod meaning;
 mod number;
 mod progress;

@@ -2,9 +2,9 @@
 
 use crate::evaluate::{
     Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow, SectionRow, Sheet,
-    WallRow,
+    ToleranceRow, WallRow,
 };
-use crate::machining::{Billet, Cost, Operation, Plan};
+use crate::machining::{Billet, Cost, FeatureCost, Operation, Plan};
 use crate::run::{Column, Designs, Finished, Goal, Limit, Milestone, Role};
 
 fn named(name: &str, value: f64, unit: &str) -> Named {
@@ -213,6 +213,9 @@ pub fn sheet() -> Sheet {
             obstacles: 0,
             remarks: vec!["no end mill in stock fits slot 2 (1.6 mm)".into()],
         },
+        features: features(),
+        tolerances: tolerances(),
+        currency: "EUR".into(),
         mass: vec![
             MassRow { name: "frame".into(), volume_mm3: 6812.2, mass_g: 18.461 },
             MassRow { name: "holes of row relief".into(), volume_mm3: -1137.9, mass_g: -3.084 },
@@ -311,4 +314,24 @@ pub fn finished() -> Finished {
         law: Vec::new(),
         remarks: Vec::new(),
     }
+}
+
+fn features() -> Vec<FeatureCost> {
+    vec![FeatureCost {
+        feature: "slot 1".into(),
+        time_s: 229.4,
+        cost: 5.73,
+        removed_g: 1.62,
+        s_per_g: Some(141.6),
+        cost_per_g: Some(3.54),
+    }]
+}
+
+fn tolerances() -> Vec<ToleranceRow> {
+    vec![ToleranceRow {
+        name: "outer wall, thickness".into(),
+        size_mm: 0.9,
+        plus_minus_mm: 0.05,
+        basis: "finish-milled".into(),
+    }]
 }

@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use super::making;
 use super::number::{duration, figure, short, signed_percent, unit};
 use super::style;
 use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
@@ -32,6 +33,7 @@ pub fn print(
     walls(out, &sheet.walls)?;
     screws(out, &sheet.screws)?;
     operations(out, &sheet.plan)?;
+    making::print(out, sheet)?;
     mass(out, sheet)?;
     rules(out, sheet)?;
     let mut remarks = sheet.remarks.clone();
@@ -475,10 +477,25 @@ fn operations(out: &mut dyn Write, plan: &Plan) -> io::Result<()> {
     };
     paragraph(
         out,
-        &format!("{} for one part, {changes}.", duration(plan.cycle_s)),
+        &format!(
+            "{} for one part, {changes}{}.",
+            duration(plan.cycle_s),
+            simulated(plan)
+        ),
         2,
         style::DIM,
     )
+}
+
+/// How the simulation of every move compares with the estimate; empty where there is none.
+fn simulated(plan: &Plan) -> String {
+    if plan.simulated_s.is_finite() {
+        let off = signed_percent(plan.cycle_s / plan.simulated_s - 1.0);
+        let all = duration(plan.simulated_s);
+        format!("; {all} by simulation of every move (estimate {off})")
+    } else {
+        String::new()
+    }
 }
 
 fn seconds(value: f64) -> String {

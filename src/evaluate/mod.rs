@@ -3,6 +3,7 @@
 pub mod build;
 mod correction;
 mod evaluator;
+mod making;
 pub mod measures;
 mod proof;
 pub mod setup;
@@ -17,6 +18,6 @@ pub use evaluator::{Evaluator, Record, SetupError, Trouble, load_names};
 pub use proof::{ModeRow, PeakRow, Picture, Proof, ProofRow};
 pub use sheet::{
     Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, OpeningRow, RuleRow, ScrewRow,
-    SectionRow, Sheet, WallRow,
+    SectionRow, Sheet, ToleranceRow, WallRow,
 };
 pub use truth::{NoSolid, SolidFacts, SolidLoad};

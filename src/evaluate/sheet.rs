@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::proof::Proof;
-use crate::machining::Plan;
+use crate::machining::{FeatureCost, Plan};
 use crate::part::{Layout, Part};
 
 /// A value with its name and unit, in the unit named.
@@ -159,6 +159,19 @@ pub struct OpeningRow {
     pub curve: Vec<(f64, f64)>,
 }
 
+/// A dimension with the tolerance that the process gives it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ToleranceRow {
+    /// In words: `outer wall, thickness`.
+    pub name: String,
+    /// Nominal size, in mm; 0 for a place.
+    pub size_mm: f64,
+    /// To either side, in mm.
+    pub plus_minus_mm: f64,
+    /// What it rests on.
+    pub basis: String,
+}
+
 /// One line of the mass account.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct MassRow {
@@ -204,6 +217,12 @@ pub struct Sheet {
     pub screws: Vec<ScrewRow>,
     /// Operations, cycle time.
     pub plan: Plan,
+    /// What each feature takes of time and money, and a gram removed there; the cheapest gram first.
+    pub features: Vec<FeatureCost>,
+    /// What the process gives each dimension.
+    pub tolerances: Vec<ToleranceRow>,
+    /// What money is counted in: `EUR`.
+    pub currency: String,
     /// Mass account.
     pub mass: Vec<MassRow>,
     /// Geometric rules.

@@ -4,6 +4,7 @@ use super::correction::Truth;
 use super::evaluator::{
     Answer, Evaluator, Record, Solved, Trouble, load_size, margin, plan_axes, total_t,
 };
+use super::making::{features, tolerances};
 use super::measures::rule_name;
 use super::setup::Relation;
 use super::strength::{cut_deflection_mm, cut_force_n};
@@ -51,6 +52,9 @@ impl Evaluator {
             loads: Vec::new(),
             walls: Vec::new(),
             screws: Vec::new(),
+            features: Vec::new(),
+            tolerances: Vec::new(),
+            currency: setup.currency.symbol.to_string(),
             plan: solved.map_or_else(Plan::empty, |solved| solved.plan.clone()),
             mass: Vec::new(),
             rules: Vec::new(),
@@ -69,6 +73,8 @@ impl Evaluator {
                 sheet.sections = sections(&answer.part, &answer.layout, &solved);
                 sheet.loads = self.loads(&answer, &solved);
                 sheet.walls = walls(&answer, &solved);
+                sheet.features = features(&solved.plan);
+                sheet.tolerances = tolerances(&answer, &solved.plan);
                 sheet.remarks.extend(remarks(&sheet, &solved));
                 self.strength_remarks(&mut sheet);
             }

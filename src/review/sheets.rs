@@ -143,7 +143,8 @@ pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
                 tidy(o.cut_s),
                 tidy(o.move_s),
                 tidy(o.fixed_s),
-                words.number(&o.limit)
+                words.number(&o.limit),
+                tidy(o.cost)
             ])
         })
         .collect();
@@ -187,7 +188,9 @@ pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
         [
             json!(operations),
             json!(sheet.plan.tool_changes),
-            plain(sheet.plan.cycle_s)
+            plain(sheet.plan.cycle_s),
+            tidy(sheet.plan.simulated_s),
+            json!(making(sheet, words))
         ],
         mass,
         rules,
@@ -195,6 +198,60 @@ pub fn sheet_json(design: usize, sheet: &Sheet, words: &mut Words) -> Value {
         sheet.proof.as_ref().map(|proof| proof_json(proof, words)),
         walls,
         screws
+    ])
+}
+
+/// Cost, billet, features and tolerances; nothing where there is no plan.
+fn making(sheet: &Sheet, words: &mut Words) -> Value {
+    let plan = &sheet.plan;
+    if plan.operations.is_empty() {
+        return Value::Null;
+    }
+    let cost = &plan.cost;
+    let billet = &plan.billet;
+    let features: Vec<Value> = sheet
+        .features
+        .iter()
+        .map(|f| {
+            json!([
+                words.number(&f.feature),
+                tidy(f.time_s),
+                tidy(f.cost),
+                tidy(f.removed_g)
+            ])
+        })
+        .collect();
+    let tolerances: Vec<Value> = sheet
+        .tolerances
+        .iter()
+        .map(|t| {
+            json!([
+                words.number(&t.name),
+                tidy(t.size_mm),
+                tidy(t.plus_minus_mm),
+                words.number(&t.basis)
+            ])
+        })
+        .collect();
+    json!([
+        words.number(&sheet.currency),
+        [
+            tidy(cost.stock),
+            tidy(cost.machine),
+            tidy(cost.labour),
+            tidy(cost.tools),
+            tidy(cost.setup),
+            tidy(cost.total)
+        ],
+        [
+            tidy(billet.x_mm),
+            tidy(billet.y_mm),
+            tidy(billet.z_mm),
+            tidy(billet.mass_g),
+            tidy(billet.chips)
+        ],
+        features,
+        tolerances
     ])
 }
 

@@ -3,9 +3,10 @@
 //! formulas and mean nothing.
 
 use fretwork::evaluate::{
-    Judged, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow, SectionRow, Sheet, WallRow,
+    Judged, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow, SectionRow, Sheet, ToleranceRow,
+    WallRow,
 };
-use fretwork::machining::{Operation, Plan};
+use fretwork::machining::{FeatureCost, Operation, Plan};
 use fretwork::part::{
     Bore, Boss, Depth, Hole, HoleRow, Layout, Part, Path, Perforation, Rib, Section, Segment,
     SegmentKind, StripName, Wall,
@@ -326,6 +327,9 @@ pub fn invented_sheet(design: usize) -> Sheet {
             stiffness_n_mm: 512_000.0,
         }],
         plan: plan(&row),
+        features: features(),
+        tolerances: tolerances(),
+        currency: "EUR".into(),
         mass: vec![
             MassRow {
                 name: "floor".into(),
@@ -865,4 +869,24 @@ fn plan(row: &[f64]) -> Plan {
         tool_changes: 6,
         ..Plan::empty()
     }
+}
+
+fn features() -> Vec<FeatureCost> {
+    vec![FeatureCost {
+        feature: "slot 1".into(),
+        time_s: 229.4,
+        cost: 5.73,
+        removed_g: 1.62,
+        s_per_g: Some(141.6),
+        cost_per_g: Some(3.54),
+    }]
+}
+
+fn tolerances() -> Vec<ToleranceRow> {
+    vec![ToleranceRow {
+        name: "outer wall, thickness".into(),
+        size_mm: 0.9,
+        plus_minus_mm: 0.05,
+        basis: "finish-milled".into(),
+    }]
 }

@@ -100,13 +100,15 @@ function readSheet(raw) {
       fatigue: fatigue && { safety: number(fatigue[0]), words: word(fatigue[1]) },
       opening: opening && { force: number(opening[0]), energy: number(opening[1]), fatigue: number(opening[2]), curve: opening[3] },
     })),
-    operations: plan[0].map(([n, feature, tool, rpm, feed, depth, width, count, length, cut, move, fixedTime, limit]) => ({
+    operations: plan[0].map(([n, feature, tool, rpm, feed, depth, width, count, length, cut, move, fixedTime, limit, cost]) => ({
       name: word(n), feature: word(feature), tool: word(tool), rpm: number(rpm), feed: number(feed), depth: number(depth),
       width: number(width), count, length: number(length), cut: number(cut), move: number(move), fixed: number(fixedTime),
-      limit: word(limit),
+      limit: word(limit), cost: number(cost),
     })),
     toolChanges: plan[1],
     cycle: number(plan[2]),
+    simulated: number(plan[3]),
+    making: plan[4] && readMaking(plan[4]),
     mass: mass.map(([n, volume, grams]) => ({ name: word(n), volume: number(volume), grams: number(grams) })),
     rules: rules.map(([n, value, place]) => ({ name: word(n), value: number(value), place: word(place) })),
     remarks: remarks.map(word),
@@ -119,6 +121,16 @@ function readSheet(raw) {
       name: word(n), clamp: number(clamp), bearing: number(bearing), safety: number(safety), cone: number(cone),
       coneRoom: number(coneRoom), headRoom: number(headRoom), stiffness: number(stiffness),
     })),
+  };
+}
+
+function readMaking([currency, cost, billet, features, tolerances]) {
+  const [stock, machine, labour, tools, setup, total] = cost.map(number);
+  const [x, y, z, grams, chips] = billet.map(number);
+  return {
+    currency: word(currency), cost: { stock, machine, labour, tools, setup, total }, billet: { x, y, z, grams, chips },
+    features: features.map(([n, time, money, removed]) => ({ name: word(n), time: number(time), money: number(money), removed: number(removed) })),
+    tolerances: tolerances.map(([n, size, plusMinus, basis]) => ({ name: word(n), size: number(size), plusMinus: number(plusMinus), basis: word(basis) })),
   };
 }
 

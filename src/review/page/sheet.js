@@ -62,7 +62,7 @@ function sheetNode(row, slot) {
       el("div", { class: "stack" },
         part("Dimensions", valueTable(row, [...sheet.variables, ...sheet.derived], [...base.variables, ...base.derived])),
         full ? constraintPart(sheet) : ""),
-      ...(full ? [loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet), operationPart(sheet, base), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
+      ...(full ? [loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet), operationPart(sheet, base), costPart(sheet, base), featurePart(sheet), tolerancePart(sheet), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
     tryLine(row), titleBlock(row, title));
 }
 
@@ -178,15 +178,47 @@ function operationPart(sheet, base) {
   const longest = Math.max(...sheet.operations.map(total), 1e-9);
   const own = sheet.design === 0;
   const sum = el("p", { class: "sum" }, `Cycle ${withUnit(sheet.cycle, "s")}, ${sheet.toolChanges} tool changes`,
+    Number.isFinite(sheet.simulated) ? `; ${withUnit(sheet.simulated, "s")} by simulation of every move` : "",
     own ? "" : el("span", {}, "; baseline ", withUnit(base.cycle, "s"), ", ", differenceNode(sheet.cycle, base.cycle, "least")));
   const or = (value, digits = 3) => (value === 0 ? NONE : figure(value, digits));
-  return part("Operations", sum, figuresTable("", ["operation", "time s", "tool", "rev/min", "mm/min", "depth mm", "width mm", "count", "cut s", "move s", "fixed s"],
+  return part("Operations", sum, figuresTable("", ["operation", "time s", "tool", "rev/min", "mm/min", "depth mm", "width mm", "count", "cut s", "move s", "fixed s", sheet.making ? sheet.making.currency : "cost"],
     sheet.operations.map((o) => [
       el("span", {}, name(o.name), o.feature ? el("small", {}, " ", name(o.feature)) : ""),
       text(el("span", { class: "timed" }, bar(total(o) / longest), fixed(total(o), 1)), "time"),
       text(el("span", {}, name(o.tool || NONE), o.limit ? el("small", {}, " by ", name(o.limit)) : "")),
-      or(o.rpm), or(o.feed), or(o.depth), or(o.width), String(o.count), or(o.cut), or(o.move), or(o.fixed),
+      or(o.rpm), or(o.feed), or(o.depth), or(o.width), String(o.count), or(o.cut), or(o.move), or(o.fixed), fixed(o.cost, 2),
     ]), "operations"));
+}
+
+function costPart(sheet, base) {
+  const making = sheet.making;
+  if (!making) return "";
+  const known = sheet.design === 0 ? undefined : base.making;
+  const largest = Math.max(making.cost.stock, making.cost.machine, making.cost.labour, making.cost.tools, making.cost.setup, 1e-9);
+  const row = ([words, key]) => {
+    const value = making.cost[key];
+    const cells = [words, fixed(value, 2), key === "total" ? "" : text(bar(value / largest))];
+    return known ? [...cells, fixed(known.cost[key], 2), differenceNode(value, known.cost[key], "least")] : cells;
+  };
+  const b = making.billet;
+  return part("Cost of one part", figuresTable("", known ? ["", making.currency, "", "baseline", "difference"] : ["", making.currency, ""],
+    [["stock, less chips sold", "stock"], ["machine", "machine"], ["labour", "labour"], ["wear of tools", "tools"], ["set-up, over the batch", "setup"], ["total", "total"]].map(row), "with-total"),
+    el("p", { class: "hint" }, `Billet ${figure(b.x, 4)} × ${figure(b.y, 4)} × ${figure(b.z, 3)} mm, ${figure(b.grams, 4)} g; ${fixed(100 * b.chips, 1)} % of it turns to chips and offcuts. Prices and rates are the catalogue's.`));
+}
+
+/** What a gram costs where it is removed. */
+function featurePart(sheet) {
+  const making = sheet.making;
+  if (!making) return "";
+  const each = (value, removed) => (removed > 0 ? figure(value / removed, 3) : NONE);
+  return part("Features, cheapest gram first", figuresTable("", ["", "time s", making.currency, "removes g", "s/g", making.currency + "/g"],
+    making.features.map((f) => [name(f.name), fixed(f.time, 1), fixed(f.money, 2), f.removed > 0 ? figure(f.removed, 3) : NONE, each(f.time, f.removed), each(f.money, f.removed)])));
+}
+
+function tolerancePart(sheet) {
+  if (!sheet.making || !sheet.making.tolerances.length) return "";
+  return part("Tolerances of the process", figuresTable("", ["", "mm", "± mm", "by"],
+    sheet.making.tolerances.map((t) => [name(t.name), t.size > 0 ? figure(t.size, 4) : NONE, fixed(t.plusMinus, 3), text(name(t.basis))])));
 }
 
 function massPart(sheet, base) {
