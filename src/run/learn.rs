@@ -58,6 +58,8 @@ pub struct Lesson {
     pub finer: Vec<f64>,
     /// Whether it was on a front.
     pub front: bool,
+    /// Whether it was solved in an earlier run, and holds in this one.
+    pub earlier: bool,
 }
 
 /// How good the law is for one figure, in per cent of it.
@@ -102,7 +104,8 @@ impl Learnt {
 }
 
 /// What a study's figures rest on, made ready as its plan asks. `known` are lessons of an earlier sitting, which are
-/// not solved again; `observer` is told how many lessons there are.
+/// not solved again, and of an earlier run: enough of those stand in place of the designs spread over the space, and
+/// only the rounds on fronts are solved. `observer` is told how many lessons there are.
 ///
 /// # Errors
 /// In words that fit after "failed to", why the space can't be explored.
@@ -162,6 +165,7 @@ pub(super) fn still_true(
         if values(variables, &x) == point {
             kept.push(Lesson {
                 x,
+                earlier: true,
                 ..lesson.clone()
             });
         }
@@ -192,9 +196,12 @@ fn learn_law(
     let prepared = school.prepared;
     let targets = prepared.evaluator.targets();
     let axes = school.axes();
-    let points = school.spread((FOR_EACH * (axes.len() + 1)).clamp(SPREAD.0, SPREAD.1))?;
-    if school.solve(&points, false, observer) == Next::Stop {
-        return Ok(school.unlearnt(&[STOPPED], true));
+    school.take_over();
+    if school.lessons.is_empty() {
+        let points = school.spread((FOR_EACH * (axes.len() + 1)).clamp(SPREAD.0, SPREAD.1))?;
+        if school.solve(&points, false, observer) == Next::Stop {
+            return Ok(school.unlearnt(&[STOPPED], true));
+        }
     }
     school.fitted = school.known_targets();
     let mut law = match school.fit() {
@@ -335,6 +342,18 @@ impl<'a> School<'a> {
         }
     }
 
+    /// Takes over the solids of an earlier run, if they are enough to begin with.
+    fn take_over(&mut self) {
+        for lesson in self.known.iter().filter(|lesson| lesson.earlier) {
+            if !self.lessons.iter().any(|taken| taken.x == lesson.x) {
+                self.lessons.push(lesson.clone());
+            }
+        }
+        if self.lessons.len() < SPREAD.0 {
+            self.lessons.clear();
+        }
+    }
+
     /// Designs spread over the part of the space that matters: those that the beam can solve and that break no
     /// constraint by more than [`FAR`].
     fn spread(&self, count: usize) -> Result<Vec<Vec<f64>>, String> {
@@ -372,6 +391,7 @@ impl<'a> School<'a> {
                     if let Some(known) = self.known.iter().find(is_known) {
                         return Ok(Lesson {
                             front,
+                            earlier: false,
                             ..known.clone()
                         });
                     }
@@ -570,5 +590,6 @@ fn lesson(
         solid: evaluator.figures(&coarse),
         finer,
         front,
+        earlier: false,
     })
 }
