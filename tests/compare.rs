@@ -452,6 +452,67 @@ fn causes_that_act_together_are_shared_as_by_hand() {
 }
 
 #[test]
+fn what_only_the_search_found_is_not_put_down_to_the_conditions() {
+    let first = run(&ring());
+    let after = first.rerun(&Asked {
+        machine: Some("fast_small_vmc"),
+        ..Asked::default()
+    });
+    let compared = first.against(&after);
+    let record = |row: &[f64]| {
+        let variables = first.prepared.study.variables.iter().zip(row);
+        let point: Vec<f64> = variables.map(|(v, value)| value * v.unit.size).collect();
+        first.prepared.evaluator.record(&point)
+    };
+    let later: Vec<_> = after
+        .finished
+        .front
+        .iter()
+        .map(|design| record(after.finished.designs.row(*design)))
+        .filter(|record| record.violations.iter().all(|each| *each <= 0.0))
+        .collect();
+    let mut found = 0;
+    for each in &compared.candidates {
+        let own = record(first.finished.designs.row(each.design)).objectives;
+        let beaten = later.iter().any(|other| {
+            let pairs = || other.objectives.iter().zip(&own);
+            pairs().all(|(a, b)| a <= b) && pairs().any(|(a, b)| *a < b - 1e-6 * b.abs())
+        });
+        if beaten {
+            assert!(each.by_search, "{}", each.design);
+            found += 1;
+        }
+    }
+    assert!(found > 0, "a longer search finds better ones");
+    assert!(compared.beaten_by_search() <= compared.count(Fate::Beaten));
+}
+
+#[test]
+fn the_page_is_one_file_that_asks_for_nothing() {
+    let hostile = "Ring </script><script>alert(1)</script> & co";
+    let text = ring().replace("Yaw ring of a survey-drone gimbal", hostile);
+    let first = run(&text);
+    let after = first.rerun(&Asked {
+        material: Some("al7075_t651"),
+        machine: Some("fast_small_vmc"),
+        ..tools("drills = [\"2 mm\", \"3.2 mm\", \"5 mm\"]")
+    });
+    let compared = first.against(&after);
+    assert_eq!(compared.causes, ["material", "tools", "machine"]);
+    let page = fretwork::review::comparison_page(&compared, "fretwork 0.0.0");
+    assert!(page.contains("Ring &lt;/script&gt;") && !page.contains("<script>alert"));
+    assert_eq!(page.matches("</script>").count(), 2);
+    assert!(!page.contains("{{"), "every field is filled");
+    let outside = ["src=", "@import", "url(", "fetch(", "href=\"http"];
+    assert!(outside.iter().all(|words| !page.contains(words)));
+    assert!(page.len() < 2_000_000, "{}", page.len());
+    // For the browser, which looks at it in tests/browser.
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("review");
+    fs::create_dir_all(&folder).unwrap();
+    fs::write(folder.join("comparison.html"), page).unwrap();
+}
+
+#[test]
 fn what_a_stored_figure_differs_by_today_is_the_tool_version_s() {
     let first = run(&ring());
     let after = first.rerun(&Asked {

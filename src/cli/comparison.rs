@@ -132,12 +132,20 @@ fn fates(out: &mut dyn Write, compared: &Comparison) -> io::Result<()> {
         0 => String::new(),
         all => format!("{:.1} %", 100.0 * part as f64 / all as f64),
     };
+    let beaten = match compared.beaten_by_search() {
+        0 => "fall off: a later candidate is better".into(),
+        some => format!(
+            "fall off: a later candidate is better; {} of them are beaten under the earlier conditions too, by designs \
+             that only the later search came across",
+            count(some)
+        ),
+    };
     for (fate, words) in [
         (
             Fate::Stays,
             "stay: no later candidate is better in every objective",
         ),
-        (Fate::Beaten, "fall off: a later candidate is better"),
+        (Fate::Beaten, beaten.as_str()),
         (Fate::Breaks, "fall off: a constraint is broken"),
         (Fate::NotMade, "can't be made any more"),
     ] {

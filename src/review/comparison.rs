@@ -73,8 +73,8 @@ fn counts(compared: &Comparison) -> String {
         Fate::NotMade => "it can't be made any more",
     };
     format!(
-        "Of <b>{}</b> earlier candidates <b>{}</b> stay on the front under the later conditions, {} are beaten ({} of them by \
-         designs that the earlier search had only not come across), {} break a constraint, {} can't be made any more; \
+        "Of <b>{}</b> earlier candidates <b>{}</b> stay on the front under the later conditions, {} are beaten ({} of them \
+         under the earlier conditions too, by designs that only the later search came across), {} break a constraint, {} can't be made any more; \
          <b>{}</b> candidates are new. Today's revision: {baseline}.",
         grouped(all),
         count(Fate::Stays),
@@ -219,7 +219,7 @@ fn legend(compared: &Comparison) -> String {
         0 | 1 => String::new(),
         step => format!(", one in {step} drawn"),
     };
-    let items = [
+    let mut items = vec![
         (
             "was",
             ring(0.0, 0.0),
@@ -231,8 +231,10 @@ fn legend(compared: &Comparison) -> String {
             format!("after{}", drawn(&compared.after)),
         ),
         ("was-base", diamond(0.0, 0.0), "baseline before".into()),
-        ("is-base", diamond(0.0, 0.0), "baseline after".into()),
     ];
+    if compared.baseline.fate != Fate::NotMade {
+        items.push(("is-base", diamond(0.0, 0.0), "baseline after".into()));
+    }
     let mut html = String::new();
     let mut x = LEFT + 2.0;
     for (class, sign, text) in items {

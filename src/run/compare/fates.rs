@@ -70,7 +70,9 @@ pub(super) fn outside(prepared: &Prepared, point: &[f64]) -> Option<String> {
     for (variable, &value) in variables {
         let close = |other: f64| (other - value).abs() <= 1e-9 * value.abs().max(1e-6);
         let why = match &variable.range {
-            Range::Choice(values) if !values.iter().any(|each| close(*each)) => "no choice",
+            Range::Choice(values) if !values.iter().any(|each| close(*each)) => {
+                "not among the choices"
+            }
             Range::Continuous { low, .. } if value < *low && !close(*low) => "below its range",
             Range::Continuous { high, .. } if value > *high && !close(*high) => "above its range",
             Range::Integer { low, .. } if value < *low as f64 => "below its range",
@@ -78,7 +80,7 @@ pub(super) fn outside(prepared: &Prepared, point: &[f64]) -> Option<String> {
             _ => continue,
         };
         let value = variable.unit.print(value);
-        return Some(format!("{} = {value} is {why} any more", variable.name));
+        return Some(format!("{} = {value} is {why}", variable.name));
     }
     None
 }

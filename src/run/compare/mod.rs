@@ -317,7 +317,7 @@ impl Job<'_> {
             return None;
         }
         let (fate_before, why) = match fates::outside(self.before.prepared, point) {
-            Some(why) => (Fate::NotMade, why.replace(" any more", " there")),
+            Some(why) => (Fate::NotMade, why),
             None => {
                 let (figures, violations) = self.mixtures.evaluate(0, point, self.common);
                 fates::fate(
