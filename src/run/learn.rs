@@ -123,6 +123,30 @@ pub fn learn(
     }
 }
 
+/// What a finished run's figures rest on, from the designs that it solved as solids; nothing is solved or searched. How
+/// good the law is on designs it has not seen is not known from them alone: `rows` have only what the fit leaves out.
+pub fn relearn(prepared: &Prepared, lessons: &[Lesson]) -> Learnt {
+    let mut school = School::new(prepared, &[]);
+    let truth = prepared.study.plan.truth;
+    if prepared.job.evaluations < SHORT || truth == TruthKind::Beam {
+        return school.unlearnt(&[], false);
+    }
+    if truth == TruthKind::Solid {
+        school.lessons = lessons.to_vec();
+        return school.on_solids();
+    }
+    // Which figures the law has was decided before the first round on a front.
+    let own_front = |lesson: &Lesson| lesson.front && !lesson.earlier;
+    let first = lessons.iter().position(own_front).unwrap_or(lessons.len());
+    school.lessons = lessons[..first].to_vec();
+    school.fitted = school.known_targets();
+    school.lessons.extend_from_slice(&lessons[first..]);
+    match school.fit() {
+        Ok(law) => school.learnt(&law, None),
+        Err(why) => school.unlearnt(&[&why], false),
+    }
+}
+
 /// Relative difference from which on a beam's figure is another one.
 const ANOTHER: f64 = 1e-9;
 
@@ -182,11 +206,7 @@ fn learn_meshes(
     if school.solve(&points, false, observer) == Next::Stop {
         return Ok(school.unlearnt(&[STOPPED], true));
     }
-    let finer = school.meshes().iter().map(|mesh| mesh.0).collect();
-    let evaluator = school.prepared.evaluator.clone();
-    let mut learnt = school.unlearnt(&[], false);
-    learnt.evaluator = evaluator.resting_on(Truth::Solid(Density::Coarse, finer));
-    Ok(learnt)
+    Ok(school.on_solids())
 }
 
 fn learn_law(
@@ -510,6 +530,15 @@ impl<'a> School<'a> {
             ));
         }
         remarks
+    }
+
+    /// Solids inside the search, with the ratios between the meshes.
+    fn on_solids(self) -> Learnt {
+        let finer = self.meshes().iter().map(|mesh| mesh.0).collect();
+        let evaluator = self.prepared.evaluator.clone();
+        let mut learnt = self.unlearnt(&[], false);
+        learnt.evaluator = evaluator.resting_on(Truth::Solid(Density::Coarse, finer));
+        learnt
     }
 
     fn unlearnt(self, why: &[&str], stopped: bool) -> Learnt {

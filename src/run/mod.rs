@@ -20,7 +20,7 @@ pub use data::{
     Mistakes, Next, Origin, Overrides, Role, Source, VariableMeaning,
 };
 pub use explore::{Proved, Stand, explore, probe, recall, row_point};
-pub use learn::{LawRow, Learnt, Lesson, learn};
+pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
 pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};

@@ -5,10 +5,9 @@ use std::path::Path;
 use super::rerun::{finished, folder_name, frozen};
 use super::review::write;
 use super::{show, tell};
-use crate::cli::progress::Progress;
 use crate::cli::{Failure, comparison};
 use crate::review;
-use crate::run::{self, Comparison, Learnt, Next, Prepared, Side};
+use crate::run::{self, Comparison, Learnt, Prepared, Side};
 use crate::store::{self, Stored};
 
 /// Compares two finished runs, prints what moved and why, and writes a page where one is asked for.
@@ -43,7 +42,7 @@ fn of_folders(before: &Path, after: &Path) -> Result<Comparison, Failure> {
     })
 }
 
-/// A run, read and learnt again from its stored solids.
+/// A run, read, its law fitted to its stored solids.
 struct Opened {
     name: String,
     stored: Stored,
@@ -55,14 +54,7 @@ impl Opened {
     fn of(folder: &Path) -> Result<Opened, Failure> {
         let stored = finished(folder)?;
         let (_, prepared, lessons) = frozen(&stored)?;
-        let progress = Progress::solids();
-        let learnt = run::learn(&prepared, &lessons, &mut |solids| {
-            progress.show_solids(solids);
-            Next::Continue
-        });
-        progress.end();
-        let learnt = learnt
-            .map_err(|why| Failure::call(format!("failed to {why}"), "run the study again"))?;
+        let learnt = run::relearn(&prepared, &lessons);
         Ok(Opened {
             name: folder_name(folder),
             stored,
@@ -77,6 +69,7 @@ impl Opened {
             tool: &self.stored.manifest.tool,
             prepared: &self.prepared,
             learnt: &self.learnt,
+            columns: &self.stored.columns,
             designs: &self.stored.designs,
             front: &self.stored.front,
         }

@@ -65,6 +65,8 @@ fn same_study(a: &Prepared, b: &Prepared) -> bool {
         && a.loads == b.loads
         && a.constraints == b.constraints
         && a.objectives == b.objectives
+        && a.batch == b.batch
+        && a.currency == b.currency
 }
 
 /// An evaluator for every set of causes; bit k of its index says that cause k is taken from the later run.

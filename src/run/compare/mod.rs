@@ -41,6 +41,8 @@ pub struct Side<'a> {
     pub prepared: &'a Prepared,
     /// What its figures rest on.
     pub learnt: &'a Learnt,
+    /// Columns of its designs, as stored: an older program may have had fewer.
+    pub columns: &'a [Column],
     /// Its designs, as stored.
     pub designs: &'a Designs,
     /// Its candidates.
@@ -48,11 +50,14 @@ pub struct Side<'a> {
 }
 
 impl Side<'_> {
-    /// Objectives of a candidate; `columns` are those of the figures in this run.
-    fn goals_of(&self, common: &Common, columns: &[usize], design: usize) -> Vec<f64> {
+    /// Objectives of a candidate as stored, in their units.
+    fn goals_of(&self, common: &Common, design: usize) -> Vec<f64> {
         let row = self.designs.row(design);
-        let objectives = common.objectives.iter();
-        objectives.map(|goal| row[columns[goal.figure]]).collect()
+        let stored = |goal: &Objective| {
+            let column = column_of(self.columns, &common.figures[goal.figure]);
+            column.map_or(f64::NAN, |column| row[column])
+        };
+        common.objectives.iter().map(stored).collect()
     }
 }
 
@@ -60,7 +65,9 @@ impl Side<'_> {
 struct Common {
     figures: Vec<Figure>,
     objectives: Vec<Objective>,
-    /// Column of each figure in either run.
+    /// Column of each figure among the earlier run's stored ones.
+    stored_before: Vec<usize>,
+    /// Column of each figure in either study, read today.
     figures_before: Vec<usize>,
     figures_after: Vec<usize>,
     /// For each variable of the later run its index in the earlier.
@@ -116,10 +123,8 @@ pub fn compare(before: &Side, after: &Side) -> Result<Comparison, Incomparable> 
         later_then: Vec::new(),
         on_solids: mixed::rests_on_solids(before) || mixed::rests_on_solids(after),
     };
-    let old = Front::of(before, &common, &common.figures_before, |point| point);
-    let new = Front::of(after, &common, &common.figures_after, |point| {
-        common.earlier_order(&point)
-    });
+    let old = Front::of(before, &common, |point| point);
+    let new = Front::of(after, &common, |point| common.earlier_order(&point));
     job.later_then = new.points.par_iter().map(|point| job.then(point)).collect();
     let job = job;
     let spans: Vec<f64> = before
@@ -176,8 +181,8 @@ pub fn compare(before: &Side, after: &Side) -> Result<Comparison, Incomparable> 
     let columns = &before.prepared.job.columns;
     let is_variable = |column: &&Column| column.role == Role::Variable;
     Ok(Comparison {
-        before: facts(before, &common, &common.figures_before, share_before),
-        after: facts(after, &common, &common.figures_after, share_after),
+        before: facts(before, &common, share_before),
+        after: facts(after, &common, share_after),
         changes: changes(before, after, &causes),
         causes: names,
         remarks: remarks(&job, &causes),
@@ -199,12 +204,7 @@ struct Front<'a> {
 }
 
 impl<'a> Front<'a> {
-    fn of(
-        side: &Side<'a>,
-        common: &Common,
-        columns: &[usize],
-        order: impl Fn(Vec<f64>) -> Vec<f64>,
-    ) -> Front<'a> {
+    fn of(side: &Side<'a>, common: &Common, order: impl Fn(Vec<f64>) -> Vec<f64>) -> Front<'a> {
         let point = |&design: &usize| row_point(side.prepared, side.designs.row(design));
         let sign = |goals: Vec<f64>| {
             let pairs = goals.into_iter().zip(&common.objectives);
@@ -218,7 +218,7 @@ impl<'a> Front<'a> {
             goals: side
                 .front
                 .iter()
-                .map(|&design| sign(side.goals_of(common, columns, design)))
+                .map(|&design| sign(side.goals_of(common, design)))
                 .collect(),
         }
     }
@@ -258,7 +258,7 @@ impl Job<'_> {
         let (common, mixtures) = (self.common, self.mixtures);
         let row = self.before.designs.row(design);
         let point = row_point(self.before.prepared, row);
-        let stored: Vec<f64> = common.figures_before.iter().map(|&at| row[at]).collect();
+        let stored: Vec<f64> = common.stored_before.iter().map(|&at| row[at]).collect();
         let answers: Vec<(Vec<f64>, Vec<f64>)> = (0..mixtures.len())
             .map(|set| mixtures.evaluate(set, &point, common))
             .collect();
@@ -341,6 +341,12 @@ impl Job<'_> {
     }
 }
 
+/// Where a figure is among some columns.
+fn column_of(columns: &[Column], figure: &Figure) -> Option<usize> {
+    let same = |column: &Column| column.name == figure.name && column.unit == figure.unit;
+    columns.iter().position(same)
+}
+
 /// What two runs have in common.
 fn common(before: &Side, after: &Side) -> Result<Common, Incomparable> {
     let (a, b) = (&before.prepared, &after.prepared);
@@ -367,34 +373,38 @@ fn common(before: &Side, after: &Side) -> Result<Common, Incomparable> {
     let mut common = Common {
         figures: Vec::new(),
         objectives: Vec::new(),
+        stored_before: Vec::new(),
         figures_before: Vec::new(),
         figures_after: Vec::new(),
         order,
         remarks: Vec::new(),
     };
-    let mut left_out = Vec::new();
-    for (at, column) in a.job.columns.iter().enumerate() {
-        if matches!(column.role, Role::Variable | Role::Derived) {
+    let mut left_out: Vec<&str> = Vec::new();
+    let is_figure = |column: &&Column| !matches!(column.role, Role::Variable | Role::Derived);
+    let all = a.job.columns.iter().chain(&b.job.columns);
+    for column in all.filter(is_figure) {
+        let figure = Figure {
+            name: column.name.clone(),
+            unit: column.unit.clone(),
+        };
+        if common.figures.contains(&figure) || left_out.contains(&column.name.as_str()) {
             continue;
         }
-        match b.job.columns.iter().position(|other| other == column) {
-            Some(other) => {
-                common.figures_before.push(at);
-                common.figures_after.push(other);
-                common.figures.push(Figure {
-                    name: column.name.clone(),
-                    unit: column.unit.clone(),
-                });
+        let places = (
+            column_of(before.columns, &figure),
+            column_of(&a.job.columns, &figure),
+            column_of(&b.job.columns, &figure),
+        );
+        match places {
+            (Some(stored), Some(ours), Some(theirs)) => {
+                common.stored_before.push(stored);
+                common.figures_before.push(ours);
+                common.figures_after.push(theirs);
+                common.figures.push(figure);
             }
-            None => left_out.push(column.name.clone()),
+            _ => left_out.push(&column.name),
         }
     }
-    let known = |column: &Column| a.job.columns.contains(column);
-    let new =
-        b.job.columns.iter().filter(|column| {
-            !matches!(column.role, Role::Variable | Role::Derived) && !known(column)
-        });
-    left_out.extend(new.map(|column| column.name.clone()));
     if !left_out.is_empty() {
         let list = left_out.join(", ");
         common
@@ -411,6 +421,7 @@ fn common(before: &Side, after: &Side) -> Result<Common, Incomparable> {
             let same =
                 |other: &super::data::Goal| other.column == column && other.most == goal.most;
             b.job.goals.iter().any(same)
+                && column_of(after.columns, &common.figures[*figure]).is_some()
         });
         match shared {
             Some(figure) => common.objectives.push(Objective {
@@ -479,7 +490,7 @@ fn changes(before: &Side, after: &Side, causes: &[Cause]) -> Vec<Change> {
     changes
 }
 
-fn facts(side: &Side, common: &Common, columns: &[usize], hypervolume_share: f64) -> RunFacts {
+fn facts(side: &Side, common: &Common, hypervolume_share: f64) -> RunFacts {
     let conditions = &side.prepared.conditions;
     let list = |ids: Vec<&str>| ids.join(", ");
     RunFacts {
@@ -509,7 +520,7 @@ fn facts(side: &Side, common: &Common, columns: &[usize], hypervolume_share: f64
         points: side
             .front
             .iter()
-            .map(|&design| side.goals_of(common, columns, design))
+            .map(|&design| side.goals_of(common, design))
             .collect(),
         hypervolume_share,
     }
