@@ -7,7 +7,7 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    check, completions, list, new, prove, rerun, review, run, try_design,
+    check, compare, completions, list, new, prove, rerun, review, run, try_design,
 };
 use fretwork::run::Overrides;
 
@@ -94,6 +94,12 @@ fn perform(command: Command) -> Result<(), Failure> {
             },
             as_json: json,
         }),
+        Command::Compare {
+            before,
+            after,
+            out,
+            json,
+        } => compare::compare(&before, &after, out.as_deref(), json),
         Command::Review { run, out } => review::review(&run, out.as_deref()),
         Command::List { what, file, json } => list::list(what, file.as_deref(), json),
         Command::Completions { shell } => completions::completions(shell),

@@ -29,11 +29,13 @@ fn check(arguments: &[&str], code: i32) -> (String, String) {
     (out, err)
 }
 
-const COMMANDS: [&str; 7] = [
+const COMMANDS: [&str; 9] = [
     "new",
     "check",
     "try",
     "run",
+    "rerun",
+    "compare",
     "review",
     "list",
     "completions",
@@ -84,6 +86,9 @@ fn a_mistake_in_the_call_is_2_and_says_so_on_stderr() {
         &["run", "ring.toml", "--evaluations", "0"],
         &["run", "ring.toml", "--evaluations", "1e12"],
         &["run", "ring.toml", "--seed", "-1"],
+        &["rerun"],
+        &["rerun", "results/ring-001", "--material"],
+        &["compare", "results/ring-001"],
         &["completions", "abacus"],
     ] {
         let (out, err) = check(arguments, 2);
@@ -120,6 +125,16 @@ fn a_folder_that_is_no_run_is_named() {
         err.contains("results/yaw-ring-001") && err.contains("manifest.json"),
         "{err}"
     );
+    for arguments in [
+        &["rerun", "results/yaw-ring-001"][..],
+        &["compare", "results/yaw-ring-001", "results/yaw-ring-002"],
+    ] {
+        let (out, err) = check(arguments, 2);
+        assert!(
+            out.is_empty() && err.contains("results/yaw-ring-001"),
+            "{err}"
+        );
+    }
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("manifest.json"), "{\"format\": 99}").unwrap();
     let output = fretwork(&["review", "."], folder.path());

@@ -1,6 +1,11 @@
 //! What a front says: who beats the baseline, which few candidates stand for the many.
 //!
-//! Objectives are given as rows of equal length, **smaller is better** in each.
+//! Objectives are given as rows of equal length, **smaller is better** in each. What changed between two runs is
+//! split by cause in [`shares`].
+
+mod causes;
+
+pub use causes::{quantile, shares};
 
 /// Whether `a` is at least as good as `b` in every objective and better in one.
 pub fn dominates(a: &[f64], b: &[f64]) -> bool {

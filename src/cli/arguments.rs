@@ -22,6 +22,10 @@ Examples:
   fretwork try ring.toml --set 'hole=2.8 mm'
                                        one design in full, beside the baseline
   fretwork run ring.toml               explore; folder and page in results/
+  fretwork rerun results/ring-001 --material al7075_t651
+                                       the same again in another alloy
+  fretwork compare results/ring-001 results/ring-002
+                                       what moved, and why
   fretwork list materials              what the built-in catalogue knows
 
 Exit codes: 0 done; 2 a mistake in the call or the study; 1 anything else."
@@ -143,8 +147,8 @@ same designs on any number of threads.")]
     /// Do a run again with another material, machine or stock of tools
     #[command(after_help = "\
 Examples:
-  fretwork rerun results/yaw-ring-001 --material al7075_t6
-  fretwork rerun results/yaw-ring-001 --machine large_vmc --evaluations 8000
+  fretwork rerun results/yaw-ring-001 --material al7075_t651
+  fretwork rerun results/yaw-ring-001 --machine fast_small_vmc --evaluations 8000
   fretwork rerun results/yaw-ring-001 --tools drawer.toml
 
 FILE lists the tools in stock, either kind or both; what it leaves out stays:
@@ -179,6 +183,33 @@ choose from the tools follow the new stock. `fretwork compare` shows what moved.
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
         evaluations: Option<u64>,
         /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Compare two runs: who stays on the front, what moved and why
+    #[command(after_help = "\
+Examples:
+  fretwork compare results/yaw-ring-001 results/yaw-ring-002
+  fretwork compare results/yaw-ring-001 results/yaw-ring-002 --out alloys.html
+  fretwork compare results/yaw-ring-001 results/yaw-ring-002 --json | jq .counts
+
+Every candidate of the earlier run is evaluated under the later run's conditions,
+and each difference is split by cause: study, material, tools, machine, law
+(solid over beam, as each run learnt it), tool version. A share is what a cause
+changes where it comes next, averaged over all orders of the causes, so none is
+preferred and the shares add up. Both runs must vary the same dimensions.")]
+    Compare {
+        /// Folder of the earlier run
+        #[arg(value_hint = ValueHint::DirPath)]
+        before: PathBuf,
+        /// Folder of the later run
+        #[arg(value_hint = ValueHint::DirPath)]
+        after: PathBuf,
+        /// New file to write a page to, for a browser [default: no page]
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        out: Option<PathBuf>,
+        /// Print one JSON object
         #[arg(long)]
         json: bool,
     },

@@ -5,6 +5,7 @@
 
 pub mod arguments;
 pub mod commands;
+mod comparison;
 mod failure;
 mod interrupt;
 mod json;

@@ -5,6 +5,7 @@
 //! names) is escaped where it is put.
 
 mod columns;
+mod comparison;
 pub mod drawing;
 mod page;
 mod plots;
@@ -13,6 +14,7 @@ mod solid;
 mod text;
 
 pub use columns::MOST_DESIGNS;
+pub use comparison::comparison_page;
 pub use page::{PageFacts, page};
 pub use plots::plots;
 pub use solid::solid_picture;

@@ -27,7 +27,7 @@ const MOST_BYTES: usize = 4_850_000;
 const TEMPLATE: &str = include_str!("page/page.html");
 
 /// The style sheets, in order.
-const STYLES: [&str; 3] = [
+pub(super) const STYLES: [&str; 3] = [
     include_str!("page/page.css"),
     include_str!("page/drawings.css"),
     include_str!("page/print.css"),
@@ -139,12 +139,12 @@ fn shown_title(run: &Finished) -> &str {
 }
 
 /// SHA-256 as content policies write it.
-fn hash(text: &str) -> String {
+pub(super) fn hash(text: &str) -> String {
     base64(&Sha256::digest(text.as_bytes()))
 }
 
 /// The template with every `{{name}}` replaced once; what is put in is not looked at again.
-fn fill(template: &str, fields: &[(&str, &str)]) -> String {
+pub(super) fn fill(template: &str, fields: &[(&str, &str)]) -> String {
     let mut out = String::new();
     let mut rest = template;
     while let Some((before, after)) = rest.split_once("{{") {

@@ -15,7 +15,7 @@ const CROWD: usize = 300;
 /// Size of a plot and of the frame in it, in mm.
 const WIDTH: f64 = 150.0;
 const HEIGHT: f64 = 96.0;
-const LEFT: f64 = 17.0;
+pub(super) const LEFT: f64 = 17.0;
 const RIGHT: f64 = 4.0;
 const TOP: f64 = 13.0;
 const BOTTOM: f64 = 14.0;
@@ -167,16 +167,16 @@ pub(super) fn trace_plot(trace: &[Milestone]) -> String {
 }
 
 /// A plot being drawn.
-struct Frame {
+pub(super) struct Frame {
     low: (f64, f64),
     high: (f64, f64),
-    x_words: String,
-    y_words: String,
-    body: String,
+    pub(super) x_words: String,
+    pub(super) y_words: String,
+    pub(super) body: String,
 }
 
 impl Frame {
-    fn around(points: impl IntoIterator<Item = (f64, f64)>) -> Frame {
+    pub(super) fn around(points: impl IntoIterator<Item = (f64, f64)>) -> Frame {
         let mut low = (f64::INFINITY, f64::INFINITY);
         let mut high = (f64::NEG_INFINITY, f64::NEG_INFINITY);
         for (x, y) in points {
@@ -223,7 +223,7 @@ impl Frame {
     }
 
     /// Paper place of a point; `None` outside the frame.
-    fn paper(&self, (x, y): (f64, f64)) -> Option<(f64, f64)> {
+    pub(super) fn paper(&self, (x, y): (f64, f64)) -> Option<(f64, f64)> {
         let u = (x - self.low.0) / (self.high.0 - self.low.0);
         let v = (y - self.low.1) / (self.high.1 - self.low.1);
         let inside = (0.0..=1.0).contains(&u) && (0.0..=1.0).contains(&v);
@@ -234,7 +234,15 @@ impl Frame {
         inside.then_some(at)
     }
 
-    fn axes(&mut self) {
+    /// The plot's bounds and their places on paper, for a script: `low high left right` across, then up.
+    pub(super) fn spans(&self) -> (String, String) {
+        (
+            format!("{} {} {} {}", self.low.0, self.high.0, LEFT, WIDTH - RIGHT),
+            format!("{} {} {} {}", self.low.1, self.high.1, HEIGHT - BOTTOM, TOP),
+        )
+    }
+
+    pub(super) fn axes(&mut self) {
         for tick in ticks(self.low.0, self.high.0) {
             if let Some((x, y)) = self.paper((tick, self.low.1)) {
                 let x = number(x);
@@ -303,7 +311,7 @@ impl Frame {
         }
     }
 
-    fn finish(self, label: &str) -> String {
+    pub(super) fn finish(self, label: &str) -> String {
         format!(
             "<svg class='plot' viewBox='0 0 {WIDTH} {HEIGHT}' width='{WIDTH}mm' height='{HEIGHT}mm' role='img' \
              aria-label='{}: {} against {}'><path class='paper' d='M0 0h{WIDTH}v{HEIGHT}H0z'/>{}</svg>",

@@ -58,6 +58,8 @@ pub struct Lesson {
     pub finer: Vec<f64>,
     /// Whether it was on a front.
     pub front: bool,
+    /// Whether it was solved in an earlier run, and holds in this one.
+    pub earlier: bool,
 }
 
 /// How good the law is for one figure, in per cent of it.
@@ -102,7 +104,8 @@ impl Learnt {
 }
 
 /// What a study's figures rest on, made ready as its plan asks. `known` are lessons of an earlier sitting, which are
-/// not solved again; `observer` is told how many lessons there are.
+/// not solved again, and of an earlier run: enough of those stand in place of the designs spread over the space, and
+/// only the rounds on fronts are solved. `observer` is told how many lessons there are.
 ///
 /// # Errors
 /// In words that fit after "failed to", why the space can't be explored.
@@ -117,6 +120,30 @@ pub fn learn(
         TruthKind::Beam => Ok(school.unlearnt(&[], false)),
         TruthKind::Law => learn_law(school, observer),
         TruthKind::Solid => learn_meshes(school, observer),
+    }
+}
+
+/// What a finished run's figures rest on, from the designs that it solved as solids; nothing is solved or searched. How
+/// good the law is on designs it has not seen is not known from them alone: `rows` have only what the fit leaves out.
+pub fn relearn(prepared: &Prepared, lessons: &[Lesson]) -> Learnt {
+    let mut school = School::new(prepared, &[]);
+    let truth = prepared.study.plan.truth;
+    if prepared.job.evaluations < SHORT || truth == TruthKind::Beam {
+        return school.unlearnt(&[], false);
+    }
+    if truth == TruthKind::Solid {
+        school.lessons = lessons.to_vec();
+        return school.on_solids();
+    }
+    // Which figures the law has was decided before the first round on a front.
+    let own_front = |lesson: &Lesson| lesson.front && !lesson.earlier;
+    let first = lessons.iter().position(own_front).unwrap_or(lessons.len());
+    school.lessons = lessons[..first].to_vec();
+    school.fitted = school.known_targets();
+    school.lessons.extend_from_slice(&lessons[first..]);
+    match school.fit() {
+        Ok(law) => school.learnt(&law, None),
+        Err(why) => school.unlearnt(&[&why], false),
     }
 }
 
@@ -162,6 +189,7 @@ pub(super) fn still_true(
         if values(variables, &x) == point {
             kept.push(Lesson {
                 x,
+                earlier: true,
                 ..lesson.clone()
             });
         }
@@ -178,11 +206,7 @@ fn learn_meshes(
     if school.solve(&points, false, observer) == Next::Stop {
         return Ok(school.unlearnt(&[STOPPED], true));
     }
-    let finer = school.meshes().iter().map(|mesh| mesh.0).collect();
-    let evaluator = school.prepared.evaluator.clone();
-    let mut learnt = school.unlearnt(&[], false);
-    learnt.evaluator = evaluator.resting_on(Truth::Solid(Density::Coarse, finer));
-    Ok(learnt)
+    Ok(school.on_solids())
 }
 
 fn learn_law(
@@ -192,9 +216,12 @@ fn learn_law(
     let prepared = school.prepared;
     let targets = prepared.evaluator.targets();
     let axes = school.axes();
-    let points = school.spread((FOR_EACH * (axes.len() + 1)).clamp(SPREAD.0, SPREAD.1))?;
-    if school.solve(&points, false, observer) == Next::Stop {
-        return Ok(school.unlearnt(&[STOPPED], true));
+    school.take_over();
+    if school.lessons.is_empty() {
+        let points = school.spread((FOR_EACH * (axes.len() + 1)).clamp(SPREAD.0, SPREAD.1))?;
+        if school.solve(&points, false, observer) == Next::Stop {
+            return Ok(school.unlearnt(&[STOPPED], true));
+        }
     }
     school.fitted = school.known_targets();
     let mut law = match school.fit() {
@@ -335,6 +362,18 @@ impl<'a> School<'a> {
         }
     }
 
+    /// Takes over the solids of an earlier run, if they are enough to begin with.
+    fn take_over(&mut self) {
+        for lesson in self.known.iter().filter(|lesson| lesson.earlier) {
+            if !self.lessons.iter().any(|taken| taken.x == lesson.x) {
+                self.lessons.push(lesson.clone());
+            }
+        }
+        if self.lessons.len() < SPREAD.0 {
+            self.lessons.clear();
+        }
+    }
+
     /// Designs spread over the part of the space that matters: those that the beam can solve and that break no
     /// constraint by more than [`FAR`].
     fn spread(&self, count: usize) -> Result<Vec<Vec<f64>>, String> {
@@ -372,6 +411,7 @@ impl<'a> School<'a> {
                     if let Some(known) = self.known.iter().find(is_known) {
                         return Ok(Lesson {
                             front,
+                            earlier: false,
                             ..known.clone()
                         });
                     }
@@ -492,6 +532,15 @@ impl<'a> School<'a> {
         remarks
     }
 
+    /// Solids inside the search, with the ratios between the meshes.
+    fn on_solids(self) -> Learnt {
+        let finer = self.meshes().iter().map(|mesh| mesh.0).collect();
+        let evaluator = self.prepared.evaluator.clone();
+        let mut learnt = self.unlearnt(&[], false);
+        learnt.evaluator = evaluator.resting_on(Truth::Solid(Density::Coarse, finer));
+        learnt
+    }
+
     fn unlearnt(self, why: &[&str], stopped: bool) -> Learnt {
         let mut remarks = self.remarks();
         let beam = |why: &&str| format!("the figures rest on the beam alone: {why}");
@@ -570,5 +619,6 @@ fn lesson(
         solid: evaluator.figures(&coarse),
         finer,
         front,
+        earlier: false,
     })
 }

@@ -1,5 +1,6 @@
 //! Where the rooms meet: a study's text becomes a [`Prepared`] job, the job a [`Finished`] run.
 
+mod compare;
 mod data;
 mod explore;
 mod learn;
@@ -10,12 +11,16 @@ mod single;
 mod space;
 
 pub use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
+pub use compare::{
+    Comparison, Fate, Figure, Incomparable, Move, Nearest, Newcomer, Objective, OldCandidate,
+    RunFacts, Side, compare,
+};
 pub use data::{
     Batch, Change, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
     Mistakes, Next, Origin, Overrides, Role, Source, VariableMeaning,
 };
 pub use explore::{Proved, Stand, explore, probe, recall, row_point};
-pub use learn::{LawRow, Learnt, Lesson, learn};
+pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
 pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};

@@ -1,6 +1,6 @@
 //! An earlier run done again: its study with another material, machine or stock of tools, its candidates first.
 
-use super::data::{Change, Mistake, Mistakes, Origin, Overrides, Source};
+use super::data::{Change, Goal, Mistake, Mistakes, Origin, Overrides, Source};
 use super::explore::{row_point, smaller};
 use super::learn::{Lesson, still_true};
 use super::prepare::{Conditions, Prepared, of_catalogue, one, place, prepare};
@@ -25,8 +25,10 @@ pub struct Earlier<'a> {
     pub source: &'a Source,
     /// The same, read; with the run's own seed and evaluations.
     pub prepared: &'a Prepared,
-    /// Rows of its candidates.
+    /// Rows of its candidates, as stored.
     pub front: &'a [&'a [f64]],
+    /// Its objectives among the stored columns.
+    pub goals: &'a [Goal],
     /// Designs that it solved as solids.
     pub lessons: &'a [Lesson],
 }
@@ -269,11 +271,10 @@ const SAME_MM: f64 = 1e-3;
 /// many had to take another value of a choice. Where they would fill more than half of the budget, a spread half.
 fn starts(earlier: &Earlier, prepared: &Prepared) -> (Vec<Vec<f64>>, usize) {
     let space = Space::new(prepared);
-    let goals = &earlier.prepared.job.goals;
     let rows: Vec<Vec<f64>> = earlier
         .front
         .iter()
-        .map(|row| smaller(goals, row))
+        .map(|row| smaller(earlier.goals, row))
         .collect();
     let room = (prepared.job.evaluations / 2).max(1);
     let (mut same, mut moved): (Vec<Vec<f64>>, Vec<Vec<f64>>) = Default::default();

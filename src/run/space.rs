@@ -5,8 +5,8 @@
 
 use super::data::Column;
 use super::prepare::Prepared;
-use crate::evaluate::Evaluator;
 use crate::evaluate::setup::{Range, Variable};
+use crate::evaluate::{Evaluator, Record};
 use crate::explore::{Axis, Problem};
 use crate::study::Study;
 
@@ -64,6 +64,17 @@ impl<'a> Space<'a> {
             objectives: study.objectives.len(),
         }
     }
+
+    /// The columns after the variables, in their units, of a design's record.
+    pub fn columns<'b>(&'b self, record: &'b Record) -> impl Iterator<Item = f64> + 'b {
+        self.passengers.iter().map(|passenger| match *passenger {
+            Passenger::Slot(slot, size) => record.slots[slot] / size,
+            Passenger::Objective(index, size, most) => {
+                let value = record.objectives[index] / size;
+                if most { -value } else { value }
+            }
+        })
+    }
 }
 
 impl Problem for Space<'_> {
@@ -97,14 +108,8 @@ impl Problem for Space<'_> {
         let (violations, passengers) = rest.split_at_mut(record.violations.len());
         objectives.copy_from_slice(&record.objectives);
         violations.copy_from_slice(&record.violations);
-        for (cell, passenger) in passengers.iter_mut().zip(&self.passengers) {
-            *cell = match *passenger {
-                Passenger::Slot(slot, size) => record.slots[slot] / size,
-                Passenger::Objective(index, size, most) => {
-                    let value = record.objectives[index] / size;
-                    if most { -value } else { value }
-                }
-            };
+        for (cell, value) in passengers.iter_mut().zip(self.columns(&record)) {
+            *cell = value;
         }
     }
 }

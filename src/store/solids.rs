@@ -8,6 +8,9 @@ pub const LESSONS: &str = "solids.csv";
 /// File of the proofs.
 pub const PROOFS: &str = "proofs.csv";
 
+/// What is added where a design was solved in an earlier run.
+const EARLIER: &str = ", in an earlier run";
+
 /// Lessons, a row each: whether on a front, places on the axes, then for every figure beam, coarse and fine
 /// solid.
 pub fn lessons_csv(lessons: &[Lesson], axes: &[String], targets: &[String]) -> Vec<u8> {
@@ -18,6 +21,9 @@ pub fn lessons_csv(lessons: &[Lesson], axes: &[String], targets: &[String]) -> V
     }
     let rows = lessons.iter().map(|lesson| {
         let mut row = vec![if lesson.front { "yes" } else { "no" }.to_string()];
+        if lesson.earlier {
+            row[0] += EARLIER;
+        }
         row.extend(lesson.x.iter().map(|value| number(*value)));
         for k in 0..targets.len() {
             row.push(number(lesson.beam[k]));
@@ -47,7 +53,8 @@ pub fn read_lessons(bytes: &[u8], axes: usize, targets: usize) -> Result<Vec<Les
             };
             let finer = of(1 + axes + 2, 3, targets)?;
             Ok(Lesson {
-                front: row[0] == "yes",
+                front: row[0].starts_with("yes"),
+                earlier: row[0].ends_with(EARLIER),
                 x: of(1, 1, axes)?,
                 beam: of(1 + axes, 3, targets)?,
                 solid: of(1 + axes + 1, 3, targets)?,
@@ -225,6 +232,7 @@ mod tests {
                 solid: vec![0.3, f64::NAN],
                 finer: vec![0.29, 1.9],
                 front: false,
+                earlier: true,
             },
             Lesson {
                 x: vec![1e-7, 4.0],
@@ -232,6 +240,7 @@ mod tests {
                 solid: vec![7.0, 8.0],
                 finer: Vec::new(),
                 front: true,
+                earlier: false,
             },
         ];
         let names = |text: &str| vec![format!("{text} 1"), format!("{text} 2")];

@@ -223,6 +223,38 @@ function poorContrast() {
   return [...poor];
 }
 
+// Two runs compared.
+await visit("comparison.html", async (page) => {
+  const row = (index) => page.locator("#table tbody tr").nth(index);
+  const heading = () => page.locator("#detail h3").innerText();
+  check("the comparison names both runs", (await page.locator(".facts").first().innerText()).includes("ring-002"));
+  check("the baseline is picked first", (await heading()).startsWith("baseline"));
+  check("both fronts are in each of three plots", (await page.locator(".both svg .was").count()) === 6 && (await page.locator(".both svg .is").count()) === 6);
+  check("what is picked is drawn in every plot", (await page.locator(".both svg .went").count()) === 3);
+  await row(2).locator("button").click();
+  const number = await row(2).locator("button").innerText();
+  check("a press on a number shows its figures", (await heading()).startsWith(`design ${number}:`));
+  check("and says so", (await status(page)).startsWith(`design ${number}`));
+  await page.keyboard.press("ArrowDown");
+  const next = await row(3).locator("button").innerText();
+  check("the arrow keys go through the list", (await heading()).startsWith(`design ${next}:`));
+  const head = await page.locator("#detail thead th").allInnerTexts();
+  check("the change is split by cause", head.join(" ") === "figure unit before after change material tools machine", head.join(" "));
+  // Shares add up as printed: three digits each.
+  const mass = await page.locator("#detail tbody tr").filter({ hasText: /^mass/ }).first().locator("td").allInnerTexts();
+  const [change, ...shares] = mass.slice(3).map(figure);
+  check("shares of the mass add up to its change", !Number.isFinite(change) || Math.abs(shares.reduce((a, b) => a + b, 0) - change) <= 0.02 * Math.abs(change) + 1e-9, mass.join(" "));
+  const all = await page.locator("#table tbody tr").count();
+  await page.locator("#pick-fate").selectOption("can't be made");
+  const some = await page.locator("#table tbody tr").count();
+  check("the list can be cut to one fate", some > 1 && some < all);
+  check("all shown share it", (await page.locator("#table tbody tr:not(.baseline) .fate").allInnerTexts()).every((text) => text.includes("can't be made")));
+  check("nothing is wider than the page", (await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)) <= 0);
+}, {});
+await visit("comparison.html", async (page) => {
+  check("nothing is wider than a narrow page", (await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)) <= 0);
+}, { viewport: { width: 700, height: 900 } });
+
 await browser.close();
 console.log(`${passed} passed, ${failures.length} failed`);
 process.exit(failures.length ? 1 : 0);

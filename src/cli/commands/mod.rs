@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub mod check;
+pub mod compare;
 pub mod completions;
 pub mod list;
 pub mod new;

@@ -58,6 +58,7 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
         source: &source,
         prepared: &prepared,
         front: &front,
+        goals: &stored.goals,
         lessons: &lessons,
     };
     let today = store::tool();
@@ -112,7 +113,14 @@ pub(super) fn frozen(stored: &Stored) -> Result<(Source, Prepared, Vec<Lesson>),
         evaluations: Some(stored.manifest.evaluations),
     };
     let prepared = run::prepare(&source, overrides).map_err(|mistakes| mistaken(&mistakes))?;
-    let lessons = stored.lessons(&prepared.job)?;
+    // Another version may know other figures of a solid; then they are solved again.
+    let lessons = stored.lessons(&prepared.job).unwrap_or_else(|_| {
+        tell(&format!(
+            "the solids of {} are another version's, and are solved again",
+            stored.path.display()
+        ));
+        Vec::new()
+    });
     Ok((source, prepared, lessons))
 }
 

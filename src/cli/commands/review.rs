@@ -42,7 +42,7 @@ pub(super) fn source(stored: &Stored) -> Source {
     }
 }
 
-fn write(out: &Path, page: &str) -> Result<(), Failure> {
+pub(super) fn write(out: &Path, page: &str) -> Result<(), Failure> {
     store::write_new(out, page.as_bytes()).map_err(|error| match &error {
         StoreError::Write { cause, .. } if cause.kind() == io::ErrorKind::AlreadyExists => {
             Failure::call(

@@ -112,8 +112,8 @@ fn taken_over(learnt: &Learnt, earlier: &[Lesson]) -> Option<String> {
     let count = learnt.lessons.iter().filter(known).count();
     (count > 0).then(|| {
         format!(
-            "{count} of the {all} solids learnt from are the earlier run's: the metal is the same, and solids know \
-             neither tools nor machine"
+            "{count} of the {all} solids that the law was learnt from are the earlier run's: the metal is the same, and \
+             solids know neither tools nor machine"
         )
     })
 }
