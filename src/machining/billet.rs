@@ -22,15 +22,20 @@ pub struct Billet {
 }
 
 impl Billet {
-    /// What is not known of a design that is no part.
-    pub const UNKNOWN: Billet = Billet {
-        x_mm: f64::NAN,
-        y_mm: f64::NAN,
-        z_mm: f64::NAN,
-        volume_mm3: f64::NAN,
-        mass_g: f64::NAN,
-        chips: f64::NAN,
-    };
+    /// That of a design that is no part.
+    pub const UNKNOWN: Billet = Billet::all(f64::NAN);
+
+    /// A billet of which every figure is the same, such as not a number.
+    pub(super) const fn all(value: f64) -> Billet {
+        Billet {
+            x_mm: value,
+            y_mm: value,
+            z_mm: value,
+            volume_mm3: value,
+            mass_g: value,
+            chips: value,
+        }
+    }
 
     /// A plate around the frame: the room that the outline cutter needs and a rim to clamp on all sides, the facing
     /// allowance on both faces.

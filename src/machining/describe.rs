@@ -147,8 +147,13 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
             feature(pocket)
         ),
         Remark::SideHoles(row) => format!(
-            "{} is drilled from the side in a setup of its own, the part turned for every hole; whether the drill reaches is not checked",
-            feature(Feature::Row(row))
+            "{} is drilled from the side in a setup of its own, the part turned {} for every hole; whether the drill reaches is not checked",
+            feature(Feature::Row(row)),
+            if job.shop.limits.rotary {
+                "by the machine"
+            } else {
+                "by hand"
+            }
         ),
         Remark::TooLarge(x, y) => format!(
             "the billet, {x:.0} x {y:.0} mm, is too large for the machine's table, {} x {} mm",

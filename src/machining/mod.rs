@@ -179,6 +179,7 @@ impl Plan {
             move_s: f64::INFINITY,
             fixed_s: f64::INFINITY,
             removed_mm3: f64::INFINITY,
+            billet: Billet::all(f64::INFINITY),
             cost: Cost::all(f64::INFINITY),
             setup_s: f64::INFINITY,
             table_room_mm: f64::INFINITY,
