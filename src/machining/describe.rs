@@ -117,10 +117,10 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
             job.shop.cutters[0].diameter
         ),
         Remark::Deep(pocket, depth, cutter) => format!(
-            "{} is {depth:.1} mm deep, the flutes of the {:.2} mm end mill are {:.1} mm long: a long-reach tool is needed",
+            "{} is {depth:.1} mm deep, the {:.2} mm end mill reaches {:.1} mm: a tool with more reach (`reach_mm`) is needed",
             feature(pocket),
             job.shop.cutters[cutter].diameter,
-            job.shop.cutters[cutter].flute_length
+            job.shop.cutters[cutter].reach
         ),
         Remark::SharpBend(radius) => {
             format!(
