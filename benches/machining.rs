@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use fretwork::catalogue::{Catalogue, Tools};
-use fretwork::machining::{Shop, plan};
+use fretwork::machining::{Shop, Works, plan};
 use fretwork::part::*;
 
 fn main() {
@@ -127,7 +127,9 @@ fn shop() -> Shop {
 #[divan::bench]
 fn plan_numbers(bencher: divan::Bencher) {
     let ((part, layout), shop) = (ring(), shop());
-    bencher.bench(|| plan(divan::black_box(&part), &layout, &shop, false));
+    let metal = Volume::of(&part, &layout).metal_mm3;
+    let works = Works::Mill(shop);
+    bencher.bench(|| works.plan(divan::black_box(&part), &layout, metal, false));
 }
 
 #[divan::bench]

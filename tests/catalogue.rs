@@ -266,6 +266,42 @@ fn mistakes_point_into_the_text() {
         "whole",
     );
     check(
+        "[[end_mill]]\nid = \"3 mm\"\nreach_mm = 5\n",
+        3,
+        1,
+        "reach_mm",
+        "flutes",
+    );
+    check(
+        "[[end_mill]]\nid = \"3 mm\"\nprice = -2\n",
+        3,
+        1,
+        "outside 0",
+        "unit",
+    );
+    check(
+        "[[machine]]\nid = \"small_vmc\"\nrotary = \"perhaps\"\n",
+        3,
+        1,
+        "rotary",
+        "\"yes\" or \"no\"",
+    );
+    check(
+        "[[machine]]\nid = \"small_vmc\"\nrotary = true\n",
+        3,
+        10,
+        "invalid type",
+        "\"yes\" or \"no\"",
+    );
+    // A machine without a spindle limit.
+    check(
+        "[[machine]]\nid = \"ours\"\npower_kw = 5\nrapid_xy_m_min = 20\n",
+        2,
+        1,
+        "no `spindle_max_rpm`",
+        "add a line",
+    );
+    check(
         "[[material]]\nid = \"pom_c\"\nmill_hss_low_m_min = 30\nmill_hss_high_m_min = 20\n",
         3,
         1,
@@ -313,4 +349,84 @@ fn extracted_entries_come_back_the_same() {
     assert_eq!(again.machine("small_vmc"), ours.machine("small_vmc"));
     assert_eq!(again, ours);
     assert_eq!(text.matches("[[drill]]").count(), 2);
+}
+
+/// Prices, rates, tool life and tables of a user's file: what is left out is usual, and invented where it is money.
+#[test]
+fn a_user_file_prices_its_tools() {
+    let text = r#"
+        [[drill]]
+        id = "2.7 mm carbide"
+        diameter_mm = 2.7
+        flute_length_mm = 20
+        material = "carbide"
+        price = 21.5
+        life_holes = 4000
+
+        [[end_mill]]
+        id = "2 mm long"
+        diameter_mm = 2
+        flutes = 2
+        flute_length_mm = 6
+        reach_mm = 14
+
+        [[machine]]
+        id = "small_vmc"
+        rate_per_h = 72
+        table_y_mm = 350
+
+        [[material]]
+        id = "al6061_t6511"
+        price_per_kg = 6.4
+        taylor_c_carbide_m_min = 2000
+    "#;
+    let catalogue = Catalogue::builtin()
+        .with_user_file(text)
+        .expect("a good file");
+    let drill = catalogue.drill("2.7 mm carbide").expect("added");
+    assert_eq!((drill.price, drill.life_holes), (21.5, Some(4000.0)));
+    assert_eq!(drill.reach_mm, 20.0);
+    let mill = catalogue.end_mill("2 mm long").expect("added");
+    assert_eq!((mill.reach_mm, mill.life_min), (14.0, None));
+    assert!((mill.price - (9.0 + 2.0 + 0.12 * 4.0)).abs() < 1e-12);
+    let machine = catalogue.machine("small_vmc").expect("known");
+    assert_eq!(
+        (machine.rate_per_h, machine.table_x_mm, machine.table_y_mm),
+        (72.0, 700.0, 350.0)
+    );
+    let bar = catalogue.material("al6061_t6511").expect("known");
+    assert_eq!(bar.price_per_kg, Some(6.4));
+    assert_eq!(bar.taylor(ToolMaterial::Carbide), Some((2000.0, 0.25)));
+    let source = |of: &str| {
+        let source = bar.sources.iter().find(|source| source.of == of);
+        source.expect("sourced").text.clone()
+    };
+    assert_eq!(source("tool life"), "user's catalogue file");
+    assert_eq!(source("price"), "user's catalogue file");
+    assert!(source("speeds").contains("Kalpakjian"));
+}
+
+/// Taylor's constants lie in the ranges of the trade (m/min for one minute): carbide in aluminium 900 to 2500, in steel
+/// 300 to 500, in titanium 90 to 150; exponents of Groover and Kalpakjian & Schmid (from memory): HSS 0.1 to 0.15,
+/// carbide 0.2 to 0.3. Constants are common practice without a source.
+#[test]
+fn tool_life_within_the_ranges_of_the_trade() {
+    let catalogue = Catalogue::builtin();
+    for material in catalogue.materials() {
+        for (tool, range) in [
+            (ToolMaterial::Hss, 0.1..=0.15),
+            (ToolMaterial::Carbide, 0.2..=0.3),
+        ] {
+            if let Some((_, exponent)) = material.taylor(tool) {
+                assert!(range.contains(&exponent), "{}", material.id);
+            }
+        }
+    }
+    let constant = |id: &str| {
+        let material = catalogue.material(id).expect("known");
+        material.taylor(ToolMaterial::Carbide).expect("known").0
+    };
+    assert!((900.0..=2500.0).contains(&constant("7075-T651")));
+    assert!((300.0..=500.0).contains(&constant("4130")));
+    assert!((90.0..=150.0).contains(&constant("Ti-6Al-4V")));
 }

@@ -334,6 +334,24 @@ fn a_long_reach_bends_the_tool() {
     );
 }
 
+/// A pocket deeper than the flutes of its cutter is told; a cutter of the same flutes with a relieved neck reaches it.
+#[test]
+fn a_tool_too_short_for_its_pocket_is_told() {
+    let mut stock = tools(&[3.0, 10.0], &[]);
+    let deep = |stock: &Tools| {
+        let shop = Shop::new(stock, &material("6061-T6511"), &machine()).expect("complete data");
+        let mut part = ring(3.2, 1.2, &[]);
+        for wall in [&mut part.section.outer_wall, &mut part.section.inner_wall] {
+            wall.as_mut().expect("a wall").height_mm = 12.0;
+        }
+        planned(&part, &shop).remarks
+    };
+    let told = |remarks: &[String]| remarks.iter().any(|remark| remark.contains("10.8 mm deep"));
+    assert!(told(&deep(&stock)), "{:?}", deep(&stock));
+    stock.end_mills[0].reach_mm = 12.0;
+    assert!(!told(&deep(&stock)), "{:?}", deep(&stock));
+}
+
 /// A material without a cutting force or without any speed of milling cannot be planned; one without a speed of drilling
 /// can, but not drilled. What is known of one tool material is carried over to the other and told.
 #[test]

@@ -45,7 +45,8 @@ fn works(material: &str) -> Result<Works, MachiningError> {
 
 fn planned(part: &Part) -> Plan {
     let layout = Layout::new(part, &[]).unwrap();
-    works("c75s_qt").unwrap().plan(part, &layout, true)
+    let metal = Volume::of(part, &layout).metal_mm3;
+    works("c75s_qt").unwrap().plan(part, &layout, metal, true)
 }
 
 fn named<'a>(plan: &'a Plan, feature: &str) -> &'a fretwork::machining::Operation {
@@ -146,7 +147,8 @@ fn slits_are_pierced_and_followed() {
         catalogue.machine("small_vmc").unwrap(),
     )
     .unwrap();
-    let plan = mill.plan(&part, &Layout::new(&part, &[]).unwrap(), true);
+    let layout = Layout::new(&part, &[]).unwrap();
+    let plan = mill.plan(&part, &layout, Volume::of(&part, &layout).metal_mm3, true);
     assert_eq!(plan.cycle_s, f64::INFINITY);
     assert!(
         plan.remarks

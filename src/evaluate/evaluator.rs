@@ -418,7 +418,9 @@ impl Evaluator {
             responses,
             opened,
             frequency_hz,
-            plan: self.works.plan(part, layout, detail),
+            plan: self
+                .works
+                .plan(part, layout, answer.volume.metal_mm3, detail),
             walls: self.walls.gives(layout),
         })
     }

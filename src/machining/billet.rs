@@ -2,7 +2,7 @@
 
 use super::job::Job;
 use super::practice::{BILLET_MARGIN_MM, FACE_ALLOWANCE_MM, SAW_KERF_MM, SHEET_WEB_MM};
-use crate::part::{Layout, Part, Path, Piece, Section, Volume};
+use crate::part::{Layout, Part, Path, Piece, Section};
 
 /// The piece of stock for one part.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
@@ -22,19 +22,24 @@ pub struct Billet {
 }
 
 impl Billet {
-    /// What is not known of a design that is no part.
-    pub const UNKNOWN: Billet = Billet {
-        x_mm: f64::NAN,
-        y_mm: f64::NAN,
-        z_mm: f64::NAN,
-        volume_mm3: f64::NAN,
-        mass_g: f64::NAN,
-        chips: f64::NAN,
-    };
+    /// That of a design that is no part.
+    pub const UNKNOWN: Billet = Billet::all(f64::NAN);
+
+    /// A billet of which every figure is the same, such as not a number.
+    pub(super) const fn all(value: f64) -> Billet {
+        Billet {
+            x_mm: value,
+            y_mm: value,
+            z_mm: value,
+            volume_mm3: value,
+            mass_g: value,
+            chips: value,
+        }
+    }
 
     /// A plate around the frame: the room that the outline cutter needs and a rim to clamp on all sides, the facing
-    /// allowance on both faces.
-    pub(super) fn milled(job: &Job) -> Billet {
+    /// allowance on both faces. `metal` is the part's volume, in mm³.
+    pub(super) fn milled(job: &Job, metal: f64) -> Billet {
         let rim = job.shop.cutters[job.outline_cutter].diameter + BILLET_MARGIN_MM;
         let (x, y) = frame_size(job.part, job.layout);
         let size = [
@@ -42,7 +47,6 @@ impl Billet {
             y + 2.0 * rim,
             job.height + 2.0 * FACE_ALLOWANCE_MM,
         ];
-        let metal = Volume::of(job.part, job.layout).metal_mm3;
         Billet::new(size, SAW_KERF_MM, metal, job.shop.rates.density_g_mm3)
     }
 
@@ -62,11 +66,10 @@ impl Billet {
 }
 
 impl Billet {
-    /// A blank of sheet around a flat part, a web of it left on all sides.
-    pub(super) fn sheet(part: &Part, layout: &Layout, density: f64) -> Billet {
+    /// A blank of sheet around a flat part of `metal` mm³, half the web to its neighbours on all sides.
+    pub(super) fn sheet(part: &Part, layout: &Layout, metal: f64, density: f64) -> Billet {
         let (x, y) = frame_size(part, layout);
         let thickness = layout.sections[0].floor_mm;
-        let metal = Volume::of(part, layout).metal_mm3;
         let size = [x + SHEET_WEB_MM, y + SHEET_WEB_MM, thickness];
         Billet::new(size, 0.0, metal, density)
     }

@@ -117,10 +117,10 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
             job.shop.cutters[0].diameter
         ),
         Remark::Deep(pocket, depth, cutter) => format!(
-            "{} is {depth:.1} mm deep, the flutes of the {:.2} mm end mill are {:.1} mm long: a long-reach tool is needed",
+            "{} is {depth:.1} mm deep, the {:.2} mm end mill reaches {:.1} mm: a tool with more reach (`reach_mm`) is needed",
             feature(pocket),
             job.shop.cutters[cutter].diameter,
-            job.shop.cutters[cutter].flute_length
+            job.shop.cutters[cutter].reach
         ),
         Remark::SharpBend(radius) => {
             format!(
@@ -147,8 +147,13 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
             feature(pocket)
         ),
         Remark::SideHoles(row) => format!(
-            "{} is drilled from the side in a setup of its own, the part turned for every hole; whether the drill reaches is not checked",
-            feature(Feature::Row(row))
+            "{} is drilled from the side in a setup of its own, the part turned {} for every hole; whether the drill reaches is not checked",
+            feature(Feature::Row(row)),
+            if job.shop.limits.rotary {
+                "by the machine"
+            } else {
+                "by hand"
+            }
         ),
         Remark::TooLarge(x, y) => format!(
             "the billet, {x:.0} x {y:.0} mm, is too large for the machine's table, {} x {} mm",

@@ -177,7 +177,7 @@ impl<'a> Job<'a> {
                     self.outline_cutter
                 };
                 let depth = self.height - floor;
-                if depth > self.shop.cutters[cutter].flute_length {
+                if depth > self.shop.cutters[cutter].reach {
                     self.remarks.push(Remark::Deep(feature, depth, cutter));
                 }
                 band.pockets.push(Pocket {

@@ -128,9 +128,9 @@ impl LaserShop {
 
     /// The plan of a flat part: load, slits, holes, bores, outline last; words only where `detail` is asked for.
     ///
-    /// What is not flat, of two thicknesses, blind or smaller than the beam can cut is told by
+    /// `metal` is the part's volume in mm³. What is not flat, of two thicknesses, blind or smaller than the beam can cut is told by
     /// [`Plan::obstacles`]; a slit narrower than the cut by [`Plan::cutter_gap_mm`].
-    pub fn plan(&self, part: &Part, layout: &Layout, detail: bool) -> Plan {
+    pub fn plan(&self, part: &Part, layout: &Layout, metal: f64, detail: bool) -> Plan {
         let mut remarks = Vec::new();
         let thickness = layout.sections[0].floor_mm;
         let obstacles = self.obstacles(part, layout, &mut remarks);
@@ -141,12 +141,11 @@ impl LaserShop {
         }];
         let contours = self.contours(part, layout);
         steps.extend(contours.iter().map(|each| self.cut(each, thickness)));
-        let sum = |of: fn(&Step) -> f64| steps.iter().map(of).sum::<f64>();
         let slits = part.bosses.iter().filter_map(|boss| boss.section.slits);
         let narrowest = slits
             .map(|slits| slits.width_mm)
             .fold(f64::INFINITY, f64::min);
-        let billet = Billet::sheet(part, layout, self.rates.density_g_mm3);
+        let billet = Billet::sheet(part, layout, metal, self.rates.density_g_mm3);
         let setup_s = cost::setup_s(&steps, &self.rates);
         let unworn = |_: &Step| (0.0, Wear::NONE);
         let mut plan = Plan {
@@ -154,15 +153,11 @@ impl LaserShop {
             cost: cost::of_part(&steps, &billet, setup_s, &self.rates, unworn),
             setup_s,
             table_room_mm: billet.table_room_mm(self.table),
-            cycle_s: sum(Step::total_s),
-            cut_s: sum(|step| step.cut_s),
-            move_s: sum(|step| step.move_s),
-            fixed_s: sum(|step| step.fixed_s),
-            removed_mm3: sum(|step| step.removed_mm3),
             cutter_gap_mm: narrowest - self.laser.kerf_mm + 1e-9,
             obstacles,
             ..Plan::empty()
         };
+        plan.add_up(&steps);
         if detail {
             let words = format!(
                 "laser {} kW, cut {} mm wide",

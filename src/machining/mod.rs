@@ -41,7 +41,7 @@ pub use simulate::{SimulatedOperation, Simulation, simulate};
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
 
 use crate::catalogue::{Machine, Material, Tools};
-use crate::part::{Layout, Part, StripName};
+use crate::part::{Layout, Part, StripName, Volume};
 use cost::StepCost;
 use job::Job;
 
@@ -179,12 +179,28 @@ impl Plan {
             move_s: f64::INFINITY,
             fixed_s: f64::INFINITY,
             removed_mm3: f64::INFINITY,
+            billet: Billet::all(f64::INFINITY),
             cost: Cost::all(f64::INFINITY),
             setup_s: f64::INFINITY,
             table_room_mm: f64::INFINITY,
             cutter_gap_mm: f64::INFINITY,
             remarks: remark.into_iter().collect(),
             ..Plan::empty()
+        }
+    }
+}
+
+impl Plan {
+    /// Times and metal of all steps, in one pass.
+    fn add_up(&mut self, steps: &[Step]) {
+        (self.cycle_s, self.cut_s, self.move_s) = (0.0, 0.0, 0.0);
+        (self.fixed_s, self.removed_mm3) = (0.0, 0.0);
+        for step in steps {
+            self.cycle_s += step.total_s();
+            self.cut_s += step.cut_s;
+            self.move_s += step.move_s;
+            self.fixed_s += step.fixed_s;
+            self.removed_mm3 += step.removed_mm3;
         }
     }
 }
@@ -235,10 +251,10 @@ impl Works {
 
     /// The plan of a part; operations and remarks in words only where `detail` is asked for.
     ///
-    /// Slits are not milled: a slit part on a mill has a plan that never ends.
-    pub fn plan(&self, part: &Part, layout: &Layout, detail: bool) -> Plan {
+    /// `metal` is the part's volume in mm³. Slits are not milled: a slit part on a mill has a plan that never ends.
+    pub fn plan(&self, part: &Part, layout: &Layout, metal: f64, detail: bool) -> Plan {
         match self {
-            Works::Laser(laser) => laser.plan(part, layout, detail),
+            Works::Laser(laser) => laser.plan(part, layout, metal, detail),
             Works::Mill(_)
                 if layout
                     .sections
@@ -247,7 +263,7 @@ impl Works {
             {
                 Plan::none(detail.then(|| NO_SLITS.to_string()))
             }
-            Works::Mill(shop) => plan(part, layout, shop, detail),
+            Works::Mill(shop) => milled(part, layout, metal, shop, detail),
         }
     }
 }
@@ -260,26 +276,23 @@ const NO_SLITS: &str =
 /// Sizes must be positive and finite, as a checked part's are; a slot that no end mill in stock fits is charged
 /// with the smallest and told by [`Plan::cutter_gap_mm`].
 pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
+    let metal = Volume::of(part, layout).metal_mm3;
+    milled(part, layout, metal, shop, detail)
+}
+
+fn milled(part: &Part, layout: &Layout, metal: f64, shop: &Shop, detail: bool) -> Plan {
     let mut job = Job::new(part, layout, shop);
     let mut remarks = std::mem::take(&mut job.remarks);
     let (steps, tool_changes) = steps(&job, &mut remarks);
-    let billet = Billet::milled(&job);
+    let billet = Billet::milled(&job, metal);
     let setup_s = cost::setup_s(&steps, &shop.rates);
     let table_room_mm = billet.table_room_mm(shop.limits.table);
     if table_room_mm < 0.0 {
         remarks.push(Remark::TooLarge(billet.x_mm, billet.y_mm));
     }
-    let sum = |of: fn(&Step) -> f64| steps.iter().map(of).sum::<f64>();
     let missing = |remark: &&Remark| matches!(remark, Remark::NoDrill(..));
     let mut plan = Plan {
-        operations: Vec::new(),
         tool_changes,
-        cycle_s: sum(Step::total_s),
-        simulated_s: f64::NAN,
-        cut_s: sum(|step| step.cut_s),
-        move_s: sum(|step| step.move_s),
-        fixed_s: sum(|step| step.fixed_s),
-        removed_mm3: sum(|step| step.removed_mm3),
         billet,
         cost: cost::of_part(&steps, &billet, setup_s, &shop.rates, |step| {
             shop.wear(step)
@@ -289,8 +302,9 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
         cutter_gap_mm: job.cutter_gap,
         wall_forces: operations::wall_forces(&job),
         obstacles: remarks.iter().filter(missing).count(),
-        remarks: Vec::new(),
+        ..Plan::empty()
     };
+    plan.add_up(&steps);
     if detail {
         let simulation = simulate::simulated(&job, &steps);
         plan.simulated_s = simulation.cycle_s;

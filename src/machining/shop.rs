@@ -176,6 +176,7 @@ impl Shop {
                     diameter: mill.diameter_mm,
                     flutes: mill.flutes,
                     flute_length: mill.flute_length_mm,
+                    reach: mill.reach_mm,
                     chip: share * chip_load(&loads, mill.diameter_mm),
                     give: cutting::tool_deflection_mm(
                         1.0,

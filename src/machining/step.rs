@@ -188,7 +188,7 @@ impl Step {
 pub enum Remark {
     /// No end mill in stock fits a slot of this width in mm.
     Narrow(Feature, f64),
-    /// A pocket of this depth in mm is deeper than the flutes of the cutter that fits it.
+    /// A pocket of this depth in mm is deeper than the cutter that fits it reaches.
     Deep(Feature, f64, usize),
     /// The frame is bent more sharply on its inside than the smallest end mill: radius in mm.
     SharpBend(f64),

@@ -10,6 +10,8 @@ pub(super) struct Cutter {
     pub diameter: f64,
     pub flutes: f64,
     pub flute_length: f64,
+    /// How far it reaches down beside metal.
+    pub reach: f64,
     /// Largest chip, in mm.
     pub chip: f64,
     /// How far its tip bends per N and cube of the free length, in 1/(N mm²).

@@ -14,7 +14,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
     let deep = job.height + BREAKTHROUGH_MM;
     for cutter in [job.outline_cutter, job.corner_cutter] {
         let remark = Remark::Deep(Feature::Outline, deep, cutter);
-        if deep > job.shop.cutters[cutter].flute_length && !remarks.contains(&remark) {
+        if deep > job.shop.cutters[cutter].reach && !remarks.contains(&remark) {
             remarks.push(remark);
         }
     }
