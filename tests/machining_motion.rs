@@ -617,3 +617,34 @@ fn the_estimate_agrees_on_other_frames() {
         }
     }
 }
+
+// Ends of pockets. Common practice, no source.
+
+/// A pocket between two bosses with hardly more room than its cutter: no ramp fits, the end mill plunges, and the
+/// plan says so; with room for a ramp it does not. Corners that a wide cutter leaves at closed ends go to a small
+/// one; a ring without bosses has none, nor has a pocket that a small cutter clears.
+#[test]
+fn short_pockets_are_plunged_and_corners_cleared() {
+    let between = |room: f64, mills: &[f64]| {
+        let mut part = bar(60.0, channel(10.0, 1.2, 8.0));
+        let length = 0.5 * (60.0 - room);
+        part.bosses = [0.5 * length, 60.0 - 0.5 * length]
+            .map(|station| boss(station, length, flat(10.0, 8.0)))
+            .into();
+        let shop = shop(&stock(mills, &[]), &round_machine());
+        plan(&part, &layout(&part), &shop, true)
+    };
+    let plunges = |plan: &Plan| plan.remarks.iter().any(|each| each.contains("plunges"));
+    assert!(plunges(&between(6.5, &[3.0, 6.0])));
+    assert!(!plunges(&between(12.0, &[3.0, 6.0])));
+    let corners = |plan: &Plan| {
+        let of = plan.operations.iter().find(|o| o.name == "pocket corners");
+        of.map(|o| (o.count, o.removed_mm3))
+    };
+    let (count, removed) = corners(&between(20.0, &[3.0, 6.0])).expect("corners");
+    // Four corners, 6.8 mm deep; the stiffness of a reach of 6.8 mm in a 3 mm cutter leaves its full 1.5 mm a level.
+    assert_eq!(count, 4 * 5);
+    // Each (1 - π/4)(3² - 1.5²) mm² by 6.8 mm.
+    check(removed, 4.0 * (1.0 - 0.25 * PI) * 6.75 * 6.8, 1e-9);
+    assert_eq!(corners(&between(20.0, &[3.0])), None);
+}
