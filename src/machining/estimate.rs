@@ -333,7 +333,11 @@ fn loops(job: &Job, task: &Loops) -> Spent {
     let band = job.band(task.band);
     let middle = 0.5 * (task.clear.0 + task.clear.1);
     let turn = 2.0 * PI * task.loop_radius;
-    let speed = task.feed.min(arc_speed_mm_s(task.loop_radius, a));
+    let bend = arc_speed_mm_s(task.loop_radius, a);
+    let (speed, back) = (task.feed.min(bend), task.back_feed.min(bend));
+    let half = 0.5 * turn;
+    // Speeding up after the cut and slowing down before the next, within the half that returns.
+    let loop_s = half / speed + trapezoid_s(half, speed, speed, back, a);
     let slow = PLUNGE_FEED * task.feed;
     let mut all = Spent {
         move_s: hops(job, band),
@@ -350,7 +354,11 @@ fn loops(job: &Job, task: &Loops) -> Spent {
             bent: if speed < task.feed { length } else { 0.0 },
             ..Spent::default()
         };
-        level.feed(1.0, length, length / speed + speed / a);
+        level.feed(
+            1.0,
+            length,
+            (count + 1.0) * loop_s + way.length / speed + speed / a,
+        );
         if !band.ring {
             let closed = ends.iter().filter(|end| **end < 0.0).count() as f64;
             let across = 2.0 * task.loop_radius;

@@ -2,8 +2,8 @@
 //!
 //! Every move is a trapezoid of speed over time, bounded by its feed or the rapid rate of each axis, by the
 //! acceleration in the plane and along z, on arcs by the same acceleration toward the centre. At a corner the tool
-//! keeps the speed at which a rounding would stay within [`CORNER_DEVIATION_MM`]; it stops where feed and rapid
-//! meet, at waits, at sharp turns, and at both ends of the chain. Along a bend the accelerations along the way and
+//! keeps the speed at which a rounding would stay within [`CORNER_DEVIATION_MM`]; it stops at sharp turns, at waits,
+//! at both ends of the chain, and of every rapid move, which is a positioning. Along a bend the accelerations along the way and
 //! toward the centre are bounded each for itself, not their sum. Jerk is left out.
 
 use super::motion::{arc_speed_mm_s, corner_speed_mm_s, trapezoid_s};
@@ -71,7 +71,7 @@ fn bound(each: &mut Move, limits: &Limits) {
 
 /// Highest speed from one move to the next.
 fn joint(before: &Move, after: &Move) -> f64 {
-    if before.motion != after.motion || before.motion == Motion::Wait {
+    if before.motion != Motion::Feed || after.motion != Motion::Feed {
         return 0.0;
     }
     let (from, to) = (before.directions()[1], after.directions()[0]);
@@ -92,4 +92,85 @@ fn joint(before: &Move, after: &Move) -> f64 {
     corner_speed_mm_s(turn, acceleration, CORNER_DEVIATION_MM)
         .min(before.most_mm_s)
         .min(after.most_mm_s)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::path::Route;
+    use super::*;
+
+    fn limits() -> Limits {
+        let machine = crate::catalogue::Catalogue::builtin()
+            .machine("small_vmc")
+            .expect("in the catalogue")
+            .clone();
+        Limits::of(&crate::catalogue::Machine {
+            acceleration_xy_m_s2: 1.0,
+            acceleration_z_m_s2: 1.0,
+            ..machine
+        })
+    }
+
+    fn timed(route: Route) -> Vec<Move> {
+        let mut moves = route.moves;
+        look_ahead(&mut moves, &limits());
+        moves
+    }
+
+    #[track_caller]
+    fn check(value: f64, by_hand: f64) {
+        assert!((value - by_hand).abs() < 1e-5, "{value} {by_hand}");
+    }
+
+    /// 10 mm, a quarter circle of 1 mm radius, 10 mm, at 100 mm/s and 1000 mm/s²: around the bend at √1000 = 31.623
+    /// mm/s. A line takes (200 - 31.623)/1000 + (10 - 19000/2000)/100 = 0.173377 s, the bend 1.570796/31.623 =
+    /// 0.049673 s. Own calculation.
+    #[test]
+    fn a_bend_between_lines() {
+        let mut route = Route::from([0.0; 3]);
+        route.line([10.0, 0.0], 0.0, 100.0);
+        route.arc([10.0, 1.0], std::f64::consts::FRAC_PI_2, 0.0, 100.0);
+        route.line([11.0, 11.0], 0.0, 100.0);
+        let moves = timed(route);
+        check(moves[0].time_s, 0.173_377);
+        check(moves[1].time_s, 0.049_673);
+        check(moves[2].time_s, 0.173_377);
+        check(moves[0].leave_mm_s, 31.622_777);
+    }
+
+    /// Two lines of 10 mm at a right angle: the corner at √(1000 · 0.01 / 0.414214) = 4.913465 mm/s; each line takes
+    /// (200 - 4.913465)/1000 + (10 - (20000 - 24.1421)/2000)/100 = 0.195207 s. Own calculation.
+    #[test]
+    fn a_square_corner() {
+        let mut route = Route::from([0.0; 3]);
+        route.line([10.0, 0.0], 0.0, 100.0);
+        route.line([10.0, 10.0], 0.0, 100.0);
+        let moves = timed(route);
+        check(moves[0].leave_mm_s, 4.913_465);
+        check(moves[0].time_s, 0.195_207);
+        check(moves[1].time_s, 0.195_207);
+    }
+
+    /// A hundred lines of 0.1 mm in a row are one line of 10 mm: speed is carried through.
+    #[test]
+    fn many_short_moves_are_one_long_one() {
+        let mut short = Route::from([0.0; 3]);
+        for step in 1..=100 {
+            short.line([0.1 * f64::from(step), 0.0], 0.0, 50.0);
+        }
+        let sum: f64 = timed(short).iter().map(|each| each.time_s).sum();
+        check(sum, 10.0 / 50.0 + 50.0 / 1000.0);
+    }
+
+    /// Feed and rapid meet at rest, and every rapid move ends at rest.
+    #[test]
+    fn the_tool_stops_where_it_must() {
+        let mut route = Route::from([0.0; 3]);
+        route.line([10.0, 0.0], 0.0, 100.0);
+        route.over([20.0, 0.0]);
+        route.over([10.0, 0.0]);
+        let moves = timed(route);
+        assert_eq!(moves[0].leave_mm_s, 0.0);
+        assert_eq!(moves[1].leave_mm_s, 0.0);
+    }
 }

@@ -69,7 +69,9 @@ pub(super) struct Loops {
     pub levels: f64,
     pub depth: f64,
     pub bottom: f64,
+    /// Feed of the half of a loop that cuts, and of the half that returns through air.
     pub feed: f64,
+    pub back_feed: f64,
     /// Radius of the cutter.
     pub radius: f64,
 }

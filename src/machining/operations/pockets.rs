@@ -120,6 +120,7 @@ fn in_loops(job: &Job, place: usize, pocket: &Pocket, depth: f64) -> Option<Step
         depth: depth / levels,
         bottom: job.height - depth,
         feed: cut.feed_mm_s,
+        back_feed: job.shop.limits.feed,
         radius: 0.5 * cutter.diameter,
     };
     let tool = Tool::EndMill(pocket.cutter);

@@ -234,7 +234,8 @@ fn loops(job: &Job, task: &Loops, route: &mut Route) {
                 let share = number as f64 / count.max(1.0);
                 let place = at + share * (stop - at);
                 route.line(beside(place), low, task.feed);
-                route.arc(lane.point(place), 2.0 * PI, low, task.feed);
+                route.arc(lane.point(place), PI, low, task.feed);
+                route.arc(lane.point(place), PI, low, task.back_feed);
                 let closed_here = !band.ring
                     && ((place <= 1e-9 && ends[0] < 0.0)
                         || (place >= lane.length - 1e-9 && ends[1] < 0.0));

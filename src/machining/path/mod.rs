@@ -142,8 +142,8 @@ impl Route {
         };
         if step.length_mm() > 1e-9 {
             self.moves.push(step);
+            self.at = to;
         }
-        self.at = to;
     }
 
     /// Rapid to a place in the plan.

@@ -1,4 +1,4 @@
-//! Drawings of a frame as SVG text: plan, section, load case.
+//! Drawings of a frame as SVG text: plan, section, load case, tool path.
 //!
 //! Sizes on paper are in mm and follow the standard scales of ISO 5455, so a page printed at 100 % can be laid
 //! under the part. Lines are wide (0.5 mm) and narrow (0.25 mm) as in ISO 128. A drawing carries classes, no
@@ -9,10 +9,12 @@ mod load;
 mod outline;
 mod plan;
 mod section;
+mod tool_path;
 
 pub use load::load_view;
 pub use plan::plan_view;
 pub use section::section_view;
+pub use tool_path::tool_path_view;
 
 pub(crate) use canvas::number;
 

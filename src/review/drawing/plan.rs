@@ -49,7 +49,7 @@ pub fn plan_view(
 }
 
 /// Extent of the frame in the plan, in mm: lower left and upper right.
-fn bounds(part: &Part, runs: &[Run]) -> (Point, Point) {
+pub(super) fn bounds(part: &Part, runs: &[Run]) -> (Point, Point) {
     let mut low = (f64::INFINITY, f64::INFINITY);
     let mut high = (f64::NEG_INFINITY, f64::NEG_INFINITY);
     for run in runs {
@@ -70,7 +70,7 @@ fn bounds(part: &Part, runs: &[Run]) -> (Point, Point) {
 }
 
 /// Faces seen from above, the lower ones first.
-fn metal(canvas: &mut Canvas, part: &Part, runs: &[Run], scale: f64) {
+pub(super) fn metal(canvas: &mut Canvas, part: &Part, runs: &[Run], scale: f64) {
     let tallest = runs
         .iter()
         .map(|run| run.section.height_mm())
