@@ -7,7 +7,7 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    check, compare, completions, list, new, prove, rerun, review, run, try_design,
+    check, compare, completions, list, new, prove, rerun, review, run, tooling, try_design,
 };
 use fretwork::run::Overrides;
 
@@ -100,6 +100,16 @@ fn perform(command: Command) -> Result<(), Failure> {
             out,
             json,
         } => compare::compare(&before, &after, out.as_deref(), json),
+        Command::Tooling {
+            run,
+            drill,
+            end_mill,
+            evaluations,
+            json,
+        } => {
+            let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
+            tooling::tooling(&run, &drill, &end_mill, evaluations, json)
+        }
         Command::Review { run, out } => review::review(&run, out.as_deref()),
         Command::List { what, file, json } => list::list(what, file.as_deref(), json),
         Command::Completions { shell } => completions::completions(shell),

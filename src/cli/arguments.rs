@@ -214,6 +214,33 @@ preferred and the shares add up. Both runs must vary the same dimensions.")]
         json: bool,
     },
 
+    /// Say what one more tool in stock would bring to a run
+    #[command(after_help = "\
+Examples:
+  fretwork tooling results/yaw-ring-001
+  fretwork tooling results/yaw-ring-001 --drill '2.7 mm' --end-mill '1.5 mm'
+  fretwork tooling results/yaw-ring-001 --evaluations 4000 --json
+
+The run's study is searched again without and with each tool by itself. Unasked,
+the drills between, below and above those in stock are tried.")]
+    Tooling {
+        /// Run folder
+        #[arg(value_hint = ValueHint::DirPath)]
+        run: PathBuf,
+        /// Drill of the catalogue that is not in stock
+        #[arg(long, value_name = "SIZE")]
+        drill: Vec<String>,
+        /// End mill of the catalogue that is not in stock
+        #[arg(long, value_name = "SIZE")]
+        end_mill: Vec<String>,
+        /// Designs of each search [default: the run's]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+        evaluations: Option<u64>,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
     /// Make the review page of a run anew
     #[command(after_help = "\
 Examples:

@@ -87,9 +87,15 @@ fn tolerances(out: &mut dyn Write, rows: &[ToleranceRow]) -> io::Result<()> {
         ("TOLERANCES OF THE PROCESS", Align::Wrap),
         ("mm", Align::Point),
         ("± mm", Align::Point),
-        ("by", Align::Wrap),
+        ("by", Align::Left),
     ]);
+    let mut bases: Vec<&str> = Vec::new();
     for row in rows {
+        let known = bases.iter().position(|basis| *basis == row.basis);
+        let number = known.unwrap_or_else(|| {
+            bases.push(&row.basis);
+            bases.len() - 1
+        });
         let size = if row.size_mm > 0.0 {
             short(row.size_mm)
         } else {
@@ -99,9 +105,13 @@ fn tolerances(out: &mut dyn Write, rows: &[ToleranceRow]) -> io::Result<()> {
             row.name.as_str().into(),
             size.into(),
             format!("{:.3}", row.plus_minus_mm).into(),
-            row.basis.as_str().into(),
+            (number + 1).to_string().into(),
         ]);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, WIDTH)?;
+    for (index, basis) in bases.iter().enumerate() {
+        paragraph(out, &format!("{}: {basis}", index + 1), 2, style::DIM)?;
+    }
+    Ok(())
 }

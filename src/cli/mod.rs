@@ -20,6 +20,7 @@ mod sheet;
 mod style;
 mod summary;
 mod table;
+mod tooling;
 
 pub use failure::Failure;
 

@@ -13,7 +13,8 @@ pub(super) fn features(plan: &Plan) -> Vec<FeatureCost> {
     features
 }
 
-/// Every dimension with the tolerance that the plan's operations give it.
+/// Every dimension with the tolerance that the plan's operations give it; what a boss has in common with the frame is
+/// named once.
 pub(super) fn tolerances(answer: &Answer, plan: &Plan) -> Vec<ToleranceRow> {
     let all = tolerance::tolerances(&answer.part, &answer.layout, plan);
     let row = |each: Toleranced| ToleranceRow {
@@ -22,5 +23,18 @@ pub(super) fn tolerances(answer: &Answer, plan: &Plan) -> Vec<ToleranceRow> {
         plus_minus_mm: each.tolerance.plus_minus_mm,
         basis: each.tolerance.basis,
     };
-    all.into_iter().map(row).collect()
+    let mut rows: Vec<ToleranceRow> = Vec::new();
+    for row in all.into_iter().map(row) {
+        let common = |known: &ToleranceRow| {
+            let [of_boss, plain] = [&row, known].map(|row| row.name.split(','));
+            let name = of_boss.map(|part| part.split(" of boss ").next());
+            row.name.contains(" of boss ")
+                && name.eq(plain.map(Some))
+                && (known.size_mm, known.plus_minus_mm) == (row.size_mm, row.plus_minus_mm)
+        };
+        if !rows.iter().any(common) {
+            rows.push(row);
+        }
+    }
+    rows
 }

@@ -9,7 +9,7 @@ use super::space::{Space, place, value};
 use crate::analyse;
 use crate::evaluate::setup::Range;
 use crate::evaluate::{Evaluator, Proof, Sheet};
-use crate::explore::{self, Ending, Plan, Problem, Settings};
+use crate::explore::{self, Ending, Outcome, Plan, Problem, Settings};
 use crate::solid::Density;
 use crate::study::PlanKind;
 
@@ -34,8 +34,41 @@ pub fn explore(
     known: &Known,
     observer: &mut dyn FnMut(&Batch) -> Next,
 ) -> Result<Finished, String> {
-    let beam = prepared;
-    let prepared = &beam.resting(learnt);
+    let prepared = &prepared.resting(learnt);
+    let (designs, outcome) = searched(prepared, known, observer)?;
+    let trace = outcome
+        .trace
+        .iter()
+        .map(|point| Milestone {
+            designs: point.evaluations,
+            feasible: feasible(&designs.violation[..point.evaluations.min(designs.len())]),
+            front: point.front,
+            hypervolume: point.hypervolume,
+        })
+        .collect();
+    let ending = match outcome.ending {
+        Ending::Budget => format!("all {} designs evaluated", designs.len()),
+        Ending::Stalled => "the front no longer gained".into(),
+        Ending::Stopped => "stopped on request".into(),
+        Ending::Exhausted => format!("the space holds no more than {} designs", designs.len()),
+    };
+    let stopped = outcome.ending == Ending::Stopped;
+    let mut finished = finish(prepared, learnt, designs, outcome.front, trace, ending);
+    if !stopped && prepared.job.evaluations >= SHORT {
+        prove(prepared, &mut finished);
+    }
+    Ok(finished)
+}
+
+/// The search alone: every design, and how it went.
+///
+/// # Errors
+/// As [`explore`].
+pub(super) fn searched(
+    prepared: &Prepared,
+    known: &Known,
+    observer: &mut dyn FnMut(&Batch) -> Next,
+) -> Result<(Designs, Outcome), String> {
     let space = Space::new(prepared);
     let settings = settings(prepared);
     let shape = Shape::of(prepared, &space);
@@ -69,28 +102,7 @@ pub fn explore(
         }
     })
     .map_err(|error| error.to_string())?;
-    let trace = outcome
-        .trace
-        .iter()
-        .map(|point| Milestone {
-            designs: point.evaluations,
-            feasible: feasible(&designs.violation[..point.evaluations.min(designs.len())]),
-            front: point.front,
-            hypervolume: point.hypervolume,
-        })
-        .collect();
-    let ending = match outcome.ending {
-        Ending::Budget => format!("all {} designs evaluated", designs.len()),
-        Ending::Stalled => "the front no longer gained".into(),
-        Ending::Stopped => "stopped on request".into(),
-        Ending::Exhausted => format!("the space holds no more than {} designs", designs.len()),
-    };
-    let stopped = outcome.ending == Ending::Stopped;
-    let mut finished = finish(prepared, learnt, designs, outcome.front, trace, ending);
-    if !stopped && prepared.job.evaluations >= SHORT {
-        prove(prepared, &mut finished);
-    }
-    Ok(finished)
+    Ok((designs, outcome))
 }
 
 /// A candidate with its proof: index of the design, and its solid answer or why it has none.

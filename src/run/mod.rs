@@ -9,6 +9,7 @@ mod prepare;
 mod rerun;
 mod single;
 mod space;
+mod tooling;
 
 pub use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
 pub use compare::{
@@ -25,3 +26,4 @@ pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
 pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
 pub use single::{design, design_point};
+pub use tooling::{Gain, NewTool, OneMore, Tooling, tooling};

@@ -159,7 +159,7 @@ fn strongest(goals: &[f64], front: &[Vec<f64>], better: &[usize]) -> Option<usiz
 
 /// Share of the box around two fronts, a tenth wider on the bad side, that each beats. Objectives, less is better.
 /// More than three objectives are judged on 100 spread candidates of each front.
-pub(super) fn hypervolume_shares(fronts: [&[Vec<f64>]; 2]) -> [f64; 2] {
+pub(in crate::run) fn hypervolume_shares(fronts: [&[Vec<f64>]; 2]) -> [f64; 2] {
     let width = fronts
         .iter()
         .find_map(|front| front.first())

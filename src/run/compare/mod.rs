@@ -22,6 +22,7 @@ use super::prepare::Prepared;
 use super::rerun::condition_changes;
 use crate::analyse::{quantile, shares};
 use fates::Crowd;
+pub(super) use fates::hypervolume_shares;
 use mixed::{Cause, Mixtures};
 
 /// Name of the last cause.
