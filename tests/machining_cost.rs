@@ -314,7 +314,7 @@ fn a_thin_wall_slows_its_finish_pass() {
 fn a_long_reach_bends_the_tool() {
     let stock = tools(&[2.0], &[]);
     let shop = Shop::new(&stock, &material("6061-T6511"), &machine()).expect("complete data");
-    let mut part = ring(3.5, 1.2, &[]);
+    let mut part = ring(3.6, 1.2, &[]);
     let shallow = planned(&part, &shop);
     assert_eq!(rows(&shallow, "pocket rough")[0].0, "spindle speed");
     for wall in [&mut part.section.outer_wall, &mut part.section.inner_wall] {
