@@ -955,14 +955,22 @@ fn ring() -> impl Strategy<Value = Ring> {
                 slits: None,
             },
         );
-    let bore = prop::option::of((0.2..20.0, prop::option::of(0.1..20.0)).prop_map(
-        |(diameter_mm, depth_mm)| Bore {
-            diameter_mm,
+    let counterbore = (1.05..3.0, 0.1..10.0);
+    let bore = (
+        0.2..20.0,
+        prop::option::of(0.1..20.0),
+        any::<bool>(),
+        prop::option::of(counterbore),
+    );
+    let bore = prop::option::of(bore.prop_map(|(diameter_mm, depth_mm, reamed, wide)| Bore {
+        diameter_mm,
+        depth_mm,
+        reamed,
+        counterbore: wide.map(|(times, depth_mm)| Counterbore {
+            diameter_mm: times * diameter_mm,
             depth_mm,
-            reamed: false,
-            counterbore: None,
-        },
-    ));
+        }),
+    }));
     let depth = prop_oneof![Just(Depth::Through), (0.05..30.0).prop_map(Depth::Blind)];
     let strip = prop_oneof![
         Just(StripName::Floor),

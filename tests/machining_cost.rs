@@ -314,7 +314,7 @@ fn a_thin_wall_slows_its_finish_pass() {
 fn a_long_reach_bends_the_tool() {
     let stock = tools(&[2.0], &[]);
     let shop = Shop::new(&stock, &material("6061-T6511"), &machine()).expect("complete data");
-    let mut part = ring(3.5, 1.2, &[]);
+    let mut part = ring(3.6, 1.2, &[]);
     let shallow = planned(&part, &shop);
     assert_eq!(rows(&shallow, "pocket rough")[0].0, "spindle speed");
     for wall in [&mut part.section.outer_wall, &mut part.section.inner_wall] {
@@ -350,6 +350,66 @@ fn a_tool_too_short_for_its_pocket_is_told() {
     assert!(told(&deep(&stock)), "{:?}", deep(&stock));
     stock.end_mills[0].reach_mm = 12.0;
     assert!(!told(&deep(&stock)), "{:?}", deep(&stock));
+}
+
+/// A bore reamed to H7 is drilled 0.1 to 0.4 mm smaller and reamed at half the drill's speed; the head of its screw gets
+/// a flat seat by an end mill (common practice, no source). All metal of bore and seat is removed once.
+#[test]
+fn a_reamed_and_counterbored_bore() {
+    let mut part = ring(1.0, 1.2, &[]);
+    let section = Section {
+        floor_mm: 8.0,
+        outer_wall: None,
+        inner_wall: None,
+        ..part.section.clone()
+    };
+    let bore = |reamed, counterbore| Boss {
+        name: "lug".into(),
+        station_mm: 60.0,
+        length_mm: 9.0,
+        section: section.clone(),
+        bore: Some(Bore {
+            diameter_mm: 3.2,
+            depth_mm: None,
+            reamed,
+            counterbore,
+        }),
+    };
+    let seat = Counterbore {
+        diameter_mm: 6.0,
+        depth_mm: 3.0,
+    };
+    let shop = shop();
+    part.bosses = vec![bore(true, Some(seat))];
+    let full = planned(&part, &shop);
+    let find = |name: &str| {
+        let found = full.operations.iter().find(|o| o.name.starts_with(name));
+        found.unwrap_or_else(|| panic!("no {name}"))
+    };
+    let (drill, ream, seated) = (find("drill"), find("ream"), find("counterbore"));
+    assert!(drill.tool.contains("3 mm"), "{}", drill.tool);
+    assert_eq!(full.obstacles, 0);
+    assert!(ream.tool.contains("3.2 mm H7") && ream.cut_s > 0.0 && ream.cost > 0.0);
+    assert!(ream.spindle_rpm < 0.6 * drill.spindle_rpm);
+    let disc = |diameter: f64| 0.25 * PI * diameter * diameter;
+    let removed = drill.removed_mm3 + ream.removed_mm3 + seated.removed_mm3;
+    check(
+        removed,
+        8.0 * disc(3.2) + 3.0 * (disc(6.0) - disc(3.2)),
+        1e-9,
+    );
+    assert!(seated.tool.starts_with("end mill") && seated.cut_s > 0.0);
+    // Every move of them is in the simulation too.
+    assert!(ream.simulated_s > 0.0 && seated.simulated_s > 0.0);
+    // Neither: no drill of 3.2 mm is in stock here, so it is milled on a helix.
+    part.bosses = vec![bore(false, None)];
+    let plain: Vec<String> = planned(&part, &shop)
+        .operations
+        .iter()
+        .filter(|o| o.feature.starts_with("bore"))
+        .map(|o| o.name.clone())
+        .collect();
+    assert_eq!(plain, ["spot", "drill in pecks", "bore on a helix"]);
 }
 
 /// A material without a cutting force or without any speed of milling cannot be planned; one without a speed of drilling

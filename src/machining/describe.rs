@@ -53,6 +53,8 @@ pub(super) fn kind(kind: Kind) -> &'static str {
         Kind::Drill => "drill",
         Kind::Peck => "drill in pecks",
         Kind::Bore => "bore on a helix",
+        Kind::Ream => "ream",
+        Kind::Counterbore => "counterbore",
         Kind::EdgeBreak => "break edges",
         Kind::LaserCut => "cut by laser",
     }

@@ -65,6 +65,18 @@ pub const SPOT_TOOL_MM: f64 = 6.0;
 pub const SPOT_CHIP_MM: f64 = 0.05;
 /// Width of a broken edge, in mm.
 pub const EDGE_MM: f64 = 0.3;
+/// What drilling leaves for the reamer, on the diameter, in mm: at least, at most, and where no drill in stock leaves
+/// between the two.
+pub const LEAST_REAM_MM: f64 = 0.1;
+pub const MOST_REAM_MM: f64 = 0.4;
+pub const USUAL_REAM_MM: f64 = 0.2;
+/// Cutting speed of reaming as a share of drilling's, and its feed a turn in multiples of drilling's.
+pub const REAM_SPEED: f64 = 0.5;
+pub const REAM_FEED: f64 = 2.0;
+/// Price of a reamer in prices of a drill of its size (invented), and the holes it keeps its size for as a share of those
+/// that a drill lasts.
+pub const REAMER_PRICE: f64 = 8.0;
+pub const REAMER_LIFE: f64 = 0.1;
 /// Widest end mill for a bore, as a share of the bore's diameter.
 pub const BORE_CUTTER: f64 = 0.8;
 /// How near a drill in stock must be to a hole, in mm.

@@ -261,6 +261,7 @@ impl Shop {
             Tool::Spot => (step.cut_s, self.spot_wear),
             Tool::Drill(index) => (step.count, self.drills[index].wear),
             Tool::SpecialDrill(diameter) => (step.count, self.special_wear(diameter)),
+            Tool::Reamer(diameter) => (step.count, self.reamer_wear(diameter)),
         }
     }
 
@@ -269,6 +270,33 @@ impl Shop {
         Wear {
             price: usual_drill_price(diameter, ToolMaterial::Hss),
             life: holes_per_drill(self.cutting.group),
+        }
+    }
+
+    /// A reamer of any diameter in mm, of high-speed steel: slower than a drill, fed faster.
+    pub(super) fn reamer(&self, diameter: f64) -> Bit {
+        let drill = self.bit(diameter, ToolMaterial::Hss);
+        let rpm = (REAM_SPEED * drill.rpm).max(self.limits.slowest_rpm);
+        let wanted = REAM_FEED * drill.feed_mm_s * rpm / drill.rpm;
+        let (feed_mm_s, limit) = if wanted > self.limits.feed {
+            (self.limits.feed, Limit::FeedLimit)
+        } else {
+            (wanted, Limit::ChipLoad)
+        };
+        Bit {
+            rpm,
+            feed_mm_s,
+            limit,
+            wear: self.reamer_wear(diameter),
+            ..drill
+        }
+    }
+
+    fn reamer_wear(&self, diameter: f64) -> Wear {
+        let drill = self.special_wear(diameter);
+        Wear {
+            price: REAMER_PRICE * drill.price,
+            life: (REAMER_LIFE * drill.life).max(1.0),
         }
     }
 
@@ -384,6 +412,7 @@ impl Shop {
             Tool::EndMill(index) => self.cutters[index].words.clone(),
             Tool::Drill(index) => self.drills[index].words.clone(),
             Tool::SpecialDrill(diameter) => format!("drill {diameter:.3} mm, not in stock"),
+            Tool::Reamer(diameter) => format!("reamer {diameter} mm H7, HSS"),
             Tool::Spot => format!("90° mill {SPOT_TOOL_MM} mm, 2 flutes, carbide"),
         }
     }

@@ -37,6 +37,10 @@ pub enum Kind {
     Peck,
     /// Bore widened by an end mill on a helix.
     Bore,
+    /// Bores reamed to size.
+    Ream,
+    /// Start of a bore widened for the head of a screw.
+    Counterbore,
     /// Edges broken.
     EdgeBreak,
     /// Contours cut by laser.
@@ -79,6 +83,8 @@ pub enum Tool {
     Drill(usize),
     /// A drill that is not in stock, by diameter in mm.
     SpecialDrill(f64),
+    /// A reamer, by diameter in mm.
+    Reamer(f64),
     /// The 90 degree tool that spots and breaks edges.
     Spot,
     /// The beam of a laser cutter.

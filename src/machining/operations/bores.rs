@@ -1,13 +1,15 @@
-//! Bores of bosses: drilled where the drill is in stock, else drilled smaller and widened on a helix.
+//! Bores of bosses: drilled where the drill is in stock, else drilled smaller and widened on a helix; reamed and
+//! counterbored where the part asks for it.
 
-use super::holes::{Set, drill};
+use super::holes::{Set, drill, ream};
 use crate::machining::estimate::boss_travel_s;
 use crate::machining::job::{Job, parts};
 use crate::machining::practice::*;
 use crate::machining::shop::Engaged;
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
 use crate::machining::task::{Helix, Places, Task};
-use crate::part::{Bore, Boss};
+use crate::machining::tooling::Bit;
+use crate::part::Boss;
 
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
     let bosses = &job.part.bosses;
@@ -33,7 +35,62 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
             },
             top: boss_height(boss),
         };
-        make(job, (index, travel_s), bore, set, steps, remarks);
+        let bosses = (index, travel_s);
+        if bore.reamed {
+            let before = before_reaming(job, bore.diameter_mm);
+            let smaller = Set {
+                diameter: before,
+                ..set
+            };
+            make(job, bosses, smaller, steps, remarks);
+            steps.push(ream(job, &set, before));
+        } else {
+            make(job, bosses, set, steps, remarks);
+        }
+        if let Some(counterbore) = bore.counterbore {
+            let wide = Set {
+                diameter: counterbore.diameter_mm,
+                depth: counterbore.depth_mm,
+                ..set
+            };
+            let step = counterbored(job, &wide, bosses, bore.diameter_mm, remarks);
+            steps.push(step);
+        }
+    }
+}
+
+/// Diameter in mm to make a bore of `diameter` mm before it is reamed: that of the largest drill in stock which leaves
+/// enough and not too much.
+fn before_reaming(job: &Job, diameter: f64) -> f64 {
+    let leaves = |bit: &&Bit| {
+        let left = diameter - bit.diameter;
+        (LEAST_REAM_MM - 1e-9..=MOST_REAM_MM + 1e-9).contains(&left)
+    };
+    let fitting = job.shop.drills.iter().rfind(leaves);
+    fitting.map_or(diameter - USUAL_REAM_MM.min(0.5 * diameter), |bit| {
+        bit.diameter
+    })
+}
+
+/// The start of a bore widened from its diameter to that of `set`, by the widest end mill that fits.
+fn counterbored(
+    job: &Job,
+    set: &Set,
+    bosses: (usize, f64),
+    bore: f64,
+    remarks: &mut Vec<Remark>,
+) -> Step {
+    let cutter = job
+        .shop
+        .widest_within(BORE_CUTTER * set.diameter)
+        .or_else(|| job.shop.widest_within(set.diameter))
+        .unwrap_or_else(|| {
+            remarks.push(Remark::Narrow(set.feature, set.diameter));
+            0
+        });
+    Step {
+        kind: Kind::Counterbore,
+        ..widen(job, set, bosses, cutter, bore.min(set.diameter))
     }
 }
 
@@ -59,12 +116,11 @@ fn boss_height(boss: &Boss) -> f64 {
 fn make(
     job: &Job,
     bosses: (usize, f64),
-    bore: Bore,
     set: Set,
     steps: &mut Vec<Step>,
     remarks: &mut Vec<Remark>,
 ) {
-    let diameter = bore.diameter_mm;
+    let diameter = set.diameter;
     let cutter = job.shop.widest_within(BORE_CUTTER * diameter);
     let Some(cutter) = cutter.filter(|_| job.shop.drill_for(diameter).is_none()) else {
         drill(job, &set, steps, remarks);
@@ -97,7 +153,7 @@ fn widen(job: &Job, set: &Set, (boss, travel_s): (usize, f64), index: usize, sta
     let turns = parts(set.depth, job.axial(index, SLOT_DEPTH, set.depth)) + 1.0;
     let depth = set.depth / (turns - 1.0).max(1.0);
     let cut = job.shop.mill(cutter, Engaged::new(depth, width, set.depth));
-    let radius = 0.5 * (set.diameter - cutter.diameter);
+    let radius = (0.5 * (set.diameter - cutter.diameter)).max(0.0);
     // Rings from the pilot outward where one is not enough.
     let inner = 0.5 * (start - cutter.diameter).max(0.0);
     let rings = parts(radius - inner, 0.5 * cutter.diameter);

@@ -11,6 +11,7 @@ use crate::machining::tooling::Bit;
 use crate::part::{Depth, StripName, drill_point_height_mm};
 
 /// Equal holes to be drilled.
+#[derive(Clone, Copy)]
 pub(super) struct Set {
     pub feature: Feature,
     pub setup: usize,
@@ -112,6 +113,19 @@ fn bore_out(job: &Job, set: &Set, tool: Tool, bit: &Bit, travel: f64, point: f64
     let cone = if set.through { 0.0 } else { point / 3.0 };
     let area = 0.25 * std::f64::consts::PI * set.diameter * set.diameter;
     step.removed_mm3 = set.count * area * (set.depth + cone);
+    step
+}
+
+/// Reams a set of equal bores that were made `before` mm wide, in one stroke.
+pub(super) fn ream(job: &Job, set: &Set, before: f64) -> Step {
+    let bit = job.shop.reamer(set.diameter);
+    let travel = set.depth + if set.through { BREAKTHROUGH_MM } else { 0.0 };
+    let tool = Tool::Reamer(set.diameter);
+    let mut step = cycle(job, set, Kind::Ream, tool, bit.feed_mm_s, travel, travel);
+    step.spindle_rpm = bit.rpm;
+    step.limit = bit.limit;
+    let area = 0.25 * std::f64::consts::PI * (set.diameter.powi(2) - before.powi(2));
+    step.removed_mm3 = set.count * area * set.depth;
     step
 }
 
