@@ -463,12 +463,12 @@ fn a_pocket_is_swept_once_and_nothing_else() {
 fn a_deep_slot_is_cleared_in_loops() {
     let part = Part {
         path: Path::circle(30.0).expect("a good size"),
-        ..bar(1.0, channel(7.0, 1.2, 14.0))
+        ..bar(1.0, channel(8.1, 1.2, 9.0))
     };
     let layout = layout(&part);
     let catalogue = Catalogue::builtin();
     let machine = catalogue.machine("small_vmc").expect("in the catalogue");
-    let shop = shop(&stock(&[3.0, 10.0], &[]), machine);
+    let shop = shop(&stock(&[4.0, 10.0], &[]), machine);
     let plan = plan(&part, &layout, &shop, true);
     let simulation = simulate(&part, &layout, &shop);
     let loops = named(&simulation.operations, "pocket rough in loops");
@@ -480,8 +480,8 @@ fn a_deep_slot_is_cleared_in_loops() {
     check(estimate.cut_s, loops.cut_s, 0.05);
     check(estimate.cut_length_mm, loops.cut_length_mm, 0.02);
     // 0.2 mm stay on both walls.
-    let area = 2.0 * PI * 30.0 * 4.6;
-    check(swept(&loops.moves, 1.4, 1.5), area, 0.02);
+    let area = 2.0 * PI * 30.0 * 5.7;
+    check(swept(&loops.moves, 1.4, 2.0), area, 0.02);
 }
 
 /// Rows side by side are drilled to and fro: never longer than one after the other, as given.

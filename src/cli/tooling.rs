@@ -20,35 +20,35 @@ pub fn print(out: &mut dyn Write, run: &str, brought: &Tooling) -> io::Result<()
         ("use it", Align::Right),
         ("at best, all else kept", Align::Wrap),
     ]);
-    for tool in &brought.tools {
-        let mut better: Vec<String> = tool
-            .gains
-            .iter()
-            .filter(|gain| gain.better > 0.0)
-            .map(words)
-            .collect();
+    for tool in brought.tools.iter().chain([&brought.scatter]) {
+        let gains = tool.gains.iter().filter(|gain| gain.better > 0.0);
+        let mut better: Vec<String> = gains.map(words).collect();
         if let Some(saves) = tool.saves {
-            let parts = (tool.price / saves).ceil();
-            better.push(format!(
-                "{saves:.2} {currency} a part, paid off after {parts:.0}"
-            ));
+            let paid = match (tool.price / saves).ceil() {
+                parts if parts > 0.0 => format!(", paid off after {parts:.0}"),
+                _ => String::new(),
+            };
+            better.push(format!("{saves:.2} {currency} a part{paid}"));
         }
+        if better.is_empty() {
+            better.push("nothing".into());
+        }
+        let price = match tool.price > 0.0 {
+            true => format!("{:.2}", tool.price),
+            false => String::new(),
+        };
         table.row([
-            format!("{} {}", tool.kind, tool.id).into(),
-            format!("{:.2}", tool.price).into(),
+            format!("{} {}", tool.kind, tool.id).trim().into(),
+            price.into(),
             signed_percent(tool.hypervolume_gain).into(),
             count(tool.candidates).into(),
-            match better.is_empty() {
-                true => "nothing".into(),
-                false => better.join("; ").into(),
-            },
+            better.join("; ").into(),
         ]);
     }
     table.print(out, WIDTH)?;
     let note = format!(
-        "front: growth of its share of the common box; less than {:.1} %, by which two searches with different seeds \
-         differ, is no gain. Each search evaluated {} designs.",
-        100.0 * brought.scatter,
+        "front: growth of its share of the common box. A gain no greater than the last line's, which another seed \
+         brings without any tool, is none. Each search evaluated {} designs.",
         count(brought.evaluations)
     );
     paragraph(out, &note, 2, style::DIM)

@@ -6,7 +6,7 @@
 
 use std::f64::consts::PI;
 
-use super::bands::{Band, Span};
+use super::bands::{Band, Pocket, Span};
 use super::job::Job;
 use super::motion::{arc_speed_mm_s, corner_speed_mm_s, move_s, trapezoid_s};
 use super::practice::*;
@@ -449,12 +449,14 @@ impl Ends {
     }
 }
 
-/// Corners of a pocket at closed ends with a wall beside them.
-pub(super) fn end_corners(job: &Job, task: &Ends) -> f64 {
-    let sides = task.walled.iter().filter(|walled| **walled).count() as f64;
+/// Corners of a pocket of a band at closed ends with a wall beside them.
+pub(super) fn end_corners(job: &Job, band: usize, pocket: &Pocket) -> f64 {
+    let sides = pocket.walls.iter().flatten().count() as f64;
+    let band = &job.bands[band];
     let mut ends = 0.0;
-    for span in &job.bands[task.band].spans {
-        let (reach, _) = reach(job, span, task.clear, task.bottom, task.radius, task.radius);
+    for span in band.spans.iter().filter(|span| span.alike > 0.0) {
+        let clear = (pocket.low, pocket.high);
+        let (reach, _) = reach(job, span, clear, band.floor, 1.0, 1.0);
         ends += span.alike * reach.iter().filter(|end| **end < 0.0).count() as f64;
     }
     sides * ends
@@ -643,22 +645,27 @@ pub(super) fn row_travel_s(job: &Job, from: usize, to: usize, side: bool, top: f
         limits.acceleration_xy,
     );
     for pair in job.layout.holes[from..to].windows(2) {
-        let mut along = (pair[1].station_mm - pair[0].station_mm).abs();
+        let step = pair[1].station_mm - pair[0].station_mm;
+        let across = pair[1].across_mm - pair[0].across_mm;
+        if (step - last.0).abs() < 1e-9 && (across - last.1).abs() < 1e-9 {
+            sum += last_s;
+            continue;
+        }
+        last = (step, across);
+        let mut along = step.abs();
         if job.layout.closed {
             along = along.min((total - along).abs());
         }
-        let across = (pair[1].across_mm - pair[0].across_mm).abs();
-        let same = (along - last.0).abs() < 1e-9 && (across - last.1).abs() < 1e-9;
-        if !same {
-            let y = if side { 0.0 } else { pair[0].across_mm };
-            let chord = along * (1.0 - y * turn / total).max(0.0);
-            last = (along, across);
-            last_s = move_s(chord.hypot(across), limits.rapid_xy, limits.acceleration_xy);
-            if !side && job.boss_between(pair[0].station_mm, pair[1].station_mm) {
-                last_s += 2.0 * lift;
-            }
-        }
+        let y = if side { 0.0 } else { pair[0].across_mm };
+        let chord = along * (1.0 - y * turn / total).max(0.0);
+        let distance = (chord * chord + across * across).sqrt();
+        last_s = move_s(distance, limits.rapid_xy, limits.acceleration_xy);
         sum += last_s;
+        // A boss is passed once: the next gap as wide is looked at anew.
+        if !side && job.boss_between(pair[0].station_mm, pair[1].station_mm) {
+            sum += 2.0 * lift;
+            last = (f64::NAN, f64::NAN);
+        }
     }
     sum
 }
@@ -671,7 +678,8 @@ pub(super) fn boss_travel_s(job: &Job, first: usize) -> f64 {
     for boss in job.bosses_alike(first) {
         let at = job.part.path.pose(boss.station_mm);
         if let Some((x, y)) = before {
-            sum += rapid(f64::hypot(at.x - x, at.y - y));
+            let (x, y): (f64, f64) = (at.x - x, at.y - y);
+            sum += rapid((x * x + y * y).sqrt());
         }
         before = Some((at.x, at.y));
     }
@@ -728,18 +736,18 @@ fn edges(job: &Job, task: &Edges) -> Spent {
         all.move_s += hops(job, band);
         for span in band.spans.iter().filter(|span| span.alike > 0.0) {
             let mut one = Spent::default();
-            let mut last = f64::NAN;
+            let (mut last, mut lifted) = ((f64::NAN, f64::NAN), Spent::default());
             edge_offsets(band, task.under, |y, z| {
                 one.pass(1.0, &pass(job, band, span, [0.0; 2], y, task.feed));
                 let top = if task.under { job.height } else { z };
-                one.add(
-                    1.0,
-                    &down_and_up(job, top - EDGE_MM, top - EDGE_MM, task.feed),
-                );
-                if !last.is_nan() {
-                    one.move_s += rapid(y - last);
+                if top != last.1 {
+                    lifted = down_and_up(job, top - EDGE_MM, top - EDGE_MM, task.feed);
                 }
-                last = y;
+                one.add(1.0, &lifted);
+                if !last.0.is_nan() {
+                    one.move_s += rapid(y - last.0);
+                }
+                last = (y, top);
             });
             all.add(span.alike, &one);
         }

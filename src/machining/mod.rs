@@ -301,12 +301,13 @@ fn milled(part: &Part, layout: &Layout, metal: f64, shop: &Shop, detail: bool) -
         setup_s,
         table_room_mm,
         cutter_gap_mm: job.cutter_gap,
-        wall_forces: operations::wall_forces(&job),
+        wall_forces: operations::wall_forces(&job, &steps),
         obstacles: remarks.iter().filter(missing).count(),
         ..Plan::empty()
     };
     plan.add_up(&steps);
     if detail {
+        let steps = in_order(steps);
         let simulation = simulate::simulated(&job, &steps);
         plan.simulated_s = simulation.cycle_s;
         let cost = |step: &Step| StepCost::of(step, &shop.rates, shop.wear(step));
@@ -326,33 +327,34 @@ fn milled(part: &Part, layout: &Layout, metal: f64, shop: &Shop, detail: bool) -
     plan
 }
 
-/// All steps in the order in which they are done, each tool loaded once a setup, and the number of tool changes.
+/// All steps, each with its turn: every tool is loaded once a setup; and the number of tool changes.
+///
+/// They come as they are planned. Sums are taken over that; only a plan in detail needs them [`in_order`].
 fn steps(job: &Job, remarks: &mut Vec<Remark>) -> (Vec<Step>, usize) {
     let mut planned = Vec::with_capacity(48);
     for operation in operations::ALL {
         operation(job, &mut planned, remarks);
     }
-    let mut ordered: Vec<Step> = Vec::with_capacity(planned.len());
+    let mut loads: Vec<(usize, Tool)> = Vec::with_capacity(24);
     let mut changes = 0;
-    for setup in 0..3 {
-        let first = ordered.len();
-        for at in 0..planned.len() {
-            let step = &planned[at];
-            let loaded = |done: &Step| done.tool == step.tool;
-            if step.setup != setup || ordered[first..].iter().any(loaded) {
-                continue;
-            }
-            let from = ordered.len();
-            ordered.extend(
-                planned[at..]
-                    .iter()
-                    .filter(|other| other.setup == setup && loaded(other)),
-            );
-            if step.tool != Tool::Hand {
-                ordered[from].fixed_s += job.shop.limits.tool_change_s;
-                changes += 1;
-            }
+    for step in &mut planned {
+        let load = (step.setup, step.tool);
+        let known = loads.iter().position(|known| *known == load);
+        step.turn = known.unwrap_or(loads.len());
+        if known.is_some() {
+            continue;
+        }
+        loads.push(load);
+        if step.tool != Tool::Hand {
+            step.fixed_s += job.shop.limits.tool_change_s;
+            changes += 1;
         }
     }
-    (ordered, changes)
+    (planned, changes)
+}
+
+/// Steps in the order in which they are done: setup by setup, tool by tool as first called for.
+fn in_order(mut steps: Vec<Step>) -> Vec<Step> {
+    steps.sort_by_key(|step| (step.setup, step.turn));
+    steps
 }

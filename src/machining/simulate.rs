@@ -67,7 +67,7 @@ pub struct Simulation {
 pub fn simulate(part: &Part, layout: &Layout, shop: &Shop) -> Simulation {
     let job = Job::new(part, layout, shop);
     let (steps, _) = super::steps(&job, &mut Vec::new());
-    simulated(&job, &steps)
+    simulated(&job, &super::in_order(steps))
 }
 
 /// The moves of steps in their order.

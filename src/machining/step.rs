@@ -147,6 +147,8 @@ pub struct Step {
     pub fixed_s: f64,
     /// What bounds the feed.
     pub limit: Limit,
+    /// When its tool is loaded: before those of a higher turn in the same setup.
+    pub(super) turn: usize,
     /// The way of the tool.
     pub(super) task: Task,
 }
@@ -171,6 +173,7 @@ impl Step {
             move_s: 0.0,
             fixed_s: 0.0,
             limit: Limit::Nothing,
+            turn: 0,
             task: Task::Nothing,
         }
     }

@@ -95,6 +95,10 @@ pub(super) struct Side {
     pub levels: f64,
     pub depth: f64,
     pub feed: f64,
+    /// Place of the wall in the band's standing strips.
+    pub wall: usize,
+    /// Force square to the wall, in N.
+    pub force_n: f64,
 }
 
 /// What a wide cutter leaves in the corners of a pocket at its closed ends.

@@ -73,8 +73,8 @@ pub struct OneMore {
 pub struct Tooling {
     /// Designs of each search.
     pub evaluations: usize,
-    /// Difference between two searches without a new tool and with different seeds: less is no gain.
-    pub scatter: f64,
+    /// The same search without a new tool but with another seed: what is no more than this is no gain.
+    pub scatter: OneMore,
     /// What money is counted in.
     pub currency: String,
     /// Tool by tool, the most useful first.
@@ -107,7 +107,13 @@ pub fn tooling(
     let seed = asked.overrides.seed.unwrap_or(earlier.prepared.job.seed);
     let without = Searched::of(earlier, asked, &own.text(None), seed)?;
     let again = Searched::of(earlier, asked, &own.text(None), seed.wrapping_add(1))?;
-    let [one_share, other_share] = hypervolume_shares([&without.goals, &again.goals]);
+    let everyone: Vec<usize> = (0..again.rows.len()).collect();
+    let scatter = OneMore {
+        kind: "",
+        id: "none, another seed".into(),
+        price: 0.0,
+        ..without.against(&again, &everyone)
+    };
     let mut tools = Vec::new();
     for (kind, tool) in bought {
         progress(&format!("{} {}", kind.words(), tool.id));
@@ -117,12 +123,17 @@ pub fn tooling(
             &own.text(Some((kind, &tool.id, tool.mm))),
             seed,
         )?;
-        tools.push(without.against(&with, kind, tool));
+        tools.push(OneMore {
+            kind: kind.words(),
+            id: tool.id,
+            price: tool.price,
+            ..without.against(&with, &with.using(tool.mm))
+        });
     }
     tools.sort_by(|a, b| b.hypervolume_gain.total_cmp(&a.hypervolume_gain));
     Ok(Tooling {
         evaluations,
-        scatter: (one_share - other_share).abs(),
+        scatter,
         currency: earlier.prepared.study.currency.symbol.to_string(),
         tools,
     })
@@ -322,10 +333,9 @@ impl Searched {
             .collect()
     }
 
-    /// What `with` has over this.
-    fn against(&self, with: &Searched, kind: NewTool, tool: Bought) -> OneMore {
+    /// What some candidates of `with` have over this; tool and price are the caller's.
+    fn against(&self, with: &Searched, users: &[usize]) -> OneMore {
         let [before, after] = hypervolume_shares([&self.goals, &with.goals]);
-        let users = with.using(tool.mm);
         let job = &self.prepared.job;
         let gains = (0..job.goals.len()).map(|goal| {
             let best = users
@@ -347,13 +357,13 @@ impl Searched {
         });
         let gains = gains.collect();
         OneMore {
-            kind: kind.words(),
+            kind: "",
+            id: String::new(),
+            price: f64::NAN,
             hypervolume_gain: after - before,
             candidates: users.len(),
             gains,
-            saves: self.saved(with, &users),
-            id: tool.id,
-            price: tool.price,
+            saves: self.saved(with, users),
         }
     }
 

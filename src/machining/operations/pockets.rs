@@ -152,6 +152,10 @@ fn rest(job: &Job, place: usize, pocket: &Pocket) -> Option<Step> {
         return None;
     }
     let index = job.shop.widest_within(2.0 * END_CORNER_MM)?;
+    let count = end_corners(job, place, pocket);
+    if count == 0.0 {
+        return None;
+    }
     let cutter = &job.shop.cutters[index];
     let band = &job.bands[place];
     let deep = job.height - band.floor;
@@ -170,10 +174,6 @@ fn rest(job: &Job, place: usize, pocket: &Pocket) -> Option<Step> {
         feed: cut.feed_mm_s,
         radius: 0.5 * cutter.diameter,
     };
-    let count = end_corners(job, &task);
-    if count == 0.0 {
-        return None;
-    }
     let tool = Tool::EndMill(index);
     let mut step = Step::new(Kind::PocketCorners, pocket.feature, tool, 0)
         .cutting(&cut)

@@ -37,9 +37,10 @@ fn finish(job: &Job, place: usize, pocket: &Pocket, remarks: &mut Vec<Remark>) -
         .into_iter()
         .enumerate()
     {
-        let Some(wall) = pocket.walls[at].map(|wall| &band.standing[wall]) else {
+        let Some(standing) = pocket.walls[at] else {
             continue;
         };
+        let wall = &band.standing[standing];
         let height = wall.z_high - wall.z_low;
         let levels = parts(height, wall_step(job, band, wall, pocket.cutter, remarks));
         let depth = height / levels;
@@ -51,6 +52,8 @@ fn finish(job: &Job, place: usize, pocket: &Pocket, remarks: &mut Vec<Remark>) -
             levels,
             depth,
             feed: cut.feed_mm_s,
+            wall: standing,
+            force_n: cut.side_force_n(),
         };
         count += levels;
         first.get_or_insert_with(|| {
@@ -72,33 +75,25 @@ fn finish(job: &Job, place: usize, pocket: &Pocket, remarks: &mut Vec<Remark>) -
 
 /// Force with which the finish pass pushes every wall and rib aside: the mean force on one tooth at the depth of
 /// a step; of a rib finished from both sides, the greater.
-pub(in crate::machining) fn forces(job: &Job) -> Vec<WallForce> {
+pub(in crate::machining) fn forces(job: &Job, steps: &[Step]) -> Vec<WallForce> {
     let mut forces: Vec<WallForce> = Vec::with_capacity(8);
-    for band in &job.bands {
-        for pocket in &band.pockets {
-            let cutter = pocket.cutter;
-            for wall in pocket.walls.iter().flatten() {
-                let wall = &band.standing[*wall];
-                let height = wall.z_high - wall.z_low;
-                let step = step(job, wall, cutter);
-                let depth = height / parts(height, step);
-                let give = job.shop.wall_give(wall.y_high - wall.y_low, depth);
-                let engaged = Engaged::new(depth, FINISH_ALLOWANCE_MM, height).beside(give);
-                let force_n = job
-                    .shop
-                    .mill(&job.shop.cutters[cutter], engaged)
-                    .side_force_n();
-                let known = forces
-                    .iter_mut()
-                    .find(|known| known.section == band.section && known.strip == wall.name);
-                match known {
-                    Some(known) => known.force_n = known.force_n.max(force_n),
-                    None => forces.push(WallForce {
-                        section: band.section,
-                        strip: wall.name,
-                        force_n,
-                    }),
-                }
+    for step in steps {
+        let Task::Walls(task) = &step.task else {
+            continue;
+        };
+        let band = &job.bands[task.band];
+        for side in task.sides.iter().filter(|side| side.levels > 0.0) {
+            let strip = band.standing[side.wall].name;
+            let known = forces
+                .iter_mut()
+                .find(|known| known.section == band.section && known.strip == strip);
+            match known {
+                Some(known) => known.force_n = known.force_n.max(side.force_n),
+                None => forces.push(WallForce {
+                    section: band.section,
+                    strip,
+                    force_n: side.force_n,
+                }),
             }
         }
     }
