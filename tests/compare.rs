@@ -229,8 +229,7 @@ fn variables_follow_the_stock_and_todays_revision_with_them() {
     let remarks = again.remarks.join("\n");
     for words in [
         "hole = 4 mm is not in stock",
-        "2.55 mm added",
-        "6 mm gone",
+        "drills with 2.55 mm, without 2.5 mm",
         "no longer in stock",
     ] {
         assert!(remarks.contains(words), "{words} is not in\n{remarks}");

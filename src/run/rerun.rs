@@ -404,7 +404,7 @@ fn remarks(
     remarks
 }
 
-/// A change in words: `material al7075_t6 instead of al6061_t6511`, `drills: 2.7 mm added, 4 mm gone`.
+/// A change in words: `material al7075_t6 instead of al6061_t6511`, `drills with 2.7 mm, without 4 mm`.
 pub(super) fn words(change: &Change) -> String {
     let Change { what, from, to } = change;
     if !matches!(what.as_str(), "drills" | "end mills") {
@@ -421,9 +421,9 @@ pub(super) fn words(change: &Change) -> String {
     let (added, gone) = (lacks(to, from), lacks(from, to));
     match (added.is_empty(), gone.is_empty()) {
         (true, true) => format!("{what} with other figures"),
-        (false, true) => format!("{what}: {added} added"),
-        (true, false) => format!("{what}: {gone} gone"),
-        (false, false) => format!("{what}: {added} added, {gone} gone"),
+        (false, true) => format!("{what} with {added}"),
+        (true, false) => format!("{what} without {gone}"),
+        (false, false) => format!("{what} with {added}, without {gone}"),
     }
 }
 
@@ -442,9 +442,9 @@ mod tests {
         };
         assert_eq!(
             change("drills", "2 mm, 4 mm", "2 mm, 2.7 mm"),
-            "drills: 2.7 mm added, 4 mm gone"
+            "drills with 2.7 mm, without 4 mm"
         );
-        assert_eq!(change("drills", "2 mm", ""), "drills: 2 mm gone");
+        assert_eq!(change("drills", "2 mm", ""), "drills without 2 mm");
         assert_eq!(
             change("material", "al6061_t6511", "al7075_t6"),
             "material al7075_t6 instead of al6061_t6511"

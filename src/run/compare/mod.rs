@@ -21,6 +21,7 @@ use super::learn::Learnt;
 use super::prepare::Prepared;
 use super::rerun::condition_changes;
 use crate::analyse::{quantile, shares};
+use crate::evaluate::Truth;
 use fates::Crowd;
 pub(super) use fates::hypervolume_shares;
 use mixed::{Cause, Mixtures};
@@ -455,11 +456,18 @@ fn remarks(job: &Job, causes: &[Cause]) -> Vec<String> {
         );
     }
     if causes.contains(&Cause::Law) {
-        remarks.push(
-            "each run learnt its own law (solid over beam) from its own solids: what comes of that is a cause of its \
-             own"
-            .into(),
-        );
+        let rests = |side: &Side| matches!(side.learnt.evaluator.truth(), Truth::Law(_));
+        remarks.push(match rests(job.before) == rests(job.after) {
+            true => {
+                "each run learnt its own law (solid over beam) from its own solids: what comes of that is a cause of \
+                 its own"
+            }
+            false => {
+                "one run rests on a law (solid over beam), the other on the beam alone: what comes of that is a cause \
+                 of its own"
+            }
+        }
+        .into());
     }
     if job.on_solids {
         remarks.push(
