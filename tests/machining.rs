@@ -468,6 +468,7 @@ fn operations_add_up_to_the_cycle_time_in_both_ways_of_asking() {
     assert!(short.operations.is_empty() && short.remarks.is_empty());
     let bare = Plan {
         operations: vec![],
+        bench: vec![],
         remarks: vec![],
         simulated_s: 0.0,
         ..full.clone()

@@ -215,8 +215,10 @@ fn the_cost_of_a_part_adds_up_by_hand() {
     let stock = kilograms * 8.0 - 2.7e-6 * (volume - metal) * 1.0;
     check(plan.cost.stock, stock, 1e-12);
     check(plan.cost.machine, plan.cycle_s * 60.0 / 3600.0, 1e-12);
-    // Two setups, 120 s each to load; an hour each to set up; one minute for every tool.
-    check(plan.cost.labour, 240.0 * 45.0 / 3600.0, 1e-12);
+    // Two setups, 120 s each to load; at the bench a minute to wash and 15 s for each of width, floor, two walls' thickness
+    // and height, diameter and place of the row. An hour for each setup; one minute for every tool.
+    check(plan.bench_s, 60.0 + 8.0 * 15.0, 1e-12);
+    check(plan.cost.labour, (240.0 + 180.0) * 45.0 / 3600.0, 1e-12);
     let mut names: Vec<_> = plan.operations.iter().map(|o| o.tool.as_str()).collect();
     names.retain(|name| !name.is_empty());
     names.sort();
@@ -234,7 +236,8 @@ fn the_cost_of_a_part_adds_up_by_hand() {
     check(worn.tool_life_share, share, 1e-12);
     let cost = worn.total_s() * 60.0 / 3600.0 + share * (31.0 + 60.0 * 105.0 / 3600.0);
     check(worn.cost, cost, 1e-12);
-    let operations: f64 = plan.operations.iter().map(|o| o.cost).sum();
+    let operations = plan.operations.iter().chain(&plan.bench);
+    let operations: f64 = operations.map(|o| o.cost).sum();
     let sum = plan.cost.stock + operations + plan.cost.setup;
     check(plan.cost.total, sum, 1e-12);
 }
@@ -248,7 +251,7 @@ fn features_share_the_time_and_the_cost() {
     let cost: f64 = features.iter().map(|feature| feature.cost).sum();
     check(
         cost,
-        plan.cost.machine + plan.cost.labour + plan.cost.tools,
+        plan.cost.machine + plan.cost.labour + plan.cost.tools - plan.bench_s * 45.0 / 3600.0,
         1e-12,
     );
     let slot = features
@@ -409,7 +412,10 @@ fn a_reamed_and_counterbored_bore() {
         .filter(|o| o.feature.starts_with("bore"))
         .map(|o| o.name.clone())
         .collect();
-    assert_eq!(plain, ["spot", "drill in pecks", "bore on a helix"]);
+    assert_eq!(
+        plain,
+        ["spot", "drill in pecks", "bore on a helix", "break edges"]
+    );
 }
 
 /// A material without a cutting force or without any speed of milling cannot be planned; one without a speed of drilling
@@ -497,8 +503,16 @@ fn a_drilled_gram_is_cheaper_than_one_from_a_tight_slot() {
         .into_iter()
         .filter(|feature| feature.feature.starts_with("row"))
         .collect();
-    // All that the holes add: their own operations, spotting and tool changes included.
-    let added = drilled.cost.machine + drilled.cost.tools - bare.cost.machine - bare.cost.tools;
+    // All that the holes add: their own operations, spotting and tool changes included; edges are broken as a work of
+    // its own for slots too, and left out of both.
+    let edges = drilled
+        .operations
+        .iter()
+        .filter(|each| each.name == "break edges" && each.feature.starts_with("row"));
+    let added = drilled.cost.machine + drilled.cost.tools
+        - bare.cost.machine
+        - bare.cost.tools
+        - edges.map(|each| each.cost).sum::<f64>();
     let drilled_per_g = added / rows.iter().map(|row| row.removed_g).sum::<f64>();
     let tight = by_feature(&planned(&ring(4.1, 4.0, &[]), &shop));
     let tight = tight

@@ -169,29 +169,29 @@ fn a_small_part_by_hand() {
     };
     let face_top = face(3.0);
 
-    // Outline rough, 3.2 mm off the edge: 2 levels of 1.75 mm. A turn is 2 · (40 + 3) + 2π · 3.2 mm; a ramp at 3°.
+    // Outline rough, 3.2 mm off the edge: 2 levels of 1.6 mm, to 0.2 mm below the part. A turn is 2 · (40 + 3) + 2π · 3.2 mm; a ramp at 3°.
     // The turn starts at the nearest hundredth of it, 44: 46.69 mm on, at the end's face 0.16 mm past the middle,
     // so (0.2, 0.16) mm from where facing ended. The first ramp is steep enough to be entered at its 5 mm/s.
     let turn = 86.0 + 2.0 * PI * 3.2;
-    let ramp = 1.75 / 3f64.to_radians().tan();
-    let sloped = ramp.hypot(1.75);
+    let ramp = 1.6 / 3f64.to_radians().tan();
+    let sloped = ramp.hypot(1.6);
     let past = 0.44 * turn - 40.0 - 0.5 * PI * 3.2 - 1.5;
     let rough = (
         speed_up_and_down(0.5, 0.0, 5.0, 5.0, a)
             + 2.0 * sloped / 5.0
             + feed(turn, 5.0, 5.0)
             + feed(turn, 5.0, 0.0),
-        rapid(past.hypot(0.2)) + rapid(1.5) + rapid(5.5),
+        rapid(past.hypot(0.2)) + rapid(1.5) + rapid(5.2),
     );
 
-    // It ended two ramps farther: 7.37 mm along the right side. Outline finish, 3 mm off: from there to the nearest
-    // hundredth of its turn, 7; down to 0.5, to 0; 0.2 mm in, around, 0.2 mm out; up 5.
+    // It ended two ramps farther: 1.64 mm along the right side. Outline finish, 3 mm off: from there to the nearest
+    // hundredth of its turn, 2; down to 0.5, to 0; 0.2 mm in, around, 0.2 mm out; up 5.
     let ended = 0.44 * turn + 2.0 * ramp - turn;
     let turn = 86.0 + 2.0 * PI * 3.0;
-    let started = 0.07 * turn;
+    let started = 0.02 * turn;
     let finish = (
         down + feed(0.2, corner, corner) + feed(turn, corner, corner) + feed(0.2, corner, 0.0),
-        rapid(ended - started) + rapid(4.5) + rapid(5.0),
+        rapid((ended - started).abs()) + rapid(4.5) + rapid(5.0),
     );
 
     // Edges from the top: over to the start of the right edge, down from 5 to 3.2, to 2.7; 40 mm; up 2.3, 3 across,
@@ -225,8 +225,9 @@ fn a_small_part_by_hand() {
             operation.move_s
         );
     }
-    // Two loads, two tools in each setup.
-    let fixed = 2.0 * machine.load_s + 4.0 * (machine.tool_change_s + machine.spindle_start_s);
+    // Two loads, two zeros, two tools in each setup.
+    let fixed = 2.0 * (machine.load_s + machine.zero_s)
+        + 4.0 * (machine.tool_change_s + machine.spindle_start_s);
     let sum: f64 = by_hand.iter().map(|(cut, moved)| cut + moved).sum();
     check(simulation.cycle_s, sum + fixed, 1e-6);
 }

@@ -43,6 +43,8 @@ pub struct Machine {
     pub settle_s: f64,
     /// Turning the part to the next hole in its side (rotary axis or by hand), in s.
     pub index_s: f64,
+    /// Finding the part's zero with a probe, in each setup of each part, in s.
+    pub zero_s: f64,
     /// Height above the face at which rapid turns to feed, in mm.
     pub clearance_mm: f64,
     /// The beam of a laser cutter; `None` for a mill.
@@ -119,6 +121,7 @@ impl Machine {
             spindle_start_s: row.spindle_start_s.unwrap_or(2.0),
             settle_s: row.settle_s.unwrap_or(0.1),
             index_s: row.index_s.unwrap_or(1.5),
+            zero_s: row.zero_s.unwrap_or(20.0),
             clearance_mm: row.clearance_mm.unwrap_or(2.0),
             laser,
             load_s: row.load_s.ok_or("load_s")?,

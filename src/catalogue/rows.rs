@@ -112,6 +112,7 @@ row! {
         spindle_start_s: 0.0..60.0,
         settle_s: 0.0..10.0,
         index_s: 0.0..600.0,
+        zero_s: 0.0..3600.0,
         clearance_mm: 0.1..100.0,
         load_s: 0.0..86400.0,
         laser_kw: 0.01..100.0,

@@ -34,6 +34,8 @@ pub fn sheet(sheet: &Sheet) -> Value {
         "operations": sheet.plan.operations,
         "cycle_s": sheet.plan.cycle_s,
         "simulated_s": sheet.plan.simulated_s,
+        "bench": sheet.plan.bench,
+        "bench_s": sheet.plan.bench_s,
         "cost": sheet.plan.cost,
         "currency": sheet.currency,
         "billet": sheet.plan.billet,

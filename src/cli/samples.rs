@@ -190,6 +190,8 @@ pub fn sheet() -> Sheet {
                 operation("outer wall finish", "outer wall", mill, (12000.0, 900.0), (8.0, 2), (64.2, 2.0, 0.0)),
                 operation("drill", "row relief", drill, (9000.0, 540.0), (2.2, 84), (102.3, 61.0, 6.0)),
             ],
+            bench: vec![],
+            bench_s: 0.0,
             tool_changes: 2,
             cycle_s: 509.9,
             simulated_s: 509.9,

@@ -478,13 +478,30 @@ fn operations(out: &mut dyn Write, plan: &Plan) -> io::Result<()> {
     paragraph(
         out,
         &format!(
-            "{} for one part, {changes}{}.",
+            "{} for one part, {changes}{}.{}",
             duration(plan.cycle_s),
-            simulated(plan)
+            simulated(plan),
+            at_bench(plan)
         ),
         2,
         style::DIM,
     )
+}
+
+/// Work at the bench, which is no part of the cycle; empty where there is none.
+fn at_bench(plan: &Plan) -> String {
+    let work = plan.bench.iter().map(|work| match work.count {
+        0 | 1 => format!("{} {}", work.name, duration(work.total_s())),
+        count => format!(
+            "{} {count} dimensions {}",
+            work.name,
+            duration(work.total_s())
+        ),
+    });
+    match work.collect::<Vec<_>>().join(", ") {
+        work if work.is_empty() => work,
+        work => format!(" At the bench besides: {work}."),
+    }
 }
 
 /// How the simulation of every move compares with the estimate; empty where there is none.

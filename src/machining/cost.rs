@@ -3,7 +3,7 @@
 use super::billet::Billet;
 use super::life::wear_cost;
 use super::practice::{UNKNOWN_PRICE_PER_KG, USUAL_BATCH};
-use super::step::{Kind, Step, Tool};
+use super::step::{BENCH, Kind, Step, Tool};
 use super::{Operation, Plan};
 use crate::catalogue::{Machine, Material};
 
@@ -108,7 +108,8 @@ impl StepCost {
     /// `used` is what the step takes of the tool's life, seconds in cut or holes.
     pub(super) fn of(step: &Step, rates: &Rates, (used, wear): (f64, Wear)) -> StepCost {
         let time = step.total_s();
-        let (on_machine, by_hand) = (on_machine(step), step.tool == Tool::Hand);
+        let on_machine = on_machine(step);
+        let by_hand = step.tool == Tool::Hand && step.kind != Kind::Zero;
         let change_rate = rates.machine_s + rates.labour_s;
         StepCost {
             machine: if on_machine {
@@ -129,7 +130,7 @@ impl StepCost {
 
 /// Whether a step keeps the machine busy: all but work by hand at the bench.
 fn on_machine(step: &Step) -> bool {
-    step.tool != Tool::Hand || step.kind == Kind::Load
+    step.setup != BENCH
 }
 
 /// What a part costs, from all its steps; `setup_s` is its share of making the machine ready.
@@ -160,18 +161,14 @@ pub(super) fn of_part(
 }
 
 /// Time of making the machine ready, a part's share of it, in s: every setup, and every tool of the batch once.
-pub(super) fn setup_s(steps: &[Step], rates: &Rates) -> f64 {
+///
+/// `loads`: every tool in every setup that calls for it; hands in each setup of the machine.
+pub(super) fn setup_s(loads: &[(usize, Tool)], rates: &Rates) -> f64 {
     let (mut setups, mut tools) = (0.0, 0.0);
-    for (at, step) in steps.iter().enumerate() {
-        if step.kind == Kind::Load {
-            setups += 1.0;
-        }
-        let before = &steps[..at];
-        let again = before.last().is_some_and(|last| last.tool == step.tool);
-        if !matches!(step.tool, Tool::Hand | Tool::Laser)
-            && !again
-            && before.iter().all(|done| done.tool != step.tool)
-        {
+    for (at, &(setup, tool)) in loads.iter().enumerate() {
+        if tool == Tool::Hand {
+            setups += if setup == BENCH { 0.0 } else { 1.0 };
+        } else if loads[..at].iter().all(|before| before.1 != tool) {
             tools += 1.0;
         }
     }
@@ -196,7 +193,7 @@ pub struct FeatureCost {
 }
 
 /// Time, cost and metal removed of each feature, in the order in which they are first worked on. Together they are the
-/// plan's time and its cost without stock and set-up.
+/// plan's time and its cost without stock, set-up and bench.
 ///
 /// The plan must be one in detail; of another the list is empty.
 pub fn by_feature(plan: &Plan) -> Vec<FeatureCost> {

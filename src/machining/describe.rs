@@ -39,6 +39,7 @@ pub(super) fn operation(
 pub(super) fn kind(kind: Kind) -> &'static str {
     match kind {
         Kind::Load => "load and unload",
+        Kind::Zero => "probe the zero",
         Kind::Face => "face",
         Kind::OutlineRough => "outline rough",
         Kind::Corners => "corners rough",
@@ -57,6 +58,8 @@ pub(super) fn kind(kind: Kind) -> &'static str {
         Kind::Counterbore => "counterbore",
         Kind::EdgeBreak => "break edges",
         Kind::LaserCut => "cut by laser",
+        Kind::Wash => "wash and look over",
+        Kind::Measure => "measure",
     }
 }
 

@@ -8,6 +8,7 @@ use super::billet::Billet;
 use super::cost::{self, Rates, StepCost, Wear};
 use super::describe;
 use super::motion::{arc_speed_mm_s, move_s};
+use super::operations::at_bench;
 use super::step::{Feature, Kind, Limit, Step, Tool};
 use super::tooling::table;
 use super::{MachiningError, Plan};
@@ -141,12 +142,13 @@ impl LaserShop {
         }];
         let contours = self.contours(part, layout);
         steps.extend(contours.iter().map(|each| self.cut(each, thickness)));
+        steps.extend(at_bench(part));
         let slits = part.bosses.iter().filter_map(|boss| boss.section.slits);
         let narrowest = slits
             .map(|slits| slits.width_mm)
             .fold(f64::INFINITY, f64::min);
         let billet = Billet::sheet(part, layout, metal, self.rates.density_g_mm3);
-        let setup_s = cost::setup_s(&steps, &self.rates);
+        let setup_s = cost::setup_s(&[(0, Tool::Hand)], &self.rates);
         let unworn = |_: &Step| (0.0, Wear::NONE);
         let mut plan = Plan {
             billet,
@@ -170,13 +172,10 @@ impl LaserShop {
                     String::new()
                 }
             };
-            plan.operations = steps
-                .iter()
-                .map(|step| {
-                    let cost = StepCost::of(step, &self.rates, unworn(step));
-                    describe::operation(part, layout, step, tool(step), &cost)
-                })
-                .collect();
+            plan.take(steps.iter().map(|step| {
+                let cost = StepCost::of(step, &self.rates, unworn(step));
+                describe::operation(part, layout, step, tool(step), &cost)
+            }));
             plan.remarks = remarks;
             plan.remarks.extend(self.remarks.iter().cloned());
         }

@@ -5,7 +5,7 @@
 //! the plan is asked for in detail, so that both ways give the same figures.
 //!
 //! The part is cut from a billet as high as its tallest strip, with 0.5 mm on both faces: faced, pocketed,
-//! drilled and cut out from the top, then turned over for the underside; holes in walls and ribs take a third
+//! drilled and cut out from the top down to a skin that holds it, then turned over and faced free; holes in walls and ribs take a third
 //! setup. Rules of thumb are gathered in `practice.rs`; each is common practice without a source.
 
 mod bands;
@@ -38,6 +38,7 @@ pub use laser::{LaserShop, severing_speed_mm_s};
 pub use path::{Arc, Motion, Move};
 pub use shop::Shop;
 pub use simulate::{SimulatedOperation, Simulation, simulate};
+use step::BENCH;
 pub use step::{Feature, Kind, Limit, Remark, Step, Tool};
 
 use crate::catalogue::{Machine, Material, Tools};
@@ -111,6 +112,10 @@ pub struct WallForce {
 pub struct Plan {
     /// In the order in which they are done; empty unless asked for in detail.
     pub operations: Vec<Operation>,
+    /// Work at the bench, not in the cycle: washing, measuring; empty unless asked for in detail.
+    pub bench: Vec<Operation>,
+    /// Its time for one part, in s.
+    pub bench_s: f64,
     /// Tool changes: one for each distinct tool of each setup.
     pub tool_changes: usize,
     /// Time for one part, in s: the sum over the operations.
@@ -151,6 +156,8 @@ impl Plan {
     pub fn empty() -> Plan {
         Plan {
             operations: Vec::new(),
+            bench: Vec::new(),
+            bench_s: f64::NAN,
             tool_changes: 0,
             cycle_s: f64::NAN,
             simulated_s: f64::NAN,
@@ -192,10 +199,19 @@ impl Plan {
 
 impl Plan {
     /// Times and metal of all steps, in one pass.
+    /// Takes operations in detail, apart those at the bench.
+    fn take(&mut self, all: impl Iterator<Item = Operation>) {
+        (self.bench, self.operations) = all.partition(|operation| operation.setup == BENCH + 1);
+    }
+
     fn add_up(&mut self, steps: &[Step]) {
         (self.cycle_s, self.cut_s, self.move_s) = (0.0, 0.0, 0.0);
-        (self.fixed_s, self.removed_mm3) = (0.0, 0.0);
+        (self.fixed_s, self.removed_mm3, self.bench_s) = (0.0, 0.0, 0.0);
         for step in steps {
+            if step.setup == BENCH {
+                self.bench_s += step.total_s();
+                continue;
+            }
             self.cycle_s += step.total_s();
             self.cut_s += step.cut_s;
             self.move_s += step.move_s;
@@ -284,9 +300,10 @@ pub fn plan(part: &Part, layout: &Layout, shop: &Shop, detail: bool) -> Plan {
 fn milled(part: &Part, layout: &Layout, metal: f64, shop: &Shop, detail: bool) -> Plan {
     let mut job = Job::new(part, layout, shop);
     let mut remarks = std::mem::take(&mut job.remarks);
-    let (steps, tool_changes) = steps(&job, &mut remarks);
+    let (steps, loads) = steps(&job, &mut remarks);
+    let tool_changes = loads.iter().filter(|load| load.1 != Tool::Hand).count();
     let billet = Billet::milled(&job, metal);
-    let setup_s = cost::setup_s(&steps, &shop.rates);
+    let setup_s = cost::setup_s(&loads, &shop.rates);
     let table_room_mm = billet.table_room_mm(shop.limits.table);
     if table_room_mm < 0.0 {
         remarks.push(Remark::TooLarge(billet.x_mm, billet.y_mm));
@@ -312,12 +329,11 @@ fn milled(part: &Part, layout: &Layout, metal: f64, shop: &Shop, detail: bool) -
         plan.simulated_s = simulation.cycle_s;
         let cost = |step: &Step| StepCost::of(step, &shop.rates, shop.wear(step));
         let described = steps.iter().zip(&simulation.operations);
-        plan.operations = described
-            .map(|(step, simulated)| Operation {
-                simulated_s: simulated.total_s(),
-                ..describe::operation(part, layout, step, shop.words(step.tool), &cost(step))
-            })
-            .collect();
+        let all = described.map(|(step, simulated)| Operation {
+            simulated_s: simulated.total_s(),
+            ..describe::operation(part, layout, step, shop.words(step.tool), &cost(step))
+        });
+        plan.take(all);
         plan.remarks = remarks
             .iter()
             .map(|remark| describe::remark(&job, remark))
@@ -327,16 +343,15 @@ fn milled(part: &Part, layout: &Layout, metal: f64, shop: &Shop, detail: bool) -
     plan
 }
 
-/// All steps, each with its turn: every tool is loaded once a setup; and the number of tool changes.
+/// All steps, each with its turn: every tool is loaded once a setup; and these loads, (setup, tool), hands included.
 ///
 /// They come as they are planned. Sums are taken over that; only a plan in detail needs them [`in_order`].
-fn steps(job: &Job, remarks: &mut Vec<Remark>) -> (Vec<Step>, usize) {
+fn steps(job: &Job, remarks: &mut Vec<Remark>) -> (Vec<Step>, Vec<(usize, Tool)>) {
     let mut planned = Vec::with_capacity(48);
     for operation in operations::ALL {
         operation(job, &mut planned, remarks);
     }
     let mut loads: Vec<(usize, Tool)> = Vec::with_capacity(24);
-    let mut changes = 0;
     for step in &mut planned {
         let load = (step.setup, step.tool);
         let known = loads.iter().position(|known| *known == load);
@@ -347,10 +362,9 @@ fn steps(job: &Job, remarks: &mut Vec<Remark>) -> (Vec<Step>, usize) {
         loads.push(load);
         if step.tool != Tool::Hand {
             step.fixed_s += job.shop.limits.tool_change_s;
-            changes += 1;
         }
     }
-    (planned, changes)
+    (planned, loads)
 }
 
 /// Steps in the order in which they are done: setup by setup, tool by tool as first called for.

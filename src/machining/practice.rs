@@ -4,6 +4,9 @@ use crate::catalogue::ToolMaterial;
 
 /// Metal left on the billet's faces, in mm.
 pub const FACE_ALLOWANCE_MM: f64 = 0.5;
+/// Thickness of the skin that the outline leaves on the billet's underside, in mm (0.2 to 0.5): it holds the part until
+/// it is faced away.
+pub const SKIN_MM: f64 = 0.3;
 /// Metal that roughing leaves on floors and walls, in mm.
 pub const FINISH_ALLOWANCE_MM: f64 = 0.2;
 /// Widest cutter for the outline, in mm: a wider one only turns more billet into chips.
@@ -57,8 +60,10 @@ pub const PECK: f64 = 1.0;
 pub const PECK_GAP_MM: f64 = 0.5;
 /// Travel of a drill's point beyond the far face, in mm.
 pub const BREAKTHROUGH_MM: f64 = 0.5;
-/// Depth of a spot, in diameters of the hole (0.3 to 0.5).
-pub const SPOT_DEPTH: f64 = 0.4;
+/// Washing, drying and looking over a part at the bench, in s (30 to 120).
+pub const WASH_S: f64 = 60.0;
+/// Measuring one dimension of a part at the bench, in s (10 to 30).
+pub const MEASURE_S: f64 = 15.0;
 /// Diameter of the 90 degree tool that spots holes and breaks edges, in mm.
 pub const SPOT_TOOL_MM: f64 = 6.0;
 /// Chip load of that tool, in mm a tooth.

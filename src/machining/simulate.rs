@@ -5,7 +5,7 @@ use super::job::Job;
 use super::look_ahead::look_ahead;
 use super::path::{Motion, Move, Route, drilled, expand};
 use super::shop::Shop;
-use super::step::Step;
+use super::step::{BENCH, Step};
 use super::task::{Holes, Task};
 use crate::part::{Layout, Part};
 
@@ -16,7 +16,7 @@ pub struct SimulatedOperation {
     pub name: String,
     /// On which feature.
     pub feature: String,
-    /// In which setup, from 1.
+    /// In which setup, from 1; 4 is the bench.
     pub setup: usize,
     /// Tool in words; empty where none is used.
     pub tool: String,
@@ -97,7 +97,10 @@ pub(super) fn simulated(job: &Job, steps: &[Step]) -> Simulation {
         .zip(routes)
         .map(|(step, route)| operation(job, step, route))
         .collect();
-    let sum = |of: fn(&SimulatedOperation) -> f64| operations.iter().map(of).sum::<f64>();
+    let on_machine = |each: &&SimulatedOperation| each.setup != BENCH + 1;
+    let sum = |of: fn(&SimulatedOperation) -> f64| {
+        operations.iter().filter(on_machine).map(of).sum::<f64>()
+    };
     Simulation {
         cycle_s: sum(SimulatedOperation::total_s),
         cut_s: sum(|operation| operation.cut_s),

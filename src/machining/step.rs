@@ -4,11 +4,16 @@ use super::shop::Cut;
 use super::task::Task;
 use crate::part::StripName;
 
+/// Setup of the work at the bench, where no machine is kept busy.
+pub(super) const BENCH: usize = 3;
+
 /// What is done.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Kind {
     /// Load, clamp, unload.
     Load,
+    /// The part's zero found.
+    Zero,
     /// Face of the billet.
     Face,
     /// Outline roughed as a slot around the part.
@@ -45,6 +50,10 @@ pub enum Kind {
     EdgeBreak,
     /// Contours cut by laser.
     LaserCut,
+    /// Part washed and looked over.
+    Wash,
+    /// Part measured.
+    Measure,
 }
 
 /// On what.

@@ -51,6 +51,7 @@ pub(super) struct Limits {
     pub tool_change_s: f64,
     pub settle_s: f64,
     pub index_s: f64,
+    pub zero_s: f64,
     pub clearance: f64,
     pub load_s: f64,
     /// Longer and shorter side of the table.
@@ -73,6 +74,7 @@ impl Limits {
             tool_change_s: machine.tool_change_s + machine.spindle_start_s,
             settle_s: machine.settle_s,
             index_s: machine.index_s,
+            zero_s: machine.zero_s,
             clearance: machine.clearance_mm,
             load_s: machine.load_s,
             table: table(machine),

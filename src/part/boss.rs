@@ -70,3 +70,32 @@ pub struct CarriedMass {
     /// Centre of mass off the path: (y, z) in mm.
     pub offset_mm: (f64, f64),
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::part::Wall;
+
+    #[test]
+    fn a_solid_boss_is_bored_over_its_full_height() {
+        let boss = |thickness_mm| Boss {
+            name: "lug".into(),
+            station_mm: 0.0,
+            length_mm: 8.0,
+            section: Section {
+                width_mm: 8.0,
+                floor_mm: 1.0,
+                outer_wall: Some(Wall {
+                    thickness_mm,
+                    height_mm: 6.0,
+                }),
+                inner_wall: None,
+                ribs: vec![],
+                slits: None,
+            },
+            bore: None,
+        };
+        assert_eq!(boss(8.0).bore_top_mm(), 6.0);
+        assert_eq!(boss(1.0).bore_top_mm(), 1.0);
+    }
+}

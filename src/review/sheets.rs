@@ -248,7 +248,8 @@ fn making(sheet: &Sheet, words: &mut Words) -> Value {
             tidy(billet.y_mm),
             tidy(billet.z_mm),
             tidy(billet.mass_g),
-            tidy(billet.chips)
+            tidy(billet.chips),
+            tidy(plan.bench_s)
         ],
         features,
         tolerances

@@ -866,6 +866,8 @@ fn plan(row: &[f64]) -> Plan {
     Plan {
         cycle_s: row[CYCLE],
         operations,
+        bench: vec![],
+        bench_s: 0.0,
         tool_changes: 6,
         ..Plan::empty()
     }

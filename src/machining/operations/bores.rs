@@ -1,7 +1,7 @@
 //! Bores of bosses: drilled where the drill is in stock, else drilled smaller and widened on a helix; reamed and
 //! counterbored where the part asks for it.
 
-use super::holes::{Set, drill, ream};
+use super::holes::{Set, drill, edges_below, ream};
 use crate::machining::estimate::boss_travel_s;
 use crate::machining::job::{Job, parts};
 use crate::machining::practice::*;
@@ -20,7 +20,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
             continue;
         }
         let count = bosses[index..].iter().filter(|other| alike(other)).count() as f64;
-        let depth = bore.depth_mm.unwrap_or_else(|| boss_height(boss));
+        let depth = bore.depth_mm.unwrap_or_else(|| boss.bore_top_mm());
         let travel_s = boss_travel_s(job, index);
         let set = Set {
             feature: Feature::Bore(index),
@@ -33,7 +33,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
                 first: index,
                 travel_s,
             },
-            top: boss_height(boss),
+            top: boss.bore_top_mm(),
         };
         let bosses = (index, travel_s);
         if bore.reamed {
@@ -47,6 +47,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
         } else {
             make(job, bosses, set, steps, remarks);
         }
+        steps.extend(edges_below(job, &set));
         if let Some(counterbore) = bore.counterbore {
             let wide = Set {
                 diameter: counterbore.diameter_mm,
@@ -92,25 +93,6 @@ fn counterbored(
         kind: Kind::Counterbore,
         ..widen(job, set, bosses, cutter, bore.min(set.diameter))
     }
-}
-
-/// Height of metal over the path, where the bore goes: the strip that stands there, else the floor.
-fn boss_height(boss: &Boss) -> f64 {
-    let section = &boss.section;
-    let half = 0.5 * section.width_mm;
-    let mut height = section.floor_mm;
-    if let Some(wall) = section.outer_wall.filter(|wall| wall.thickness_mm >= half) {
-        height = height.max(wall.height_mm);
-    }
-    if let Some(wall) = section.inner_wall.filter(|wall| wall.thickness_mm >= half) {
-        height = height.max(wall.height_mm);
-    }
-    for rib in &section.ribs {
-        if rib.offset_mm.abs() <= 0.5 * rib.thickness_mm {
-            height = height.max(rib.height_mm);
-        }
-    }
-    height
 }
 
 fn make(
@@ -178,34 +160,4 @@ fn widen(job: &Job, set: &Set, (boss, travel_s): (usize, f64), index: usize, sta
     let area = 0.25 * std::f64::consts::PI * (set.diameter.powi(2) - start.powi(2));
     step.removed_mm3 = set.count * area * set.depth;
     step
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::part::{Section, Wall};
-
-    #[test]
-    fn a_solid_boss_is_bored_over_its_full_height() {
-        let section = |thickness_mm| Section {
-            width_mm: 8.0,
-            floor_mm: 1.0,
-            outer_wall: Some(Wall {
-                thickness_mm,
-                height_mm: 6.0,
-            }),
-            inner_wall: None,
-            ribs: vec![],
-            slits: None,
-        };
-        let boss = |thickness| Boss {
-            name: "lug".into(),
-            station_mm: 0.0,
-            length_mm: 8.0,
-            section: section(thickness),
-            bore: None,
-        };
-        assert_eq!(boss_height(&boss(8.0)), 6.0);
-        assert_eq!(boss_height(&boss(1.0)), 1.0);
-    }
 }

@@ -64,6 +64,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
                 top,
             };
             drill(job, &set, steps, remarks);
+            steps.extend(edges_below(job, &set));
         }
         from = to;
     }
@@ -92,9 +93,34 @@ pub(super) fn drill(job: &Job, set: &Set, steps: &mut Vec<Step>, remarks: &mut V
 }
 
 fn spot(job: &Job, set: &Set) -> Step {
-    let depth = (SPOT_DEPTH * set.diameter).min(0.5 * SPOT_TOOL_MM);
+    // As wide as the hole's broken edge, where the tool is that wide and the metal that thick.
+    let depth = (0.5 * set.diameter + EDGE_MM)
+        .min(0.5 * SPOT_TOOL_MM)
+        .min(set.depth);
+    pointed(job, set, Kind::Spot, depth)
+}
+
+/// Edges of through holes broken from the underside; `None` where there are none, or the tool is too narrow.
+pub(super) fn edges_below(job: &Job, set: &Set) -> Option<Step> {
+    let depth = 0.5 * set.diameter + EDGE_MM;
+    let at = match set.at {
+        Places::Row { side: true, .. } => return None,
+        at => at,
+    };
+    let below = Set {
+        setup: 1,
+        at,
+        top: job.height,
+        ..*set
+    };
+    (set.through && depth <= 0.5 * SPOT_TOOL_MM)
+        .then(|| pointed(job, &below, Kind::EdgeBreak, depth))
+}
+
+/// The 90 degree tool fed into every hole of a set.
+fn pointed(job: &Job, set: &Set, kind: Kind, depth: f64) -> Step {
     let feed = (2.0 * SPOT_CHIP_MM * job.shop.spot_rpm / 60.0).min(job.shop.limits.feed);
-    let mut step = cycle(job, set, Kind::Spot, Tool::Spot, feed, depth, depth);
+    let mut step = cycle(job, set, kind, Tool::Spot, feed, depth, depth);
     step.spindle_rpm = job.shop.spot_rpm;
     step.limit = Limit::ChipLoad;
     step

@@ -1,4 +1,4 @@
-//! Loading, clamping and unloading, once a setup.
+//! Loading, clamping and unloading, and finding the part's zero, once a setup.
 
 use crate::machining::job::Job;
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
@@ -27,5 +27,13 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
         step.count = 1.0;
         step.fixed_s = job.shop.limits.load_s;
         steps.push(step);
+        let zero_s = job.shop.limits.zero_s;
+        if zero_s > 0.0 {
+            steps.push(Step {
+                count: 1.0,
+                fixed_s: zero_s,
+                ..Step::new(Kind::Zero, Feature::Part, Tool::Hand, setup)
+            });
+        }
     }
 }

@@ -1,5 +1,6 @@
 //! The operations: one file each, one line in [`ALL`] each.
 
+mod bench;
 mod bores;
 mod edges;
 mod facing;
@@ -11,6 +12,7 @@ mod pockets;
 mod tops;
 mod walls;
 
+pub(super) use bench::at_bench;
 pub(super) use walls::forces as wall_forces;
 
 use super::job::Job;
@@ -31,4 +33,5 @@ pub(super) const ALL: &[Operation] = &[
     bores::plan,
     outline::plan,
     edges::plan,
+    bench::plan,
 ];

@@ -4,14 +4,17 @@
 use super::walls::wall_step;
 use crate::machining::bands::Band;
 use crate::machining::job::{Job, parts};
-use crate::machining::practice::{BREAKTHROUGH_MM, FINISH_ALLOWANCE_MM, SLOT_DEPTH};
+use crate::machining::practice::{FACE_ALLOWANCE_MM, FINISH_ALLOWANCE_MM, SKIN_MM, SLOT_DEPTH};
 use crate::machining::shop::Engaged;
 use crate::machining::step::{Feature, Kind, Remark, Step, Tool};
 use crate::machining::task::{Corners, Outline, Task};
 use crate::part::Strip;
 
+/// How far the outline is cut below the part's underside, in mm: a skin of the billet's allowance stays.
+const BELOW_MM: f64 = FACE_ALLOWANCE_MM - SKIN_MM;
+
 pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
-    let deep = job.height + BREAKTHROUGH_MM;
+    let deep = job.height + BELOW_MM;
     for cutter in [job.outline_cutter, job.corner_cutter] {
         let remark = Remark::Deep(Feature::Outline, deep, cutter);
         if deep > job.shop.cutters[cutter].reach && !remarks.contains(&remark) {
@@ -50,7 +53,7 @@ fn rough(job: &Job, deep: f64) -> Step {
         off: 0.5 * cutter.diameter + FINISH_ALLOWANCE_MM,
         levels,
         depth,
-        bottom: -BREAKTHROUGH_MM,
+        bottom: -BELOW_MM,
         feed: cut.feed_mm_s,
         ramped: true,
         aside: 0.0,
@@ -79,7 +82,7 @@ fn corners(job: &Job, deep: f64) -> Step {
         left: 0.5 * job.shop.cutters[job.outline_cutter].diameter,
         levels,
         depth,
-        bottom: -BREAKTHROUGH_MM,
+        bottom: -BELOW_MM,
         feed: cut.feed_mm_s,
     };
     let mut step = step(Kind::Corners, index)

@@ -126,9 +126,9 @@ function readSheet(raw) {
 
 function readMaking([currency, cost, billet, features, tolerances]) {
   const [stock, machine, labour, tools, setup, total] = cost.map(number);
-  const [x, y, z, grams, chips] = billet.map(number);
+  const [x, y, z, grams, chips, bench] = billet.map(number);
   return {
-    currency: word(currency), cost: { stock, machine, labour, tools, setup, total }, billet: { x, y, z, grams, chips },
+    currency: word(currency), cost: { stock, machine, labour, tools, setup, total }, billet: { x, y, z, grams, chips }, bench,
     features: features.map(([n, time, money, removed]) => ({ name: word(n), time: number(time), money: number(money), removed: number(removed) })),
     tolerances: tolerances.map(([n, size, plusMinus, basis]) => ({ name: word(n), size: number(size), plusMinus: number(plusMinus), basis: word(basis) })),
   };

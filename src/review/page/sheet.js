@@ -179,6 +179,7 @@ function operationPart(sheet, base) {
   const own = sheet.design === 0;
   const sum = el("p", { class: "sum" }, `Cycle ${withUnit(sheet.cycle, "s")}, ${sheet.toolChanges} tool changes`,
     Number.isFinite(sheet.simulated) ? `; ${withUnit(sheet.simulated, "s")} by simulation of every move` : "",
+    sheet.making ? `, and ${withUnit(sheet.making.bench, "s")} at the bench to wash and measure` : "",
     own ? "" : el("span", {}, "; baseline ", withUnit(base.cycle, "s"), ", ", differenceNode(sheet.cycle, base.cycle, "least")));
   const or = (value, digits = 3) => (value === 0 ? NONE : figure(value, digits));
   return part("Operations", sum, figuresTable("", ["operation", "time s", "tool", "rev/min", "mm/min", "depth mm", "width mm", "count", "cut s", "move s", "fixed s", sheet.making ? sheet.making.currency : "cost"],
