@@ -37,8 +37,9 @@ fn perform(command: Command) -> Result<(), Failure> {
             study,
             set,
             beam,
+            paths,
             json,
-        } => try_design::try_design(&study, &set, beam, json),
+        } => try_design::try_design(&study, &set, beam, paths.as_deref(), json),
         Command::Prove {
             of,
             set,

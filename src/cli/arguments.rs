@@ -70,6 +70,7 @@ Examples:
 Examples:
   fretwork try studies/yaw-ring.toml   today's revision
   fretwork try studies/yaw-ring.toml --set 'hole=3 mm' --set 'pitch=6 mm'
+  fretwork try studies/yaw-ring.toml --paths tool-paths
   fretwork try studies/yaw-ring.toml --json | jq .measures.mass")]
     Try {
         /// Study file
@@ -81,6 +82,9 @@ Examples:
         /// Leave the solid out
         #[arg(long)]
         beam: bool,
+        /// Folder for drawings of the tool path, one a setup
+        #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+        paths: Option<PathBuf>,
         /// Print one JSON object
         #[arg(long)]
         json: bool,

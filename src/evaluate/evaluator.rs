@@ -10,7 +10,7 @@ use super::stations::{loadings, stations};
 use super::strength::{self, FatigueData, Screw};
 use crate::catalogue::{Machine, Material, MissingProperty, Tools};
 use crate::expression::Formula;
-use crate::machining::{Billet, MachiningError, Plan, Works};
+use crate::machining::{Billet, MachiningError, Plan, Simulation, Works};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
     Action, Carried, Endurance, Frame, LoadResponse, Loading, Metal, Model, Opened, Opening,
@@ -487,6 +487,11 @@ impl Evaluator {
         };
         let taken = self.measures.iter().zip(&self.sizes);
         slots.extend(taken.map(|(taken, unit)| taken.value(&facts) * unit.size));
+    }
+
+    /// Every move of the tools that make a part; `None` where it is cut by laser.
+    pub fn simulation(&self, part: &Part, layout: &Layout) -> Option<Simulation> {
+        self.works.simulate(part, layout)
     }
 
     /// Fatigue safety of a load case that asks for it.

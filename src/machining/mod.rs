@@ -285,6 +285,16 @@ impl Works {
     }
 }
 
+impl Works {
+    /// Every move of the plan of a part; `None` of a laser cutter.
+    pub fn simulate(&self, part: &Part, layout: &Layout) -> Option<Simulation> {
+        match self {
+            Works::Mill(shop) => Some(simulate(part, layout, shop)),
+            Works::Laser(_) => None,
+        }
+    }
+}
+
 const NO_SLITS: &str =
     "no plan for making it: slits are cut by laser; name a laser cutter as `machine`";
 

@@ -2,20 +2,23 @@
 
 use std::path::Path;
 
-use super::{mistaken, prepared, show};
+use super::{mistaken, prepared, show, tell};
 use crate::cli::{Failure, json, proof, sheet};
-use crate::evaluate::NoSolid;
+use crate::evaluate::{Evaluator, NoSolid, Sheet};
+use crate::review::drawing::{standalone, tool_path_view};
 use crate::run::{Overrides, design, design_point};
 use crate::solid::Density;
+use crate::store;
 
 /// Evaluates one design and prints its sheet, the baseline beside it where the design is another one.
 ///
 /// # Errors
-/// Mistakes in the study or in what is set.
+/// Mistakes in the study or in what is set; a folder for drawings that can't be written.
 pub fn try_design(
     study: &Path,
     set: &[(String, String)],
     beam: bool,
+    paths: Option<&Path>,
     as_json: bool,
 ) -> Result<(), Failure> {
     let prepared = prepared(study, Overrides::default())?;
@@ -34,6 +37,9 @@ pub fn try_design(
             )),
         }
     }
+    if let Some(folder) = paths {
+        draw(&prepared.evaluator, &tried, folder)?;
+    }
     if as_json {
         return show(|out| writeln!(out, "{:#}", json::sheet(&tried)));
     }
@@ -48,4 +54,30 @@ pub fn try_design(
             None => Ok(()),
         }
     })
+}
+
+/// The tool path of every setup, to scale, a file each.
+fn draw(evaluator: &Evaluator, sheet: &Sheet, folder: &Path) -> Result<(), Failure> {
+    let (Some(part), Some(layout)) = (&sheet.part, &sheet.layout) else {
+        return Ok(());
+    };
+    let Some(simulation) = evaluator.simulation(part, layout) else {
+        tell("no tool path is drawn: the part is cut by laser");
+        return Ok(());
+    };
+    std::fs::create_dir_all(folder).map_err(|error| {
+        Failure::other(format!("failed to make {}: {error}", folder.display()), "")
+    })?;
+    let moving = simulation
+        .operations
+        .iter()
+        .filter(|each| !each.moves.is_empty());
+    let setups = moving.map(|each| each.setup).max().unwrap_or(0);
+    for setup in 1..=setups {
+        let file = folder.join(format!("setup-{setup}.svg"));
+        let drawing = tool_path_view(part, layout, &simulation, setup, None);
+        store::write_whole(&file, standalone(&drawing).as_bytes())?;
+        tell(&format!("wrote {}", file.display()));
+    }
+    Ok(())
 }
