@@ -64,24 +64,47 @@ fn speed_by_the_heat_balance() {
     check(severing_speed_mm_s(1500.0, 13.0, 2.0), 57.692, 1e-4);
 }
 
-/// By hand: 10 m/min = 166.67 mm/s, acceleration 10 m/s². From rest to rest 50 mm take 50/166.67 + 166.67/10000 =
-/// 0.31667 s, 12 mm 0.08867 s, the lead of 1 mm 2 √(1/10000) = 0.02 s: 2 x 0.31667 + 2 x 0.08867 + 0.02 = 0.83067 s;
-/// one pierce of 0.1 s; 125 mm of cut, 0.1 mm wide, through 0.3 mm: 3.75 mm³.
+/// Highest feed of the cutter, 10 m/min, and its acceleration, in mm and s.
+const FEED: f64 = 1000.0 / 6.0;
+const ACCELERATION: f64 = 10_000.0;
+
+/// Time over s from speed u to w, at most v, by the area under the speed: elementary kinematics.
+fn over(s: f64, u: f64, w: f64, v: f64) -> f64 {
+    let a = ACCELERATION;
+    let most = v.min((a * s + 0.5 * (u * u + w * w)).sqrt());
+    let ramps = (2.0 * most * most - u * u - w * w) / (2.0 * a);
+    (2.0 * most - u - w) / a + (s - ramps) / most
+}
+
+/// Through a square corner rounded within 0.01 mm: v² = 10000 · 0.01 / (√2 - 1), v = 15.54 mm/s.
+fn corner() -> f64 {
+    (ACCELERATION * 0.01 / (2f64.sqrt() - 1.0)).sqrt()
+}
+
+/// By hand: a lead of 1 mm from rest into a square corner, 50, 12, 50 mm between corners, 12 mm to rest; 7 mm of rapid
+/// from the start of the path; one pierce of 0.1 s; 125 mm of cut, 0.1 mm wide, through 0.3 mm: 3.75 mm³.
 #[test]
 fn an_outline_by_hand() {
     let plan = planned(&strip());
     let outline = named(&plan, "outline");
-    check(outline.cut_s, 0.830_667, 1e-5);
+    let c = corner();
+    check(c, 15.54, 1e-3);
+    let (long, short) = (over(50.0, c, c, FEED), over(12.0, c, c, FEED));
+    let cut = over(1.0, 0.0, c, FEED) + 2.0 * long + short + over(12.0, c, 0.0, FEED);
+    check(outline.cut_s, cut, 1e-6);
+    let rapid = 2.0 * (7.0 / ACCELERATION).sqrt();
+    check(outline.move_s, rapid, 1e-6);
     check(outline.fixed_s, 0.1, 1e-12);
     check(outline.cut_length_mm, 125.0, 1e-12);
     check(outline.removed_mm3, 3.75, 1e-12);
     assert_eq!(outline.limit, "feed limit");
-    check(plan.cycle_s, 60.0 + 0.830_667 + 0.1, 1e-5);
+    check(plan.cycle_s, 60.0 + cut + rapid + 0.1, 1e-6);
+    check(plan.simulated_s, plan.cycle_s, 1e-12);
     assert_eq!((plan.obstacles, plan.tool_changes), (0, 0));
 }
 
 /// By hand: two slits of 40 x 0.5 mm, cut 0.1 mm wide: around 39.9 x 0.4 mm, 80.6 mm and a lead of 0.2 mm each.
-/// Speed 166.67 mm/s on 39.9 mm, 2 √(0.4/10000) = 0.01265 s on 0.4 mm. One as wide as the cut is one pass of 40 mm.
+/// One as wide as the cut is one pass of 40 mm.
 #[test]
 fn slits_are_pierced_and_followed() {
     let slit = |width_mm| {
@@ -107,12 +130,12 @@ fn slits_are_pierced_and_followed() {
     let slits = named(&plan, "slits split");
     assert_eq!(slits.count, 2);
     check(slits.cut_length_mm, 2.0 * 80.8, 1e-12);
-    let long = 39.9 / (1000.0 / 6.0) + (1000.0 / 6.0) / 1e4;
-    check(
-        slits.cut_s,
-        2.0 * (2.0 * long + 2.0 * 0.012_649_1 + 2.0 * (0.2f64 / 1e4).sqrt()),
-        1e-5,
-    );
+    let c = corner();
+    let each = over(0.2, 0.0, c, FEED)
+        + 2.0 * over(39.9, c, c, FEED)
+        + over(0.4, c, c, FEED)
+        + over(0.4, c, 0.0, FEED);
+    check(slits.cut_s, 2.0 * each, 1e-6);
     check(slits.fixed_s, 0.2, 1e-12);
     check(plan.cutter_gap_mm, 0.4, 1e-6);
 
@@ -172,12 +195,10 @@ fn what_bounds_the_cut() {
     let plan = planned(&holed);
     let holes = named(&plan, "row relief");
     assert_eq!((holes.limit.as_str(), holes.count), ("acceleration", 10));
-    // By hand: radius 0.95 mm, √(10000 x 0.95) = 97.47 mm/s; 5.969 mm in 0.06124 + 0.00975 s; lead of 0.95 mm 0.01949 s.
-    check(
-        holes.cut_s,
-        10.0 * (0.061_240 + 0.009_747 + 0.019_494),
-        1e-4,
-    );
+    // By hand: radius 0.95 mm, √(10000 x 0.95) = 97.47 mm/s; from the middle 0.95 mm into a square corner, 5.969 mm around.
+    let c = corner();
+    let each = over(0.95, 0.0, c, FEED) + over(5.969_026, c, 0.0, 97.47);
+    check(holes.cut_s, 10.0 * each, 1e-4);
 }
 
 fn row(diameter_mm: f64, depth: Depth) -> HoleRow {
@@ -249,4 +270,46 @@ fn errors_name_machine_and_material() {
             machine: "small_laser".into()
         }
     );
+}
+
+/// Every move is in the simulation: it begins where the one before it ended, and lengths and times are the plan's. An
+/// outline around a ring is two contours, around an open strip one that closes.
+#[test]
+fn every_move_is_there() {
+    let mut part = strip();
+    part.hole_rows.push(row(2.0, Depth::Through));
+    let layout = Layout::new(&part, &[]).unwrap();
+    let works = works("c75s_qt").unwrap();
+    let simulation = works.simulate(&part, &layout);
+    let plan = planned(&part);
+    check(simulation.cycle_s, plan.cycle_s, 1e-12);
+    let moves: Vec<_> = simulation
+        .operations
+        .iter()
+        .flat_map(|each| &each.moves)
+        .collect();
+    assert!(
+        moves
+            .windows(2)
+            .all(|pair| pair[0].to_mm == pair[1].from_mm)
+    );
+    // Ten circles: rapid, lead, arc; the outline: rapid, lead, four edges.
+    assert_eq!(moves.len(), 10 * 3 + 6);
+    let last = simulation
+        .operations
+        .iter()
+        .rev()
+        .find(|each| !each.moves.is_empty());
+    let outline = &last.unwrap().moves;
+    let (first, end) = (outline[1].to_mm, outline[5].to_mm);
+    assert!((0..2).all(|axis| (first[axis] - end[axis]).abs() < 1e-9));
+
+    let ring = Part {
+        path: Path::circle(20.0).unwrap(),
+        ..strip()
+    };
+    let cut = &named(&planned(&ring), "outline").clone();
+    assert_eq!(cut.count, 2);
+    // 2π (26 + 14) mm and two leads of 1 mm.
+    check(cut.cut_length_mm, 80.0 * std::f64::consts::PI + 2.0, 1e-9);
 }

@@ -431,8 +431,14 @@ proptest! {
         prop_assume!(sheet.rules.iter().all(|rule| rule.value_mm > 0.1));
         let (part, layout) = (sheet.part.unwrap(), sheet.layout.unwrap());
         let stations: Vec<f64> = layout.station_nodes.iter().map(|&node| layout.nodes_mm[node]).collect();
+        // Webs that the studies forbid may be too thin to part from a change of section, which is named.
+        let ligament = sheet.rules.iter().filter(|rule| rule.name == "ligament").map(|rule| rule.value_mm);
+        let thin = ligament.fold(f64::INFINITY, f64::min) < 0.8;
         for density in [Density::Coarse, Density::Fine] {
             let what = format!("{study} {set:?} {density:?}");
+            if let (true, Err(MeshError::HoleCutsJoint { .. })) = (thin, meshed(&part, &stations, density)) {
+                continue;
+            }
             let (cut, error) = check(&part, &stations, density, &what);
             if cut.remarks.is_empty() {
                 volume_holds(error, density, &what);

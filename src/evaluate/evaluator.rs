@@ -489,8 +489,8 @@ impl Evaluator {
         slots.extend(taken.map(|(taken, unit)| taken.value(&facts) * unit.size));
     }
 
-    /// Every move of the tools that make a part; `None` where it is cut by laser.
-    pub fn simulation(&self, part: &Part, layout: &Layout) -> Option<Simulation> {
+    /// Every move of the tools that make a part.
+    pub fn simulation(&self, part: &Part, layout: &Layout) -> Simulation {
         self.works.simulate(part, layout)
     }
 

@@ -4,16 +4,19 @@
 
 use std::f64::consts::PI;
 
+use super::bands::Run;
 use super::billet::Billet;
 use super::cost::{self, Rates, StepCost, Wear};
 use super::describe;
-use super::motion::{arc_speed_mm_s, move_s};
+use super::look_ahead::look_ahead;
 use super::operations::at_bench;
+use super::path::{Motion, Move, Route, Track, left};
+use super::simulate::{SimulatedOperation, Simulation};
 use super::step::{Feature, Kind, Limit, Step, Tool};
-use super::tooling::table;
-use super::{MachiningError, Plan};
+use super::tooling::Limits;
+use super::{MachiningError, Operation, Plan};
 use crate::catalogue::{Laser, Machine, Material};
-use crate::part::{Depth, Layout, Part, Section, StripName};
+use crate::part::{Boss, Depth, Layout, Part, Path, Section, StripName};
 
 /// Way from the pierce to the contour, on the side of the scrap, in mm.
 const LEAD_MM: f64 = 1.0;
@@ -26,13 +29,9 @@ const POWER_SHARE: f64 = 0.9;
 #[derive(Clone, Debug, PartialEq)]
 pub struct LaserShop {
     laser: Laser,
-    rapid: f64,
-    acceleration: f64,
-    feed: f64,
-    load_s: f64,
+    limits: Limits,
     severance_j_mm2: f64,
     rates: Rates,
-    table: [f64; 2],
     remarks: Vec<String>,
 }
 
@@ -59,18 +58,13 @@ pub fn severing_speed_mm_s(power: f64, severance: f64, thickness: f64) -> f64 {
     power / (severance * thickness)
 }
 
-/// Closed lines of one kind, all alike.
+/// Lines of one kind to be followed by the beam.
 struct Contours {
     feature: Feature,
-    count: f64,
-    /// Straight edges, from corner to corner, in mm.
-    edges: Vec<f64>,
-    /// Arcs: length and radius, in mm.
-    arcs: Vec<(f64, f64)>,
-    /// Way from the pierce to the line, in mm.
+    /// Each with the scrap on its left.
+    tracks: Vec<Track>,
+    /// Way from the pierce to the line, on the side of the scrap, in mm.
     lead: f64,
-    /// Between two of them, in mm.
-    apart: f64,
 }
 
 impl LaserShop {
@@ -96,16 +90,11 @@ impl LaserShop {
                     .to_string(),
             );
         }
-        let per_s = 1000.0 / 60.0;
         Ok(LaserShop {
             laser,
-            rapid: machine.rapid_xy_m_min * per_s,
-            acceleration: machine.acceleration_xy_m_s2 * 1000.0,
-            feed: machine.feed_max_m_min * per_s,
-            load_s: machine.load_s,
+            limits: Limits::of(machine),
             severance_j_mm2: severance_j_mm2(material.iso_group),
             rates: Rates::of(material, machine),
-            table: table(machine),
             remarks,
         })
     }
@@ -120,10 +109,10 @@ impl LaserShop {
     fn speed(&self, thickness: f64) -> (f64, Limit) {
         let power = POWER_SHARE * 1000.0 * self.laser.power_kw;
         let severing = severing_speed_mm_s(power, self.severance_j_mm2, thickness);
-        if severing < self.feed {
+        if severing < self.limits.feed {
             (severing, Limit::Power)
         } else {
-            (self.feed, Limit::FeedLimit)
+            (self.limits.feed, Limit::FeedLimit)
         }
     }
 
@@ -133,16 +122,9 @@ impl LaserShop {
     /// [`Plan::obstacles`]; a slit narrower than the cut by [`Plan::cutter_gap_mm`].
     pub fn plan(&self, part: &Part, layout: &Layout, metal: f64, detail: bool) -> Plan {
         let mut remarks = Vec::new();
-        let thickness = layout.sections[0].floor_mm;
         let obstacles = self.obstacles(part, layout, &mut remarks);
-        let mut steps = vec![Step {
-            count: 1.0,
-            fixed_s: self.load_s,
-            ..Step::new(Kind::Load, Feature::Part, Tool::Hand, 0)
-        }];
-        let contours = self.contours(part, layout);
-        steps.extend(contours.iter().map(|each| self.cut(each, thickness)));
-        steps.extend(at_bench(part));
+        let moved = self.steps(part, layout);
+        let steps: Vec<Step> = moved.into_iter().map(|each| each.0).collect();
         let slits = part.bosses.iter().filter_map(|boss| boss.section.slits);
         let narrowest = slits
             .map(|slits| slits.width_mm)
@@ -154,32 +136,73 @@ impl LaserShop {
             billet,
             cost: cost::of_part(&steps, &billet, setup_s, &self.rates, unworn),
             setup_s,
-            table_room_mm: billet.table_room_mm(self.table),
+            table_room_mm: billet.table_room_mm(self.limits.table),
             cutter_gap_mm: narrowest - self.laser.kerf_mm + 1e-9,
             obstacles,
             ..Plan::empty()
         };
         plan.add_up(&steps);
         if detail {
-            let words = format!(
-                "laser {} kW, cut {} mm wide",
-                self.laser.power_kw, self.laser.kerf_mm
-            );
-            let tool = |step: &Step| {
-                if step.tool == Tool::Laser {
-                    words.clone()
-                } else {
-                    String::new()
-                }
-            };
+            plan.simulated_s = plan.cycle_s;
             plan.take(steps.iter().map(|step| {
                 let cost = StepCost::of(step, &self.rates, unworn(step));
-                describe::operation(part, layout, step, tool(step), &cost)
+                Operation {
+                    simulated_s: step.total_s(),
+                    ..describe::operation(part, layout, step, self.words(step.tool), &cost)
+                }
             }));
             plan.remarks = remarks;
             plan.remarks.extend(self.remarks.iter().cloned());
         }
         plan
+    }
+
+    /// Every move of the plan. The plan's own times are these: a strip has few contours.
+    pub fn simulate(&self, part: &Part, layout: &Layout) -> Simulation {
+        let operations = self.steps(part, layout).into_iter().map(|(step, moves)| {
+            let rapid = moves.iter().filter(|each| each.motion == Motion::Rapid);
+            SimulatedOperation {
+                name: describe::kind(step.kind).into(),
+                feature: describe::feature(part, layout, step.feature),
+                setup: step.setup + 1,
+                tool: self.words(step.tool),
+                cut_length_mm: step.cut_length_mm,
+                move_length_mm: rapid.map(Move::length_mm).sum(),
+                cut_s: step.cut_s,
+                move_s: step.move_s,
+                fixed_s: step.fixed_s,
+                moves,
+            }
+        });
+        Simulation::of(operations.collect())
+    }
+
+    fn words(&self, tool: Tool) -> String {
+        match tool {
+            Tool::Laser => format!(
+                "laser {} kW, cut {} mm wide",
+                self.laser.power_kw, self.laser.kerf_mm
+            ),
+            _ => String::new(),
+        }
+    }
+
+    /// Loading, every contour with its moves, the bench.
+    fn steps(&self, part: &Part, layout: &Layout) -> Vec<(Step, Vec<Move>)> {
+        let load = Step {
+            count: 1.0,
+            fixed_s: self.limits.load_s,
+            ..Step::new(Kind::Load, Feature::Part, Tool::Hand, 0)
+        };
+        let start = part.path.start();
+        let mut at = [start.x, start.y, 0.0];
+        let thickness = layout.sections[0].floor_mm;
+        let mut steps = vec![(load, Vec::new())];
+        for contours in self.contours(part, layout) {
+            steps.push(self.cut(&contours, thickness, &mut at));
+        }
+        steps.extend(at_bench(part).map(|step| (step, Vec::new())));
+        steps
     }
 
     /// What a laser cannot cut: how many features, and each in words.
@@ -224,122 +247,136 @@ impl LaserShop {
     fn contours(&self, part: &Part, layout: &Layout) -> Vec<Contours> {
         let mut all = Vec::new();
         for (index, boss) in part.bosses.iter().enumerate() {
-            if let Some(slits) = boss.section.slits {
-                // One pass where the cut itself is as wide as the slit, else around it.
-                let inner = slits.width_mm - self.laser.kerf_mm;
-                let edges = if inner <= 1e-6 {
-                    vec![slits.length_mm]
-                } else {
-                    let along = slits.length_mm - self.laser.kerf_mm;
-                    vec![along, inner, along, inner]
-                };
-                all.push(Contours {
-                    feature: Feature::Slits(index),
-                    count: slits.count as f64,
-                    edges,
-                    arcs: Vec::new(),
-                    lead: 0.5 * inner.max(0.0),
-                    apart: slits
-                        .length_mm
-                        .hypot(boss.section.width_mm / (slits.count + 1) as f64),
-                });
-            }
+            let Some(slits) = boss.section.slits else {
+                continue;
+            };
+            let (strip, width) = (boss.section.floor_strip_mm(), boss.section.width_mm);
+            let middle = |slit: usize| {
+                (slit + 1) as f64 * strip + (slit as f64 + 0.5) * slits.width_mm - 0.5 * width
+            };
+            let inner = (slits.width_mm - self.laser.kerf_mm).max(0.0);
+            all.push(Contours {
+                feature: Feature::Slits(index),
+                tracks: (0..slits.count)
+                    .map(|slit| self.slit(&part.path, boss, slits.length_mm, middle(slit), inner))
+                    .collect(),
+                lead: 0.5 * inner,
+            });
         }
         for (index, row) in part.hole_rows.iter().enumerate() {
-            let count = layout.holes.iter().filter(|hole| hole.row == index).count();
-            if count > 0 {
-                all.push(self.circles(
-                    Feature::Row(index),
-                    count as f64,
-                    row.diameter_mm,
-                    row.pitch_mm,
-                ));
-            }
+            let holes = layout.holes.iter().filter(|hole| hole.row == index);
+            let places = holes.map(|hole| left(part.path.pose(hole.station_mm), hole.across_mm));
+            all.push(self.circles(Feature::Row(index), row.diameter_mm, places.collect()));
         }
         for (index, boss) in part.bosses.iter().enumerate() {
             if let Some(bore) = boss.bore {
-                all.push(self.circles(Feature::Bore(index), 1.0, bore.diameter_mm, 0.0));
+                let place = left(part.path.pose(boss.station_mm), 0.0);
+                all.push(self.circles(Feature::Bore(index), bore.diameter_mm, vec![place]));
             }
         }
-        all.extend(self.outline(layout));
+        all.push(Contours {
+            feature: Feature::Outline,
+            tracks: outline(part, layout),
+            lead: LEAD_MM,
+        });
+        all.retain(|each| !each.tracks.is_empty());
         all
     }
 
-    fn circles(&self, feature: Feature, count: f64, diameter: f64, apart: f64) -> Contours {
+    /// A slit `y` mm off the path: one pass where the cut itself is as wide, else around it.
+    fn slit(&self, path: &Path, boss: &Boss, length: f64, y: f64, inner: f64) -> Track {
+        let half = 0.5 * length;
+        let [from, to] = [-half, half].map(|off| path.pose(boss.station_mm + off));
+        let mut track = Track::default();
+        if inner <= 1e-6 {
+            track.line(left(from, y), left(to, y));
+            return track;
+        }
+        let within = 0.5 * self.laser.kerf_mm;
+        let [from, to] = [from.advance(within, 0.0), to.advance(-within, 0.0)];
+        let (low, high) = (y - 0.5 * inner, y + 0.5 * inner);
+        track.line(left(from, low), left(to, low));
+        track.line_to(left(to, high));
+        track.line_to(left(from, high));
+        track.line_to(left(from, low));
+        track
+    }
+
+    fn circles(&self, feature: Feature, diameter: f64, places: Vec<[f64; 2]>) -> Contours {
         let radius = 0.5 * (diameter - self.laser.kerf_mm).max(0.0);
+        let circle = |centre: [f64; 2]| {
+            let mut track = Track::default();
+            track.arc([centre[0] + radius, centre[1]], centre, 2.0 * PI);
+            track
+        };
         Contours {
             feature,
-            count,
-            edges: Vec::new(),
-            arcs: vec![(2.0 * PI * radius, radius)],
+            tracks: places.into_iter().map(circle).collect(),
             lead: radius.min(LEAD_MM),
-            apart,
         }
     }
 
-    /// Both long edges with their bends, and the ends of an open frame.
-    fn outline(&self, layout: &Layout) -> Option<Contours> {
-        let (mut edges, mut arcs) = (Vec::new(), Vec::new());
-        for side in [-1.0, 1.0] {
-            let mut straight = 0.0;
-            for segment in &layout.segments {
-                let kind = &layout.kinds[segment.kind];
-                let y = side * 0.5 * layout.sections[kind.section].width_mm;
-                let length = kind.length_mm * (1.0 - kind.curvature * y);
-                if kind.curvature == 0.0 {
-                    straight += length;
-                } else {
-                    arcs.push((length, (1.0 / kind.curvature - y).abs()));
-                }
-            }
-            edges.push(straight);
-        }
-        if !layout.closed {
-            let ends = [layout.segments.first()?, layout.segments.last()?];
-            edges.extend(ends.map(|end| layout.sections[layout.kinds[end.kind].section].width_mm));
-        }
-        Some(Contours {
-            feature: Feature::Outline,
-            count: 1.0,
-            edges,
-            arcs,
-            lead: LEAD_MM,
-            apart: 0.0,
-        })
-    }
-
-    /// Every contour of a kind pierced and followed, edges from rest to rest.
-    fn cut(&self, contours: &Contours, thickness: f64) -> Step {
+    /// Every contour of a kind pierced and followed, from where the beam is; every move with its time.
+    fn cut(&self, contours: &Contours, thickness: f64, at: &mut [f64; 3]) -> (Step, Vec<Move>) {
         let (speed, mut limit) = self.speed(thickness);
-        let lead = move_s(contours.lead, speed, self.acceleration);
-        let mut length: f64 = contours.edges.iter().sum();
-        let mut time: f64 = contours
-            .edges
-            .iter()
-            .map(|&edge| move_s(edge, speed, self.acceleration))
-            .sum();
-        for &(arc, radius) in &contours.arcs {
-            let around = arc_speed_mm_s(radius, self.acceleration);
-            if around < speed {
-                limit = Limit::Acceleration;
-            }
-            length += arc;
-            time += move_s(arc, speed.min(around), self.acceleration);
+        let mut route = Route::from(*at);
+        for track in &contours.tracks {
+            let (start, aside) = (track.start(), track.left_of(0.0));
+            route.over([0, 1].map(|axis| start[axis] + contours.lead * aside[axis]));
+            track.go(&mut route, 0.0, track.length, 0.0, speed);
         }
+        *at = route.at;
+        let mut moves = route.moves;
+        look_ahead(&mut moves, &self.limits);
+        let slowed = |each: &Move| each.arc.is_some() && each.most_mm_s < speed - 1e-9;
+        if moves.iter().any(slowed) {
+            limit = Limit::Acceleration;
+        }
+        let fed = |each: &&Move| each.motion == Motion::Feed;
+        let count = contours.tracks.len() as f64;
         let mut step = Step::new(Kind::LaserCut, contours.feature, Tool::Laser, 0);
-        step.count = contours.count;
+        step.count = count;
         step.feed_mm_min = 60.0 * speed;
         step.depth_mm = thickness;
         step.width_mm = self.laser.kerf_mm;
-        step.cut_length_mm = contours.count * (length + contours.lead);
+        step.cut_length_mm = moves.iter().filter(fed).map(Move::length_mm).sum();
         step.removed_mm3 = step.cut_length_mm * self.laser.kerf_mm * thickness;
-        step.cut_s = contours.count * (time + lead);
-        step.fixed_s = contours.count * self.laser.pierce_s;
-        step.move_s =
-            (contours.count - 1.0).max(0.0) * move_s(contours.apart, self.rapid, self.acceleration);
+        step.cut_s = moves.iter().filter(fed).map(|each| each.time_s).sum();
+        step.fixed_s = count * self.laser.pierce_s;
+        let rapid = moves.iter().filter(|each| !fed(each));
+        step.move_s = rapid.map(|each| each.time_s).sum();
         step.limit = limit;
-        step
+        (step, moves)
     }
+}
+
+/// Edges of the frame, the cut's own width left out: one closed line around an open frame, two of a closed one.
+fn outline(part: &Part, layout: &Layout) -> Vec<Track> {
+    let edge = |side: f64| {
+        let mut track = Track::default();
+        let mut pose = part.path.start();
+        for segment in &layout.segments {
+            let kind = &layout.kinds[segment.kind];
+            let run = Run {
+                length: kind.length_mm,
+                curvature: kind.curvature,
+            };
+            let y = side * 0.5 * layout.sections[kind.section].width_mm;
+            track.follow(pose, std::iter::once(run), y);
+            pose = pose.advance(run.length, run.curvature);
+        }
+        track
+    };
+    let (mut one, other) = (edge(1.0), edge(-1.0));
+    if layout.closed {
+        let mut back = Track::default();
+        other.copy_back(&mut back);
+        return vec![one, back];
+    }
+    other.copy_back(&mut one);
+    let start = one.start();
+    one.line_to(start);
+    vec![one]
 }
 
 fn standing(section: &Section) -> bool {

@@ -286,11 +286,11 @@ impl Works {
 }
 
 impl Works {
-    /// Every move of the plan of a part; `None` of a laser cutter.
-    pub fn simulate(&self, part: &Part, layout: &Layout) -> Option<Simulation> {
+    /// Every move of the plan of a part.
+    pub fn simulate(&self, part: &Part, layout: &Layout) -> Simulation {
         match self {
-            Works::Mill(shop) => Some(simulate(part, layout, shop)),
-            Works::Laser(_) => None,
+            Works::Mill(shop) => simulate(part, layout, shop),
+            Works::Laser(laser) => laser.simulate(part, layout),
         }
     }
 }

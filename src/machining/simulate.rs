@@ -57,6 +57,23 @@ pub struct Simulation {
     pub fixed_s: f64,
 }
 
+impl Simulation {
+    /// Sums of these operations, without the bench.
+    pub(super) fn of(operations: Vec<SimulatedOperation>) -> Simulation {
+        let on_machine = |each: &&SimulatedOperation| each.setup != BENCH + 1;
+        let sum = |of: fn(&SimulatedOperation) -> f64| {
+            operations.iter().filter(on_machine).map(of).sum::<f64>()
+        };
+        Simulation {
+            cycle_s: sum(SimulatedOperation::total_s),
+            cut_s: sum(|operation| operation.cut_s),
+            move_s: sum(|operation| operation.move_s),
+            fixed_s: sum(|operation| operation.fixed_s),
+            operations,
+        }
+    }
+}
+
 /// Every move of a part's plan with its time: what [`super::plan`] estimates in closed form.
 ///
 /// The tool travels 1 clearance above the faced billet, except from hole to hole of a row; a tool change leaves it
@@ -97,17 +114,7 @@ pub(super) fn simulated(job: &Job, steps: &[Step]) -> Simulation {
         .zip(routes)
         .map(|(step, route)| operation(job, step, route))
         .collect();
-    let on_machine = |each: &&SimulatedOperation| each.setup != BENCH + 1;
-    let sum = |of: fn(&SimulatedOperation) -> f64| {
-        operations.iter().filter(on_machine).map(of).sum::<f64>()
-    };
-    Simulation {
-        cycle_s: sum(SimulatedOperation::total_s),
-        cut_s: sum(|operation| operation.cut_s),
-        move_s: sum(|operation| operation.move_s),
-        fixed_s: sum(|operation| operation.fixed_s),
-        operations,
-    }
+    Simulation::of(operations)
 }
 
 /// The sets of holes at the start of these steps that share a tool and a setup.

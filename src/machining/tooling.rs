@@ -84,7 +84,7 @@ impl Limits {
 }
 
 /// Longer and shorter side of a machine's table, in mm.
-pub(super) fn table(machine: &Machine) -> [f64; 2] {
+fn table(machine: &Machine) -> [f64; 2] {
     let (x, y) = (machine.table_x_mm, machine.table_y_mm);
     [x.max(y), x.min(y)]
 }

@@ -61,10 +61,7 @@ fn draw(evaluator: &Evaluator, sheet: &Sheet, folder: &Path) -> Result<(), Failu
     let (Some(part), Some(layout)) = (&sheet.part, &sheet.layout) else {
         return Ok(());
     };
-    let Some(simulation) = evaluator.simulation(part, layout) else {
-        tell("no tool path is drawn: the part is cut by laser");
-        return Ok(());
-    };
+    let simulation = evaluator.simulation(part, layout);
     std::fs::create_dir_all(folder).map_err(|error| {
         Failure::other(format!("failed to make {}: {error}", folder.display()), "")
     })?;

@@ -6,6 +6,7 @@ mod track;
 
 pub(super) use expand::expand;
 pub(super) use holes::drilled;
+pub(super) use track::{Track, left};
 
 /// How a move is made.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -15,18 +15,18 @@ struct Bit {
 
 /// Lines and arcs end to end; a closed one may be gone along for more than a turn.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Track {
+pub(in crate::machining) struct Track {
     bits: Vec<Bit>,
     pub length: f64,
     pub closed: bool,
 }
 
 impl Track {
-    pub(super) fn end(&self) -> Option<[f64; 2]> {
+    pub(in crate::machining) fn end(&self) -> Option<[f64; 2]> {
         self.bits.last().map(|bit| bit.to)
     }
 
-    pub(super) fn line(&mut self, from: [f64; 2], to: [f64; 2]) {
+    pub(in crate::machining) fn line(&mut self, from: [f64; 2], to: [f64; 2]) {
         let length = (to[0] - from[0]).hypot(to[1] - from[1]);
         self.push(Bit {
             from,
@@ -37,14 +37,14 @@ impl Track {
     }
 
     /// A line from where it ends.
-    pub(super) fn line_to(&mut self, to: [f64; 2]) {
+    pub(in crate::machining) fn line_to(&mut self, to: [f64; 2]) {
         if let Some(from) = self.end() {
             self.line(from, to);
         }
     }
 
     /// An arc about a centre, from `from`.
-    pub(super) fn arc(&mut self, from: [f64; 2], centre: [f64; 2], turn: f64) {
+    pub(in crate::machining) fn arc(&mut self, from: [f64; 2], centre: [f64; 2], turn: f64) {
         let radius = (from[0] - centre[0]).hypot(from[1] - centre[1]);
         self.push(Bit {
             from,
@@ -58,7 +58,7 @@ impl Track {
         self.bits.is_empty()
     }
 
-    pub(super) fn start(&self) -> [f64; 2] {
+    pub(in crate::machining) fn start(&self) -> [f64; 2] {
         self.bits[0].from
     }
 
@@ -71,7 +71,7 @@ impl Track {
     }
 
     /// The same, from its end to its start.
-    pub(super) fn copy_back(&self, to: &mut Track) {
+    pub(in crate::machining) fn copy_back(&self, to: &mut Track) {
         for bit in self.bits.iter().rev() {
             to.line_to(bit.to);
             to.push(Bit {
@@ -121,7 +121,12 @@ impl Track {
     }
 
     /// The way `y` mm left of a chain of runs that starts at a pose.
-    pub(super) fn follow(&mut self, mut pose: Pose, runs: impl Iterator<Item = Run>, y: f64) {
+    pub(in crate::machining) fn follow(
+        &mut self,
+        mut pose: Pose,
+        runs: impl Iterator<Item = Run>,
+        y: f64,
+    ) {
         for run in runs {
             let next = pose.advance(run.length, run.curvature);
             let (from, to) = (left(pose, y), left(next, y));
@@ -177,7 +182,7 @@ impl Track {
     }
 
     /// The point at a length along the way.
-    pub(super) fn point(&self, at: f64) -> [f64; 2] {
+    pub(in crate::machining) fn point(&self, at: f64) -> [f64; 2] {
         let (index, along) = self.place(at);
         let bit = &self.bits[index];
         if bit.length <= 0.0 {
@@ -191,7 +196,7 @@ impl Track {
     }
 
     /// The unit vector to the left of the way at a length along it.
-    pub(super) fn left_of(&self, at: f64) -> [f64; 2] {
+    pub(in crate::machining) fn left_of(&self, at: f64) -> [f64; 2] {
         let (index, _) = self.place(at);
         let bit = &self.bits[index];
         if bit.length <= 0.0 {
@@ -224,7 +229,14 @@ impl Track {
     }
 
     /// Goes at feed from one length along the way to another, by a line to the first, descending evenly to `z`.
-    pub(super) fn go(&self, route: &mut Route, from: f64, to: f64, z: f64, feed: f64) {
+    pub(in crate::machining) fn go(
+        &self,
+        route: &mut Route,
+        from: f64,
+        to: f64,
+        z: f64,
+        feed: f64,
+    ) {
         let start = self.point(from);
         let high = route.at[2];
         route.line(start, high, feed);
@@ -294,7 +306,7 @@ impl Track {
 }
 
 /// The point `y` mm left of a pose.
-pub(super) fn left(pose: Pose, y: f64) -> [f64; 2] {
+pub(in crate::machining) fn left(pose: Pose, y: f64) -> [f64; 2] {
     let (x, y) = pose.left(y);
     [x, y]
 }
