@@ -7,7 +7,6 @@ mod studies_support;
 use fretwork::part::{Bore, Depth, HoleRow, Part, Path, Piece, Section, StripName};
 use fretwork::run::{Overrides, design};
 use fretwork::solid::{Density, MeshError};
-use proptest::prelude::*;
 use solid_mesh_common::*;
 use structure_common::{Table, bar, channel};
 
@@ -406,46 +405,83 @@ fn what_cannot_be_meshed_is_named() {
     refused(&tight, "radius 4.00 mm: the section reaches 5.00 mm");
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig { cases: 40, failure_persistence: None, ..ProptestConfig::default() })]
-
-    /// Designs of the demo studies' own spaces that break no geometric rule.
-    #[test]
-    fn designs_of_the_demo_studies(seed in prop::collection::vec(0.0..1.0_f64, 8), ring in any::<bool>()) {
-        let study = if ring { "yaw-ring" } else { "tilt-arm" };
+/// Designs spread over the demo studies' own spaces that break no geometric rule, the same ones each time (additive
+/// recurrence on square roots of primes). Where holes of floor and wall, or a hole and a change of section, leave no
+/// plane between them, the mesher refuses by name and the beam's answer stands: that must stay rare.
+#[test]
+fn designs_of_the_demo_studies() {
+    let (mut meshed_designs, mut refused) = (0, Vec::new());
+    for study in ["yaw-ring", "tilt-arm"] {
         let prepared = studies_support::prepared(study, Overrides::default());
-        let names: &[(&str, f64, f64)] = if ring {
-            &[("floor", 0.8, 2.4), ("outer_wall", 0.6, 2.0), ("inner_wall", 0.6, 2.0),
-              ("wall_height", 5.0, 10.0), ("rib", 0.6, 1.6), ("hole", 2.0, 6.0), ("pitch", 3.0, 12.0)]
-        } else {
-            &[("width", 10.0, 16.0), ("floor", 1.0, 3.0), ("wall", 0.8, 2.5), ("wall_height", 6.0, 12.0),
-              ("hole", 2.0, 5.0), ("pitch", 4.0, 16.0), ("wall_hole", 2.0, 4.0), ("wall_pitch", 4.0, 16.0)]
-        };
-        let set: Vec<(String, String)> = names.iter().zip(&seed).map(|(&(name, from, to), share)| {
-            let step = if name.contains("pitch") || name.contains("hole") || name == "width" { 0.5 } else { 0.1 };
-            let step = if name == "wall_height" { 0.5 } else { step };
-            let value = from + step * ((to - from) * share / step).round();
-            (name.to_string(), format!("{value:.2} mm"))
-        }).collect();
-        let sheet = design(&prepared, &set).unwrap();
-        prop_assume!(sheet.rules.iter().all(|rule| rule.value_mm > 0.1));
-        let (part, layout) = (sheet.part.unwrap(), sheet.layout.unwrap());
-        let stations: Vec<f64> = layout.station_nodes.iter().map(|&node| layout.nodes_mm[node]).collect();
-        // Webs that the studies forbid may be too thin to part from a change of section, which is named.
-        let ligament = sheet.rules.iter().filter(|rule| rule.name == "ligament").map(|rule| rule.value_mm);
-        let thin = ligament.fold(f64::INFINITY, f64::min) < 0.8;
-        for density in [Density::Coarse, Density::Fine] {
-            let what = format!("{study} {set:?} {density:?}");
-            if let (true, Err(MeshError::HoleCutsJoint { .. })) = (thin, meshed(&part, &stations, density)) {
+        for number in 1..=40 {
+            let set = spread_design(study, number);
+            let sheet = design(&prepared, &set).unwrap();
+            if !sheet.rules.iter().all(|rule| rule.value_mm > 0.1) {
                 continue;
             }
-            let (cut, error) = check(&part, &stations, density, &what);
-            if cut.remarks.is_empty() {
-                volume_holds(error, density, &what);
-            } else {
-                // The rib's edge grazes the bores, which is said.
-                prop_assert!(error.abs() < 5e-4, "{what}: {error:.2e} {:?}", cut.remarks);
+            let (part, layout) = (sheet.part.unwrap(), sheet.layout.unwrap());
+            let nodes = layout.station_nodes.iter();
+            let stations: Vec<f64> = nodes.map(|&node| layout.nodes_mm[node]).collect();
+            match meshed(&part, &stations, Density::Coarse) {
+                Ok(_) => meshed_designs += 1,
+                Err(MeshError::HoleCutsJoint { .. } | MeshError::HolesTouch { .. }) => {
+                    refused.push(set);
+                    continue;
+                }
+                Err(other) => panic!("{study} {set:?}: {other}"),
+            }
+            for density in [Density::Coarse, Density::Fine] {
+                let what = format!("{study} {set:?} {density:?}");
+                let (cut, error) = check(&part, &stations, density, &what);
+                if cut.remarks.is_empty() {
+                    volume_holds(error, density, &what);
+                } else {
+                    // The rib's edge grazes the bores, which is said.
+                    assert!(error.abs() < 5e-4, "{what}: {error:.2e} {:?}", cut.remarks);
+                }
             }
         }
     }
+    assert!(meshed_designs >= 30, "{meshed_designs} designs");
+    assert!(
+        20 * refused.len() <= meshed_designs,
+        "{meshed_designs} designs, refused {refused:?}"
+    );
+}
+
+/// Values of a design of a study's space, on its steps.
+fn spread_design(study: &str, number: usize) -> Vec<(String, String)> {
+    let names: &[(&str, f64, f64)] = match study {
+        "yaw-ring" => &[
+            ("floor", 0.8, 2.4),
+            ("outer_wall", 0.6, 2.0),
+            ("inner_wall", 0.6, 2.0),
+            ("wall_height", 5.0, 10.0),
+            ("rib", 0.6, 1.6),
+            ("hole", 2.0, 6.0),
+            ("pitch", 3.0, 12.0),
+        ],
+        _ => &[
+            ("width", 10.0, 16.0),
+            ("floor", 1.0, 3.0),
+            ("wall", 0.8, 2.5),
+            ("wall_height", 6.0, 12.0),
+            ("hole", 2.0, 5.0),
+            ("pitch", 4.0, 16.0),
+            ("wall_hole", 2.0, 4.0),
+            ("wall_pitch", 4.0, 16.0),
+        ],
+    };
+    let primes = [2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0_f64];
+    let value = |(&(name, from, to), prime): (&(&str, f64, f64), f64)| {
+        let share = (number as f64 * prime.sqrt()).fract();
+        let coarse = ["pitch", "hole", "width", "wall_height"];
+        let step = match coarse.iter().any(|part| name.contains(part)) {
+            true => 0.5,
+            false => 0.1,
+        };
+        let value = from + step * ((to - from) * share / step).round();
+        (name.to_string(), format!("{value:.2} mm"))
+    };
+    names.iter().zip(primes).map(value).collect()
 }
