@@ -151,6 +151,10 @@ pub(super) fn remark(job: &Job, remark: &Remark) -> String {
             "{} has no room for a ramp: its end mill plunges and must cut across its centre",
             feature(pocket)
         ),
+        Remark::WideEdges(holes) => format!(
+            "edges of {} are wider than the 90° tool: those on the underside are left to hand work and not charged",
+            feature(holes)
+        ),
         Remark::SideHoles(row) => format!(
             "{} is drilled from the side in a setup of its own, the part turned {} for every hole; whether the drill reaches is not checked",
             feature(Feature::Row(row)),

@@ -218,6 +218,8 @@ pub enum Remark {
     DeepHole(Feature, f64),
     /// There is no room for a ramp: the end mill must plunge.
     Plunge(Feature),
+    /// Edges of through holes that the 90 degree tool is too narrow for.
+    WideEdges(Feature),
     /// Holes that need the part on its side.
     SideHoles(usize),
     /// The billet, of these sizes in mm, does not go on the table.

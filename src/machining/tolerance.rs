@@ -171,10 +171,7 @@ pub fn tolerance_of(made: Made, size: f64, slenderness: f64) -> Tolerance {
         }
         Made::Width => fixed(RIGID_WALL_MM, "finish-milled on both sides"),
         Made::Floor => fixed(FLOOR_MM, "milled in one set-up"),
-        Made::FloorTwoSetups => fixed(
-            FLOOR_MM.hypot(RELOCATION_MM),
-            "milled in two set-ups: depth and relocation, by squares",
-        ),
+        Made::FloorTwoSetups => fixed(FLOOR_MM.hypot(RELOCATION_MM), "milled in two set-ups"),
         Made::Drilled => graded(DRILLED_GRADE, "drilled"),
         Made::Reamed => graded(REAMED_GRADE, "reamed"),
         Made::Helix => graded(HELIX_GRADE, "milled on a helix"),

@@ -1,7 +1,7 @@
 //! Bores of bosses: drilled where the drill is in stock, else drilled smaller and widened on a helix; reamed and
 //! counterbored where the part asks for it.
 
-use super::holes::{Set, drill, edges_below, ream};
+use super::holes::{Set, break_below, drill, ream};
 use crate::machining::estimate::boss_travel_s;
 use crate::machining::job::{Job, parts};
 use crate::machining::practice::*;
@@ -47,7 +47,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
         } else {
             make(job, bosses, set, steps, remarks);
         }
-        steps.extend(edges_below(job, &set));
+        break_below(job, &set, steps, remarks);
         if let Some(counterbore) = bore.counterbore {
             let wide = Set {
                 diameter: counterbore.diameter_mm,

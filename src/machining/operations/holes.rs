@@ -64,7 +64,7 @@ pub(super) fn plan(job: &Job, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) 
                 top,
             };
             drill(job, &set, steps, remarks);
-            steps.extend(edges_below(job, &set));
+            break_below(job, &set, steps, remarks);
         }
         from = to;
     }
@@ -100,21 +100,23 @@ fn spot(job: &Job, set: &Set) -> Step {
     pointed(job, set, Kind::Spot, depth)
 }
 
-/// Edges of through holes broken from the underside; `None` where there are none, or the tool is too narrow.
-pub(super) fn edges_below(job: &Job, set: &Set) -> Option<Step> {
+/// Edges of through holes broken from the underside, where the tool is wide enough.
+pub(super) fn break_below(job: &Job, set: &Set, steps: &mut Vec<Step>, remarks: &mut Vec<Remark>) {
+    let from_side = matches!(set.at, Places::Row { side: true, .. });
+    if from_side || !set.through {
+        return;
+    }
     let depth = 0.5 * set.diameter + EDGE_MM;
-    let at = match set.at {
-        Places::Row { side: true, .. } => return None,
-        at => at,
-    };
+    if depth > 0.5 * SPOT_TOOL_MM {
+        remarks.push(Remark::WideEdges(set.feature));
+        return;
+    }
     let below = Set {
         setup: 1,
-        at,
         top: job.height,
         ..*set
     };
-    (set.through && depth <= 0.5 * SPOT_TOOL_MM)
-        .then(|| pointed(job, &below, Kind::EdgeBreak, depth))
+    steps.push(pointed(job, &below, Kind::EdgeBreak, depth));
 }
 
 /// The 90 degree tool fed into every hole of a set.
