@@ -7,7 +7,8 @@ use std::sync::LazyLock;
 
 use fretwork::run::{
     Again, Asked, Comparison, Earlier, Fate, Finished, Incomparable, Known, Learnt, Lesson,
-    Mistakes, Next, Overrides, OwnTools, Prepared, Side, Source, compare, explore, prepare, rerun,
+    Mistakes, NewTool, Next, Overrides, OwnTools, Prepared, Side, Source, Tooling, compare,
+    explore, prepare, rerun, tooling,
 };
 
 const EVALUATIONS: usize = 200;
@@ -84,6 +85,27 @@ impl Run {
         };
         let tool = TOOL;
         rerun(&earlier, &Asked { tool, ..*asked })
+    }
+
+    fn tooling(&self, wanted: &[(NewTool, f64)]) -> Result<Tooling, Mistakes> {
+        let designs = &self.finished.designs;
+        let front = self.finished.front.iter().map(|d| designs.row(*d));
+        let front: Vec<&[f64]> = front.collect();
+        let earlier = Earlier {
+            run: "ring-001",
+            tool: TOOL,
+            fingerprint: "0",
+            source: &self.source,
+            prepared: &self.prepared,
+            front: &front,
+            goals: &self.prepared.job.goals,
+            lessons: &[],
+        };
+        let asked = Asked {
+            tool: TOOL,
+            ..Asked::default()
+        };
+        tooling(&earlier, &asked, wanted, &mut |_| {})
     }
 
     fn rerun(&self, asked: &Asked) -> Run {
@@ -606,4 +628,37 @@ fn other_studies_are_refused_or_their_difference_is_named() {
             .iter()
             .any(|remark| remark.contains("cycle_time"))
     );
+}
+
+/// What one more drill would bring: its price is the catalogue's, the ring's hole variable takes it, and the same search
+/// with another seed stands beside it. What is in stock or unknown is refused.
+#[test]
+fn one_more_drill() {
+    let brought = FIRST
+        .tooling(&[(NewTool::Drill, 4.2)])
+        .unwrap_or_else(|m| panic!("{}", m.printed));
+    let catalogue = fretwork::catalogue::Catalogue::builtin();
+    let drill = catalogue.drill_of(4.2).expect("4.2 mm is in the catalogue");
+    let [tool] = &brought.tools[..] else {
+        panic!("{brought:?}");
+    };
+    assert_eq!(
+        (tool.kind, &tool.id, tool.price),
+        ("drill", &drill.id, drill.price)
+    );
+    assert_eq!(tool.gains.len(), FIRST.prepared.job.goals.len());
+    assert!(tool.candidates > 0 && tool.gains.iter().all(|gain| gain.better >= 0.0));
+    assert!(brought.scatter.candidates > tool.candidates);
+    assert_eq!(brought.evaluations, EVALUATIONS);
+    let again = FIRST
+        .tooling(&[(NewTool::Drill, 4.2)])
+        .unwrap_or_else(|m| panic!("{}", m.printed));
+    assert_eq!(brought, again);
+
+    let refused = |size: f64| match FIRST.tooling(&[(NewTool::Drill, size)]) {
+        Err(mistakes) => mistakes.printed,
+        Ok(brought) => panic!("{brought:?}"),
+    };
+    assert!(refused(4.0).contains("in stock already"));
+    assert!(refused(4.23).contains("no drill of 4.23 mm in the catalogue"));
 }

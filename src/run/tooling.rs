@@ -340,7 +340,7 @@ impl Searched {
         let gains = (0..job.goals.len()).map(|goal| {
             let best = users
                 .iter()
-                .filter_map(|&at| self.beaten(&with.goals[at], goal))
+                .filter_map(|&at| beaten(&self.goals, &with.goals[at], goal))
                 .max_by(|a, b| a.0.total_cmp(&b.0));
             let (better, from) = best.unwrap_or((0.0, 1.0));
             let column = &job.columns[job.goals[goal].column];
@@ -367,22 +367,6 @@ impl Searched {
         }
     }
 
-    /// How much better a candidate is in one objective than the best here that is as good in every other, and that one's
-    /// value.
-    fn beaten(&self, goals: &[f64], goal: usize) -> Option<(f64, f64)> {
-        let others = |own: &Vec<f64>| {
-            let mut each = own.iter().zip(goals).enumerate();
-            each.all(|(at, (own, new))| at == goal || own <= new)
-        };
-        let best = self
-            .goals
-            .iter()
-            .filter(|own| others(own))
-            .map(|own| own[goal]);
-        let best = best.min_by(f64::total_cmp)?;
-        (best > goals[goal]).then_some((best - goals[goal], best))
-    }
-
     /// Most that a candidate of `with` costs less than the cheapest here that is as good in every objective.
     fn saved(&self, with: &Searched, users: &[usize]) -> Option<f64> {
         let cost = self.cost?;
@@ -398,5 +382,34 @@ impl Searched {
             Some(cheapest - with.rows[at][cost])
         });
         saved.max_by(f64::total_cmp).filter(|saved| *saved > 0.0)
+    }
+}
+
+/// How much better a candidate is in one objective than the best of `known` that is as good in every other, and that
+/// one's value; less is better.
+fn beaten(known: &[Vec<f64>], goals: &[f64], goal: usize) -> Option<(f64, f64)> {
+    let as_good = |own: &&Vec<f64>| {
+        let mut each = own.iter().zip(goals).enumerate();
+        each.all(|(at, (own, new))| at == goal || own <= new)
+    };
+    let best = known.iter().filter(as_good).map(|own| own[goal]);
+    let best = best.min_by(f64::total_cmp)?;
+    (best > goals[goal]).then_some((best - goals[goal], best))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::beaten;
+
+    #[test]
+    fn a_gain_is_over_the_best_that_is_as_good_elsewhere() {
+        let known = [vec![3.0, 5.0], vec![2.0, 7.0], vec![1.0, 9.0]];
+        // As good in the second: (3, 5) and (2, 7); the better of them has 2.
+        assert_eq!(beaten(&known, &[1.5, 8.0], 0), Some((0.5, 2.0)));
+        // As good in the first: only (1, 9).
+        assert_eq!(beaten(&known, &[1.5, 8.0], 1), Some((1.0, 9.0)));
+        // Nothing known is as good in the second, so nothing can be compared; what is no better is no gain.
+        assert_eq!(beaten(&known, &[0.5, 4.0], 0), None);
+        assert_eq!(beaten(&known, &[2.5, 8.0], 0), None);
     }
 }
