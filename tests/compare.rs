@@ -66,46 +66,37 @@ fn run(text: &str) -> Run {
 
 impl Run {
     fn again(&self, asked: &Asked, lessons: &[Lesson]) -> Result<Again, Mistakes> {
-        let designs = &self.finished.designs;
-        let front: Vec<&[f64]> = self
-            .finished
-            .front
-            .iter()
-            .map(|d| designs.row(*d))
-            .collect();
-        let earlier = Earlier {
-            run: "ring-001",
-            tool: TOOL,
-            fingerprint: "0",
-            source: &self.source,
-            prepared: &self.prepared,
-            front: &front,
-            goals: &self.prepared.job.goals,
-            lessons,
-        };
+        let front = self.front();
         let tool = TOOL;
-        rerun(&earlier, &Asked { tool, ..*asked })
+        rerun(&self.earlier(&front, lessons), &Asked { tool, ..*asked })
     }
 
     fn tooling(&self, wanted: &[(NewTool, f64)]) -> Result<Tooling, Mistakes> {
-        let designs = &self.finished.designs;
-        let front = self.finished.front.iter().map(|d| designs.row(*d));
-        let front: Vec<&[f64]> = front.collect();
-        let earlier = Earlier {
-            run: "ring-001",
-            tool: TOOL,
-            fingerprint: "0",
-            source: &self.source,
-            prepared: &self.prepared,
-            front: &front,
-            goals: &self.prepared.job.goals,
-            lessons: &[],
-        };
+        let front = self.front();
         let asked = Asked {
             tool: TOOL,
             ..Asked::default()
         };
-        tooling(&earlier, &asked, wanted, &mut |_| {})
+        tooling(&self.earlier(&front, &[]), &asked, wanted, &mut |_| {})
+    }
+
+    fn front(&self) -> Vec<&[f64]> {
+        let designs = &self.finished.designs;
+        let front = self.finished.front.iter();
+        front.map(|design| designs.row(*design)).collect()
+    }
+
+    fn earlier<'a>(&'a self, front: &'a [&'a [f64]], lessons: &'a [Lesson]) -> Earlier<'a> {
+        Earlier {
+            run: "ring-001",
+            tool: TOOL,
+            fingerprint: "0",
+            source: &self.source,
+            prepared: &self.prepared,
+            front,
+            goals: &self.prepared.job.goals,
+            lessons,
+        }
     }
 
     fn rerun(&self, asked: &Asked) -> Run {

@@ -36,9 +36,8 @@ pub struct Ask<'a> {
 /// A folder that is no finished run; unknown materials, machines and tools; a study that can't be made with them; a
 /// folder that can't be written; `Stopped` where Ctrl-C ended it early.
 pub fn rerun(ask: &Ask) -> Result<(), Failure> {
-    let stored = finished(ask.run)?;
-    let (source, prepared, lessons) = frozen(&stored)?;
-    let name = folder_name(ask.run);
+    let again = Reopened::of(ask.run)?;
+    let name = &again.name;
     let tools = match ask.tools {
         Some(file) => Some((
             file.display().to_string(),
@@ -46,21 +45,8 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
         )),
         None => None,
     };
-    let front: Vec<&[f64]> = stored
-        .front
-        .iter()
-        .map(|design| stored.designs.row(*design))
-        .collect();
-    let earlier = Earlier {
-        run: &name,
-        tool: &stored.manifest.tool,
-        fingerprint: &stored.manifest.fingerprint,
-        source: &source,
-        prepared: &prepared,
-        front: &front,
-        goals: &stored.goals,
-        lessons: &lessons,
-    };
+    let front = again.front();
+    let earlier = again.earlier(&front);
     let today = store::tool();
     let asked = Asked {
         material: ask.material,
@@ -69,23 +55,70 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
         overrides: ask.overrides,
         tool: &today,
     };
-    let again = run::rerun(&earlier, &asked).map_err(|mistakes| mistaken(&mistakes))?;
-    let origin = again.prepared.job.origin.as_ref();
+    let rerun = run::rerun(&earlier, &asked).map_err(|mistakes| mistaken(&mistakes))?;
+    let origin = rerun.prepared.job.origin.as_ref();
     if origin.is_some_and(|origin| origin.changes.is_empty()) {
         tell(&format!(
             "nothing is changed: {name} is explored again under its own conditions, from its own candidates on"
         ));
     }
-    if ask.overrides.evaluations.is_some() && again.prepared.study.plan.kind == PlanKind::Grid {
+    if ask.overrides.evaluations.is_some() && rerun.prepared.study.plan.kind == PlanKind::Grid {
         tell("a grid is evaluated whole: --evaluations has no effect");
     }
     let before = Before {
-        lessons: again.lessons,
-        remarks: again.remarks,
+        lessons: rerun.lessons,
+        remarks: rerun.remarks,
     };
     let beside = ask.run.parent().unwrap_or(Path::new("")).to_path_buf();
     let results = ask.results.map_or(beside, PathBuf::from);
-    perform(&again.prepared, before, &results, ask.threads, ask.as_json)
+    perform(&rerun.prepared, before, &results, ask.threads, ask.as_json)
+}
+
+/// A finished run, read.
+pub(super) struct Reopened {
+    /// Name of its folder.
+    pub name: String,
+    stored: Stored,
+    source: Source,
+    prepared: Prepared,
+    lessons: Vec<Lesson>,
+}
+
+impl Reopened {
+    /// Of a folder.
+    pub(super) fn of(folder: &Path) -> Result<Reopened, Failure> {
+        let stored = finished(folder)?;
+        let (source, prepared, lessons) = frozen(&stored)?;
+        Ok(Reopened {
+            name: folder_name(folder),
+            stored,
+            source,
+            prepared,
+            lessons,
+        })
+    }
+
+    /// Rows of its candidates.
+    pub(super) fn front(&self) -> Vec<&[f64]> {
+        let front = self.stored.front.iter();
+        front
+            .map(|design| self.stored.designs.row(*design))
+            .collect()
+    }
+
+    /// What a rerun needs of it.
+    pub(super) fn earlier<'a>(&'a self, front: &'a [&'a [f64]]) -> Earlier<'a> {
+        Earlier {
+            run: &self.name,
+            tool: &self.stored.manifest.tool,
+            fingerprint: &self.stored.manifest.fingerprint,
+            source: &self.source,
+            prepared: &self.prepared,
+            front,
+            goals: &self.stored.goals,
+            lessons: &self.lessons,
+        }
+    }
 }
 
 /// A run that did all it was asked for.

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use super::rerun::{finished, folder_name, frozen};
+use super::rerun::Reopened;
 use super::{mistaken, show, tell};
 use crate::cli::{Failure, tooling};
-use crate::run::{self, Asked, Earlier, NewTool, Overrides};
+use crate::run::{Asked, NewTool, Overrides};
 use crate::store;
 use crate::units::{Unit, read_quantity};
 
@@ -27,24 +27,9 @@ pub fn tooling(
             wanted.push((kind, diameter(size)?));
         }
     }
-    let stored = finished(folder)?;
-    let (source, prepared, lessons) = frozen(&stored)?;
-    let name = folder_name(folder);
-    let front: Vec<&[f64]> = stored
-        .front
-        .iter()
-        .map(|design| stored.designs.row(*design))
-        .collect();
-    let earlier = Earlier {
-        run: &name,
-        tool: &stored.manifest.tool,
-        fingerprint: &stored.manifest.fingerprint,
-        source: &source,
-        prepared: &prepared,
-        front: &front,
-        goals: &stored.goals,
-        lessons: &lessons,
-    };
+    let run = Reopened::of(folder)?;
+    let front = run.front();
+    let earlier = run.earlier(&front);
     let today = store::tool();
     let asked = Asked {
         overrides: Overrides {
@@ -54,13 +39,13 @@ pub fn tooling(
         tool: &today,
         ..Asked::default()
     };
-    let brought = run::tooling(&earlier, &asked, &wanted, &mut |what| {
+    let brought = crate::run::tooling(&earlier, &asked, &wanted, &mut |what| {
         tell(&format!("searching: {what}"));
     })
     .map_err(|mistakes| mistaken(&mistakes))?;
     show(|out| match as_json {
         true => writeln!(out, "{}", serde_json::json!(brought)),
-        false => tooling::print(out, &name, &brought),
+        false => tooling::print(out, &run.name, &brought),
     })
 }
 
