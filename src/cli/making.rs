@@ -43,7 +43,7 @@ fn cost(out: &mut dyn Write, plan: &Plan, currency: &str) -> io::Result<()> {
     table.print(out, WIDTH)?;
     let billet = &plan.billet;
     let words = format!(
-        "Billet {} x {} x {} mm, {} g with its saw cut; {:.1} % of it turns to chips and offcuts. Prices and rates: \
+        "Billet {} x {} x {} mm, {} g; {:.1} % of it turns to chips and offcuts. Prices and rates: \
          the catalogue's.",
         short((10.0 * billet.x_mm).round() / 10.0),
         short((10.0 * billet.y_mm).round() / 10.0),

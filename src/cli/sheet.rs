@@ -506,7 +506,9 @@ fn at_bench(plan: &Plan) -> String {
 
 /// How the simulation of every move compares with the estimate; empty where there is none.
 fn simulated(plan: &Plan) -> String {
-    if plan.simulated_s.is_finite() {
+    if plan.simulated_s == plan.cycle_s {
+        "; every move timed".into()
+    } else if plan.simulated_s.is_finite() {
         let off = signed_percent(plan.cycle_s / plan.simulated_s - 1.0);
         let all = duration(plan.simulated_s);
         format!("; {all} by simulation of every move (estimate {off})")
