@@ -103,6 +103,26 @@ fn an_outline_by_hand() {
     assert_eq!((plan.obstacles, plan.tool_changes), (0, 0));
 }
 
+/// A control that may round corners by four times as much takes them twice as fast.
+#[test]
+fn the_machine_says_how_far_corners_are_rounded() {
+    let catalogue = Catalogue::builtin();
+    let machine = Machine {
+        corner_deviation_mm: 0.04,
+        ..catalogue.machine("small_laser").unwrap().clone()
+    };
+    let material = catalogue.material("c75s_qt").unwrap();
+    let works = Works::new(&Tools::default(), material, &machine).unwrap();
+    let part = strip();
+    let layout = Layout::new(&part, &[]).unwrap();
+    let metal = Volume::of(&part, &layout).metal_mm3;
+    let plan = works.plan(&part, &layout, metal, true);
+    let c = 2.0 * corner();
+    let (long, short) = (over(50.0, c, c, FEED), over(12.0, c, c, FEED));
+    let cut = over(1.0, 0.0, c, FEED) + 2.0 * long + short + over(12.0, c, 0.0, FEED);
+    check(named(&plan, "outline").cut_s, cut, 1e-6);
+}
+
 /// By hand: two slits of 40 x 0.5 mm, cut 0.1 mm wide: around 39.9 x 0.4 mm, 80.6 mm and a lead of 0.2 mm each.
 /// One as wide as the cut is one pass of 40 mm.
 #[test]

@@ -490,7 +490,7 @@ fn ends(job: &Job, task: &Ends) -> Spent {
             move_s: move_s(task.depth, limits.rapid_z, limits.acceleration_z),
             ..Spent::default()
         };
-        let through = corner_speed_mm_s(0.5 * PI, a, CORNER_DEVIATION_MM).min(task.feed);
+        let through = corner_speed_mm_s(0.5 * PI, a, limits.corner_deviation).min(task.feed);
         level.feed(
             1.0,
             corner,

@@ -2,13 +2,12 @@
 //!
 //! Every move is a trapezoid of speed over time, bounded by its feed or the rapid rate of each axis, by the
 //! acceleration in the plane and along z, on arcs by the same acceleration toward the centre. At a corner the tool
-//! keeps the speed at which a rounding would stay within [`CORNER_DEVIATION_MM`]; it stops at sharp turns, at waits,
-//! at both ends of the chain, and of every rapid move, which is a positioning. Along a bend the accelerations along the way and
-//! toward the centre are bounded each for itself, not their sum. Jerk is left out.
+//! keeps the speed at which a rounding would stay within the machine's corner deviation; it stops at sharp turns, at
+//! waits, at both ends of the chain, and of every rapid move, which is a positioning. Along a bend the accelerations
+//! along the way and toward the centre are bounded each for itself, not their sum. Jerk is left out.
 
 use super::motion::{arc_speed_mm_s, corner_speed_mm_s, trapezoid_s};
 use super::path::{Motion, Move};
-use super::practice::CORNER_DEVIATION_MM;
 use super::tooling::Limits;
 
 /// Works out speeds and times of a chain of moves that starts and ends at rest.
@@ -20,7 +19,7 @@ pub(super) fn look_ahead(moves: &mut [Move], limits: &Limits) {
     // Fastest at the joints, then what can be reached from the joint before, then what can be braked from.
     let mut joints = vec![0.0; count + 1];
     for at in 1..count {
-        joints[at] = joint(&moves[at - 1], &moves[at]);
+        joints[at] = joint(&moves[at - 1], &moves[at], limits);
         joints[at] = f64::min(joints[at], reached(joints[at - 1], &moves[at - 1]));
     }
     for at in (1..count).rev() {
@@ -70,7 +69,7 @@ fn bound(each: &mut Move, limits: &Limits) {
 }
 
 /// Highest speed from one move to the next.
-fn joint(before: &Move, after: &Move) -> f64 {
+fn joint(before: &Move, after: &Move, limits: &Limits) -> f64 {
     if before.motion != Motion::Feed || after.motion != Motion::Feed {
         return 0.0;
     }
@@ -89,7 +88,7 @@ fn joint(before: &Move, after: &Move) -> f64 {
         .sqrt()
         .atan2(dot);
     let acceleration = before.acceleration_mm_s2.min(after.acceleration_mm_s2);
-    corner_speed_mm_s(turn, acceleration, CORNER_DEVIATION_MM)
+    corner_speed_mm_s(turn, acceleration, limits.corner_deviation)
         .min(before.most_mm_s)
         .min(after.most_mm_s)
 }

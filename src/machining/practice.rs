@@ -184,8 +184,6 @@ pub fn plain_slenderness(iso_group: char, modulus: f64) -> f64 {
     }
 }
 
-/// How far the tool may leave a corner of its path, in mm (0.005 to 0.05): it slows down for the rest.
-pub const CORNER_DEVIATION_MM: f64 = 0.01;
 /// Feed of a ramp or plunge as a share of the feed (0.3 to 0.6).
 pub const PLUNGE_FEED: f64 = 0.5;
 /// Length in cutter diameters that a ramp needs; where there is less room the end mill must plunge.

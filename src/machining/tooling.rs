@@ -53,6 +53,8 @@ pub(super) struct Limits {
     pub index_s: f64,
     pub zero_s: f64,
     pub clearance: f64,
+    /// How far the tool may leave a corner of its path.
+    pub corner_deviation: f64,
     pub load_s: f64,
     /// Longer and shorter side of the table.
     pub table: [f64; 2],
@@ -76,6 +78,7 @@ impl Limits {
             index_s: machine.index_s,
             zero_s: machine.zero_s,
             clearance: machine.clearance_mm,
+            corner_deviation: machine.corner_deviation_mm,
             load_s: machine.load_s,
             table: table(machine),
             rotary: machine.rotary,
