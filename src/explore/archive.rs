@@ -45,14 +45,15 @@ impl Archive {
         }
     }
 
-    /// Takes a point in unless another is at least as good in all; points that it dominates leave.
-    pub(crate) fn insert(&mut self, point: &[f64], design: usize) {
+    /// Takes a point in unless another is at least as good in all; points that it dominates leave. Says whether it
+    /// came in.
+    pub(crate) fn insert(&mut self, point: &[f64], design: usize) -> bool {
         match self {
             Self::Sorted(points) => insert_sorted(points, point[0], point[1], design),
             Self::Leaves(leaves) => {
                 let mut padded = [0.0; 4];
                 padded[..point.len()].copy_from_slice(point);
-                leaves.insert(padded, design);
+                leaves.insert(padded, design)
             }
         }
     }
@@ -77,6 +78,25 @@ impl Archive {
     }
 }
 
+impl Archive {
+    /// Objectives of all points, flat, in the order of [`Self::designs`].
+    pub(crate) fn points(&self, objectives: usize) -> Vec<f64> {
+        match self {
+            Self::Sorted(points) => points
+                .iter()
+                .flat_map(|(&key, &(second, _))| [unsorted(key), second])
+                .collect(),
+            Self::Leaves(leaves) => leaves
+                .leaves
+                .iter()
+                .flat_map(|leaf| &leaf.points)
+                .flat_map(|(point, _)| &point[..objectives])
+                .copied()
+                .collect(),
+        }
+    }
+}
+
 /// A whole number that sorts as the finite number does.
 fn sortable(number: f64) -> u64 {
     let bits = (number + 0.0).to_bits();
@@ -87,14 +107,19 @@ fn sortable(number: f64) -> u64 {
     }
 }
 
-fn insert_sorted(points: &mut BTreeMap<u64, (f64, usize)>, first: f64, second: f64, design: usize) {
+fn insert_sorted(
+    points: &mut BTreeMap<u64, (f64, usize)>,
+    first: f64,
+    second: f64,
+    design: usize,
+) -> bool {
     let key = sortable(first);
     if points
         .range(..=key)
         .next_back()
         .is_some_and(|(_, &(other, _))| other <= second)
     {
-        return;
+        return false;
     }
     while let Some((&next, _)) = points
         .range(key..)
@@ -104,6 +129,12 @@ fn insert_sorted(points: &mut BTreeMap<u64, (f64, usize)>, first: f64, second: f
         points.remove(&next);
     }
     points.insert(key, (second, design));
+    true
+}
+
+/// The finite number that a whole number of [`sortable`] stands for.
+fn unsorted(key: u64) -> f64 {
+    f64::from_bits(if key >> 63 == 1 { key ^ 1 << 63 } else { !key })
 }
 
 /// Whether no number of `a` is above that of `b`.
@@ -116,7 +147,7 @@ fn zip(a: Point, b: Point, pick: fn(f64, f64) -> f64) -> Point {
 }
 
 impl Leaves {
-    fn insert(&mut self, point: Point, design: usize) {
+    fn insert(&mut self, point: Point, design: usize) -> bool {
         for k in 0..self.leaves.len() {
             let leaf = &self.leaves[k];
             if at_most(&leaf.low, &point)
@@ -124,7 +155,7 @@ impl Leaves {
             {
                 // What has just beaten one point often beats the next.
                 self.leaves.swap(k, k / 2);
-                return;
+                return false;
             }
         }
         let (low, high) = self.bounds.unwrap_or((point, point));
@@ -163,6 +194,7 @@ impl Leaves {
         if emptied {
             self.leaves.retain(|leaf| !leaf.points.is_empty());
         }
+        true
     }
 }
 
@@ -229,7 +261,8 @@ mod tests {
             point
                 .iter_mut()
                 .for_each(|p| *p = (*p / length * levels).round() / levels - 0.3);
-            archive.insert(&point, design);
+            let came_in = archive.insert(&point, design);
+            assert_eq!(came_in, archive.designs().contains(&design));
             points.push(point);
         }
         let beaten = |k: usize| {
@@ -242,6 +275,8 @@ mod tests {
         };
         let expected: Vec<usize> = (0..points.len()).filter(|&k| !beaten(k)).collect();
         let mut designs = archive.designs();
+        let flat: Vec<f64> = designs.iter().flat_map(|&k| points[k].clone()).collect();
+        assert_eq!(archive.points(objectives), flat);
         designs.sort_unstable();
         assert_eq!(designs, expected);
         assert_eq!(archive.len(), expected.len());

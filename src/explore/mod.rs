@@ -15,6 +15,7 @@ mod random;
 pub mod response;
 mod samplers;
 mod search;
+mod seen;
 mod settings;
 mod trace;
 
@@ -22,7 +23,10 @@ pub use axis::Axis;
 pub use hypervolume::hypervolume;
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
-pub use settings::{Ending, Error, Known, Next, Outcome, Plan, Progress, Settings, TracePoint};
+pub use settings::{
+    Ending, Error, Known, Next, Outcome, Plan, Progress, Recall, Settings, Share, Streamed,
+    TracePoint,
+};
 
 use axis::{scales, space_size};
 use ledger::Ledger;
@@ -47,21 +51,58 @@ pub fn explore(
     let scales = scales(problem.axes())?;
     check(problem, settings)?;
     let mut ledger = Ledger::new(problem, settings, known, observer)?;
+    let ending = follow(&mut ledger, &scales, settings)?;
+    Ok(ledger.finish(ending))
+}
+
+/// Explores a space by a plan that does not depend on what comes out, and lets each design go once the observer has
+/// seen it: any number of designs in little memory (some 15 bytes a design, to know equal ones, and the front).
+///
+/// Of several machines each evaluates its `share`; all shares together are the designs of [`Share::ALL`], number by
+/// number. `recall` gives designs of this share that an earlier, stopped run evaluated.
+///
+/// # Errors
+///
+/// As [`explore`]; a plan that learns from its designs.
+pub fn stream(
+    problem: &dyn Problem,
+    settings: &Settings,
+    share: Share,
+    recall: Recall<'_>,
+    observer: &mut dyn FnMut(&Progress<'_>) -> Next,
+) -> Result<Streamed, Error> {
+    let scales = scales(problem.axes())?;
+    check(problem, settings)?;
+    if settings.plan.learns() {
+        return Err(Error::NoStream);
+    }
+    let endless = Settings {
+        stall_after: None,
+        ..settings.clone()
+    };
+    let mut ledger = Ledger::streaming(problem, &endless, share, recall, observer);
+    let ending = follow(&mut ledger, &scales, &endless)?;
+    Ok(ledger.end_stream(ending))
+}
+
+/// Starts, then what the plan adds.
+fn follow(
+    ledger: &mut Ledger<'_>,
+    scales: &[axis::Scale],
+    settings: &Settings,
+) -> Result<Ending, Error> {
     for start in &settings.start {
         ledger.propose(start);
     }
-    let size = space_size(&scales);
+    let size = space_size(scales);
     let whole = size.is_some_and(|size| size <= ledger.room() as u64);
-    let ending = match &settings.plan {
-        Plan::Grid { levels } => samplers::factorial::run(&mut ledger, &scales, levels)?,
-        _ if whole => samplers::factorial::run(&mut ledger, &scales, &vec![0; scales.len()])?,
-        Plan::LatinHypercube => {
-            samplers::latin_hypercube::run(&mut ledger, &scales, settings.seed)?
-        }
-        Plan::Sobol => samplers::sobol::run(&mut ledger, &scales, settings.seed)?,
-        Plan::Search => search::run(&mut ledger, &scales, settings)?,
-    };
-    Ok(ledger.finish(ending))
+    match &settings.plan {
+        Plan::Grid { levels } => samplers::factorial::run(ledger, scales, levels),
+        _ if whole => samplers::factorial::run(ledger, scales, &vec![0; scales.len()]),
+        Plan::LatinHypercube => samplers::latin_hypercube::run(ledger, scales, settings.seed),
+        Plan::Sobol => samplers::sobol::run(ledger, scales, settings.seed),
+        Plan::Search => search::run(ledger, scales, settings),
+    }
 }
 
 fn check(problem: &dyn Problem, settings: &Settings) -> Result<(), Error> {

@@ -19,6 +19,13 @@ pub enum Plan {
     Search,
 }
 
+impl Plan {
+    /// Whether later designs depend on what came out of earlier ones.
+    pub fn learns(&self) -> bool {
+        matches!(self, Self::Search)
+    }
+}
+
 /// How a space is explored.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Settings {
@@ -85,6 +92,8 @@ pub struct Progress<'a> {
     pub budget: usize,
     /// Feasible designs so far.
     pub feasible: usize,
+    /// Designs of this block that came onto the front; a later one of the block may beat an earlier.
+    pub entered: &'a [usize],
     /// Designs on the front so far.
     pub front: usize,
     /// Hypervolume of the front at the last of some sixteen looks, in its own box as in [`TracePoint`].
@@ -112,6 +121,8 @@ pub enum Ending {
 pub struct TracePoint {
     /// Designs evaluated by then.
     pub evaluations: usize,
+    /// Of these feasible.
+    pub feasible: usize,
     /// Designs on the front.
     pub front: usize,
     /// Hypervolume of the front.
@@ -130,6 +141,50 @@ pub struct Outcome {
     /// Feasible designs that no other beats, in order of evaluation.
     pub front: Vec<usize>,
     /// Growth of the front, some sixteen moments and the end.
+    pub trace: Vec<TracePoint>,
+    /// Why it ended.
+    pub ending: Ending,
+}
+
+/// A share of the designs, for one of several machines: blocks of `unit` designs are dealt out in turn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Share {
+    /// Which share, from 0.
+    pub index: usize,
+    /// How many shares there are, at least 1.
+    pub count: usize,
+    /// Designs dealt out at a time, at least 1.
+    pub unit: usize,
+}
+
+impl Share {
+    /// Everything.
+    pub const ALL: Self = Self {
+        index: 0,
+        count: 1,
+        unit: 1 << 12,
+    };
+
+    /// Whether a design belongs to this share.
+    pub fn holds(&self, design: usize) -> bool {
+        design / self.unit % self.count == self.index
+    }
+}
+
+/// Designs known from earlier, by their numbers: the first so many of a range of numbers, none where none is known.
+/// Variables and rows, flat. Ranges are asked for in rising order.
+pub type Recall<'a> = &'a dyn Fn(Range<usize>) -> (Vec<f64>, Vec<f64>);
+
+/// What a stream of designs came to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Streamed {
+    /// Designs of all shares, in the order of their numbers.
+    pub designs: usize,
+    /// Feasible designs of this share.
+    pub feasible: usize,
+    /// Feasible designs of this share that no other of it beats, in the order of their numbers.
+    pub front: Vec<usize>,
+    /// Growth of the front.
     pub trace: Vec<TracePoint>,
     /// Why it ended.
     pub ending: Ending,
@@ -188,6 +243,8 @@ pub enum Error {
         /// Axes served.
         most: usize,
     },
+    /// The plan learns from its designs, and can't let them go or leave some to other machines.
+    NoStream,
     /// Known variables and rows are not of whole designs, or not of as many.
     BadKnown,
     /// A known design is not the one that these settings lead to.
@@ -201,6 +258,10 @@ impl fmt::Display for Error {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::NoAxes => write!(f, "explore a space without axes"),
+            Self::NoStream => write!(
+                f,
+                "stream a plan that learns from its designs; samplers and grids can be"
+            ),
             Self::BadAxis { axis } => write!(
                 f,
                 "use axis {axis}: bounds reversed, not finite or unworkable"

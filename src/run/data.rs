@@ -1,6 +1,8 @@
 //! A run as plain data: what store, page and terminal are made from.
 
-use super::learn::{LawRow, Lesson};
+use std::ops::Range;
+
+use super::learn::LawRow;
 use crate::evaluate::Sheet;
 
 /// What a column of the designs holds.
@@ -45,30 +47,86 @@ pub struct Limit {
     pub text: String,
 }
 
-/// All designs of a run, in the order of evaluation; design 0 is the baseline.
+/// Designs of a run, in the order of evaluation; design 0 is the baseline.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Designs {
     /// Values, row by row, one a column, in the columns' units.
     pub values: Vec<f64>,
     /// For each design its greatest relative violation of a constraint: 0 where all are met.
     pub violation: Vec<f64>,
+    /// Which designs these are; absent where they are all that were evaluated.
+    pub thinned: Option<Thinned>,
+}
+
+/// Some designs out of many.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Thinned {
+    /// Numbers of the designs held, rising.
+    pub numbers: Vec<usize>,
+    /// Designs evaluated.
+    pub evaluated: usize,
+    /// Of these feasible.
+    pub feasible: usize,
 }
 
 impl Designs {
-    /// Number of designs.
+    /// Number of designs evaluated.
     pub fn len(&self) -> usize {
-        self.violation.len()
+        match &self.thinned {
+            None => self.violation.len(),
+            Some(thinned) => thinned.evaluated,
+        }
     }
 
     /// Whether there is none.
     pub fn is_empty(&self) -> bool {
-        self.violation.is_empty()
+        self.len() == 0
     }
 
-    /// The values of one design, one a column.
+    /// Number of feasible designs.
+    pub fn feasible(&self) -> usize {
+        match &self.thinned {
+            None => self.violation.iter().filter(|each| **each <= 0.0).count(),
+            Some(thinned) => thinned.feasible,
+        }
+    }
+
+    /// Numbers of the designs held, rising.
+    pub fn held(&self) -> impl DoubleEndedIterator<Item = usize> + '_ {
+        let number = |place: usize| match &self.thinned {
+            None => place,
+            Some(thinned) => thinned.numbers[place],
+        };
+        (0..self.violation.len()).map(number)
+    }
+
+    /// Place of a design among those held.
+    fn place(&self, design: usize) -> Option<usize> {
+        match &self.thinned {
+            None => (design < self.violation.len()).then_some(design),
+            Some(thinned) => thinned.numbers.binary_search(&design).ok(),
+        }
+    }
+
+    /// Whether a design is held.
+    pub fn holds(&self, design: usize) -> bool {
+        self.place(design).is_some()
+    }
+
+    /// The values of a design that is held, one a column.
+    ///
+    /// # Panics
+    /// Where the design is not held: the baseline, the front and what [`Designs::held`] names are.
     pub fn row(&self, design: usize) -> &[f64] {
         let width = self.values.len() / self.violation.len().max(1);
-        &self.values[design * width..(design + 1) * width]
+        let place = self.place(design).expect("a design that is held");
+        &self.values[place * width..(place + 1) * width]
+    }
+
+    /// Greatest relative violation of a design; infinite where it is not held.
+    pub fn violation_of(&self, design: usize) -> f64 {
+        self.place(design)
+            .map_or(f64::INFINITY, |place| self.violation[place])
     }
 }
 
@@ -122,6 +180,8 @@ pub struct Finished {
 /// Designs as they are evaluated, in order.
 #[derive(Clone, Copy, Debug)]
 pub struct Batch<'a> {
+    /// Number of the first.
+    pub first: usize,
     /// Values, row by row, one a column, in the columns' units.
     pub values: &'a [f64],
     /// Greatest relative violation of each design.
@@ -139,8 +199,30 @@ pub struct Known {
     pub designs: Designs,
     /// The search's own numbers, row by row.
     pub search: Vec<f64>,
-    /// Designs solved as solids before the search.
-    pub lessons: Vec<Lesson>,
+}
+
+/// Gives the known designs of a range of numbers: the first so many of them, none where none is known. Asked in
+/// rising order.
+pub type Recall<'a> = &'a dyn Fn(Range<usize>) -> Known;
+
+/// Designs in a part file, and designs dealt out to a share at a time. Fixed, so that the same run gives the same
+/// files on any number of threads and machines and after any number of stops.
+pub const PART: usize = 4096;
+
+/// One of several shares of a run, each evaluated by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Share {
+    /// Which, from 1.
+    pub number: usize,
+    /// How many there are.
+    pub of: usize,
+}
+
+impl Share {
+    /// Whether a part of the run belongs to the share.
+    pub fn holds(&self, part: usize) -> bool {
+        part % self.of == self.number - 1
+    }
 }
 
 /// The texts that a study is read from.
@@ -218,6 +300,8 @@ pub struct Job {
     pub targets: Vec<String>,
     /// The earlier run that this one does again, if it does.
     pub origin: Option<Origin>,
+    /// The share of the designs that is evaluated here, if not all are.
+    pub share: Option<Share>,
 }
 
 /// An earlier run that is done again under other conditions.

@@ -1,15 +1,18 @@
 //! A job explored: designs to the observer as they come, the whole run at the end.
 
+use std::ops::Range;
+
 use rayon::prelude::*;
 
-use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next};
+use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next, PART, Recall};
 use super::learn::{Learnt, SHORT};
 use super::prepare::Prepared;
 use super::space::{Space, place, value};
+use super::thin::Thinner;
 use crate::analyse;
 use crate::evaluate::setup::Range;
 use crate::evaluate::{Evaluator, Proof, Sheet};
-use crate::explore::{self, Ending, Outcome, Plan, Problem, Settings};
+use crate::explore::{self, Ending, Outcome, Plan, Problem, Progress, Settings, Streamed};
 use crate::solid::Density;
 use crate::study::PlanKind;
 
@@ -24,40 +27,77 @@ const POLISH: f64 = 0.05;
 
 /// Explores a job: hands every batch of designs, known ones included, to the observer, and returns the run.
 ///
-/// `known` are the designs of an earlier sitting of the same job; they are not evaluated again.
+/// `known` gives designs of an earlier sitting of the same job; they are not evaluated again.
 ///
 /// # Errors
 /// In words that fit after "failed to", why the space can't be explored.
 pub fn explore(
     prepared: &Prepared,
     learnt: &Learnt,
-    known: &Known,
+    known: Recall<'_>,
     observer: &mut dyn FnMut(&Batch) -> Next,
 ) -> Result<Finished, String> {
     let prepared = &prepared.resting(learnt);
-    let (designs, outcome) = searched(prepared, known, observer)?;
-    let trace = outcome
-        .trace
+    let (designs, front, trace, ending) = if settings(prepared).plan.learns() {
+        let known = known(0..prepared.job.evaluations);
+        let (designs, outcome) = searched(prepared, &known, observer)?;
+        (designs, outcome.front, outcome.trace, outcome.ending)
+    } else {
+        let mut thinner = Thinner::new(prepared.job.evaluations);
+        let streamed = streamed(prepared, known, &mut thinner, observer)?;
+        (thinner.finish(), streamed.front, streamed.trace, streamed.ending)
+    };
+    let trace = trace
         .iter()
         .map(|point| Milestone {
             designs: point.evaluations,
-            feasible: feasible(&designs.violation[..point.evaluations.min(designs.len())]),
+            feasible: point.feasible,
             front: point.front,
             hypervolume: point.hypervolume,
         })
         .collect();
-    let ending = match outcome.ending {
-        Ending::Budget => format!("all {} designs evaluated", designs.len()),
-        Ending::Stalled => "the front no longer gained".into(),
-        Ending::Stopped => "stopped on request".into(),
-        Ending::Exhausted => format!("the space holds no more than {} designs", designs.len()),
-    };
-    let stopped = outcome.ending == Ending::Stopped;
-    let mut finished = finish(prepared, learnt, designs, outcome.front, trace, ending);
-    if !stopped && prepared.job.evaluations >= SHORT {
+    let words = words(ending, designs.len());
+    let mut finished = finish(prepared, learnt, designs, front, trace, words);
+    if ending != Ending::Stopped && prepared.job.evaluations >= SHORT {
         prove(prepared, &mut finished);
     }
     Ok(finished)
+}
+
+fn words(ending: Ending, designs: usize) -> String {
+    match ending {
+        Ending::Budget => format!("all {designs} designs evaluated"),
+        Ending::Stalled => "the front no longer gained".into(),
+        Ending::Stopped => "stopped on request".into(),
+        Ending::Exhausted => format!("the space holds no more than {designs} designs"),
+    }
+}
+
+/// A share of a run, evaluated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shared {
+    /// Designs of the whole run.
+    pub designs: usize,
+    /// Whether the share did all that was asked.
+    pub complete: bool,
+}
+
+/// Explores the share of a job that is its own: hands every batch of its designs to the observer.
+///
+/// # Errors
+/// As [`explore`]; a plan that learns from its designs and so can't be shared.
+pub fn explore_share(
+    prepared: &Prepared,
+    learnt: &Learnt,
+    known: Recall<'_>,
+    observer: &mut dyn FnMut(&Batch) -> Next,
+) -> Result<Shared, String> {
+    let prepared = &prepared.resting(learnt);
+    let streamed = streamed(prepared, known, &mut Thinner::new(0), observer)?;
+    Ok(Shared {
+        designs: streamed.designs,
+        complete: streamed.ending != Ending::Stopped,
+    })
 }
 
 /// The search alone: every design, and how it went.
@@ -80,29 +120,56 @@ pub(super) fn searched(
         rows: &rows,
     };
     let outcome = explore::explore(&space, &settings, known, &mut |progress| {
-        batch.clear();
-        for (x, row) in progress
-            .xs
-            .chunks(shape.axes)
-            .zip(progress.rows.chunks(shape.width))
-        {
-            shape.split(prepared, x, row, &mut batch);
-        }
+        batch.fill(prepared, &shape, progress);
         designs.values.extend_from_slice(&batch.values);
         designs.violation.extend_from_slice(&batch.violation);
-        let next = observer(&Batch {
-            values: &batch.values,
-            violation: &batch.violation,
-            search: &batch.search,
-            front: progress.front,
-        });
-        match next {
-            Next::Continue => explore::Next::Continue,
-            Next::Stop => explore::Next::Stop,
-        }
+        next(observer(&batch.of(progress)))
     })
     .map_err(|error| error.to_string())?;
     Ok((designs, outcome))
+}
+
+/// The designs of a plan that does not learn from them, each let go once the observer and the thinner have seen it.
+fn streamed(
+    prepared: &Prepared,
+    known: Recall<'_>,
+    thinner: &mut Thinner,
+    observer: &mut dyn FnMut(&Batch) -> Next,
+) -> Result<Streamed, String> {
+    let space = Space::new(prepared);
+    let shape = Shape::of(prepared, &space);
+    let share = prepared.job.share.map_or(
+        explore::Share {
+            unit: PART,
+            ..explore::Share::ALL
+        },
+        |share| explore::Share {
+            index: share.number - 1,
+            count: share.of,
+            unit: PART,
+        },
+    );
+    let columns = prepared.job.columns.len();
+    let mut batch = Batches::default();
+    let recall = |range: Range<usize>| shape.replayed(&known(range));
+    explore::stream(&space, &settings(prepared), share, &recall, &mut |progress| {
+        batch.fill(prepared, &shape, progress);
+        let mut entered = progress.entered.iter().peekable();
+        for (place, design) in progress.block.clone().enumerate() {
+            let front = entered.next_if_eq(&&design).is_some();
+            let row = &batch.values[place * columns..(place + 1) * columns];
+            thinner.take(design, row, batch.violation[place], front);
+        }
+        next(observer(&batch.of(progress)))
+    })
+    .map_err(|error| error.to_string())
+}
+
+fn next(answer: Next) -> explore::Next {
+    match answer {
+        Next::Continue => explore::Next::Continue,
+        Next::Stop => explore::Next::Stop,
+    }
 }
 
 /// A candidate with its proof: index of the design, and its solid answer or why it has none.
@@ -199,7 +266,7 @@ pub fn recall(
 ) -> Result<Finished, String> {
     let prepared = &prepared.resting(learnt);
     let width = prepared.job.columns.len();
-    if designs.values.len() != designs.len() * width {
+    if designs.values.len() != designs.violation.len() * width {
         return Err(format!(
             "review the run: its designs have not the study's {width} columns"
         ));
@@ -265,10 +332,6 @@ fn baseline(evaluator: &Evaluator) -> Vec<f64> {
         .collect()
 }
 
-fn feasible(violation: &[f64]) -> usize {
-    violation.iter().filter(|each| **each <= 0.0).count()
-}
-
 /// How a row of the explorer and a design of the run are laid out.
 struct Shape {
     axes: usize,
@@ -285,10 +348,25 @@ struct Batches {
 }
 
 impl Batches {
-    fn clear(&mut self) {
+    /// The designs of a block, as the run has them.
+    fn fill(&mut self, prepared: &Prepared, shape: &Shape, progress: &Progress<'_>) {
         self.values.clear();
         self.violation.clear();
         self.search.clear();
+        let xs = progress.xs.chunks(shape.axes);
+        for (x, row) in xs.zip(progress.rows.chunks(shape.width)) {
+            shape.split(prepared, x, row, self);
+        }
+    }
+
+    fn of<'b>(&'b self, progress: &Progress<'_>) -> Batch<'b> {
+        Batch {
+            first: progress.block.start,
+            values: &self.values,
+            violation: &self.violation,
+            search: &self.search,
+            front: progress.front,
+        }
     }
 }
 
@@ -305,7 +383,7 @@ impl Shape {
     /// The explorer's variables and rows of designs known from the store.
     fn replayed(&self, known: &Known) -> (Vec<f64>, Vec<f64>) {
         let (mut xs, mut rows) = (Vec::new(), Vec::new());
-        for design in 0..known.designs.len() {
+        for design in known.designs.held() {
             let search = &known.search[design * (self.axes + self.head)..][..self.axes + self.head];
             xs.extend_from_slice(&search[..self.axes]);
             rows.extend_from_slice(&search[self.axes..]);

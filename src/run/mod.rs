@@ -9,6 +9,7 @@ mod prepare;
 mod rerun;
 mod single;
 mod space;
+mod thin;
 mod tooling;
 
 pub use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
@@ -18,12 +19,13 @@ pub use compare::{
 };
 pub use data::{
     Batch, Change, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
-    Mistakes, Next, Origin, Overrides, Role, Source, VariableMeaning,
+    Mistakes, Next, Origin, Overrides, PART, Recall, Role, Share, Source, Thinned, VariableMeaning,
 };
-pub use explore::{Proved, Stand, explore, probe, recall, row_point};
+pub use explore::{Proved, Shared, Stand, explore, explore_share, probe, recall, row_point};
 pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
 pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
 pub use single::{design, design_point};
+pub use thin::Thinner;
 pub use tooling::{Gain, NewTool, OneMore, Tooling, tooling};
