@@ -7,7 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    check, compare, completions, list, new, prove, rerun, review, run, tooling, try_design,
+    check, compare, completions, gather, list, new, prove, rerun, review, run, tooling, try_design,
+    wish,
 };
 use fretwork::run::Overrides;
 
@@ -61,17 +62,50 @@ fn perform(command: Command) -> Result<(), Failure> {
             threads,
             seed,
             evaluations,
+            shard,
             json,
         } => {
             let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
-            run::run(
-                &study,
-                &results,
+            run::run(&run::Ask {
+                study: &study,
+                results: &results,
                 threads,
-                Overrides { seed, evaluations },
-                json,
-            )
+                overrides: Overrides { seed, evaluations },
+                shard,
+                as_json: json,
+            })
         }
+        Command::Wish {
+            run,
+            want,
+            least,
+            most,
+            with,
+            results,
+            threads,
+            seed,
+            evaluations,
+            json,
+        } => {
+            let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
+            wish::wish(&wish::Ask {
+                run: &run,
+                wants: &want,
+                least: least.as_deref(),
+                most: most.as_deref(),
+                limits: &with,
+                results: results.as_deref(),
+                threads,
+                overrides: Overrides { seed, evaluations },
+                as_json: json,
+            })
+        }
+        Command::Gather {
+            shards,
+            results,
+            threads,
+            json,
+        } => gather::gather(&shards, &results, threads, json),
         Command::Rerun {
             run,
             material,

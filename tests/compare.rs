@@ -49,7 +49,7 @@ fn read(text: &str) -> (Source, Prepared) {
 fn explored(prepared: &Prepared) -> (Learnt, Finished) {
     let learnt = Learnt::nothing(prepared);
     let go_on = &mut |_: &fretwork::run::Batch| Next::Continue;
-    let finished = explore(prepared, &learnt, &Known::default(), go_on).unwrap();
+    let finished = explore(prepared, &learnt, &|_| Known::default(), go_on).unwrap();
     (learnt, finished)
 }
 

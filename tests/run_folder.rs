@@ -49,6 +49,7 @@ fn frozen() -> Job {
         axes: vec![],
         targets: vec![],
         origin: None,
+        shard: None,
     }
 }
 
@@ -87,6 +88,7 @@ fn feed(
     while start < to {
         let end = (start + at_a_time).min(to);
         folder.add(&Batch {
+            first: start,
             values: &all.designs.values[start * WIDTH..end * WIDTH],
             violation: &all.designs.violation[start..end],
             search: &all.search[start * SEARCH_WIDTH..end * SEARCH_WIDTH],
@@ -133,6 +135,7 @@ fn finished(all: &Known, count: usize) -> Finished {
         designs: Designs {
             values: all.designs.values[..count * WIDTH].to_vec(),
             violation: all.designs.violation[..count].to_vec(),
+            thinned: None,
         },
         front: vec![6, 3, 9],
         baseline: nothing,
@@ -313,11 +316,11 @@ fn a_stopped_run_goes_on_to_the_same_files() {
             .unwrap()
             .expect("a folder to go on with");
         assert_eq!(
-            bits(&resumed.known.designs.values),
+            bits(&resumed.parts.all().designs.values),
             bits(&all.designs.values[..stop * WIDTH])
         );
         assert_eq!(
-            bits(&resumed.known.search),
+            bits(&resumed.parts.all().search),
             bits(&all.search[..stop * SEARCH_WIDTH])
         );
         let mut folder = resumed.folder;
@@ -353,7 +356,7 @@ fn a_killed_run_goes_on_from_its_whole_parts() {
     let resumed = Folder::resume(results.path(), &frozen())
         .unwrap()
         .expect("a folder to go on with");
-    assert_eq!(resumed.known.designs.len(), 2 * BLOCK);
+    assert_eq!(resumed.parts.designs(), 2 * BLOCK);
     assert!(resumed.remarks.is_empty());
     let mut folder = resumed.folder;
     feed(&mut folder, &all, 0, 3 * BLOCK, 500).unwrap();
@@ -433,7 +436,7 @@ fn damaged_parts_are_evaluated_again_and_mended() {
     fs::write(&part, &bytes[..bytes.len() / 2]).unwrap();
 
     let resumed = Folder::resume(results.path(), &frozen()).unwrap().unwrap();
-    assert_eq!(resumed.known.designs.len(), BLOCK);
+    assert_eq!(resumed.parts.designs(), BLOCK);
     assert_eq!(resumed.remarks.len(), 1);
     assert!(
         resumed.remarks[0].contains("part-00001.parquet"),

@@ -1,4 +1,4 @@
-//! Streams: designs that are let go, shares for several machines, known designs asked for.
+//! Streams: designs that are let go, shards for several machines, known designs asked for.
 
 mod support;
 
@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use fretwork::explore::{
-    Axis, Ending, Error, Known, Next, Plan, Problem, Settings, Share, Streamed, explore, stream,
+    Axis, Ending, Error, Known, Next, Plan, Problem, Settings, Shard, Streamed, explore, stream,
 };
 use support::problems::named;
 
@@ -16,7 +16,7 @@ type Rows = BTreeMap<usize, (Vec<f64>, Vec<f64>)>;
 fn collect(
     problem: &dyn Problem,
     settings: &Settings,
-    share: Share,
+    shard: Shard,
     known: &Rows,
     stop_after: usize,
 ) -> Result<(Streamed, Rows), Error> {
@@ -32,7 +32,7 @@ fn collect(
         (xs, rows)
     };
     let mut found = Rows::new();
-    let streamed = stream(problem, settings, share, &recall, &mut |progress| {
+    let streamed = stream(problem, settings, shard, &recall, &mut |progress| {
         let axes = problem.axes().len();
         let pairs = progress
             .xs
@@ -81,46 +81,43 @@ fn a_stream_is_the_run_that_holds_everything() {
             Next::Continue
         })
         .unwrap();
-        let (streamed, found) = collect(
-            &problem,
-            &settings,
-            Share::ALL,
-            &Rows::new(),
-            usize::MAX,
-        )
-        .unwrap();
+        let (streamed, found) =
+            collect(&problem, &settings, Shard::ALL, &Rows::new(), usize::MAX).unwrap();
         assert_eq!(streamed.designs * problem.axes().len(), whole.xs.len());
         let xs: Vec<f64> = found.values().flat_map(|(x, _)| x.clone()).collect();
         let rows: Vec<f64> = found.values().flat_map(|(_, row)| row.clone()).collect();
         assert_eq!((xs, rows), (whole.xs, whole.rows), "{name}");
         assert_eq!(streamed.front, whole.front);
         assert_eq!(streamed.trace.last(), whole.trace.last());
-        assert_eq!((streamed.feasible, streamed.ending), (whole.feasible, whole.ending));
+        assert_eq!(
+            (streamed.feasible, streamed.ending),
+            (whole.feasible, whole.ending)
+        );
         assert!(streamed.front.len() > 3, "{name}");
     }
 }
 
-/// Shares, some of them stopped and gone on with, are the whole when they are put together; known designs are not
+/// Shards, some of them stopped and gone on with, are the whole when they are put together; known designs are not
 /// evaluated again.
 #[test]
 fn shares_together_are_the_whole() {
     for (name, plan) in plans() {
         let (problem, settings) = (named(name), settings(plan));
         let (whole, all) =
-            collect(&problem, &settings, Share::ALL, &Rows::new(), usize::MAX).unwrap();
+            collect(&problem, &settings, Shard::ALL, &Rows::new(), usize::MAX).unwrap();
         let mut gathered = Rows::new();
         for index in 0..3 {
-            let share = Share {
+            let shard = Shard {
                 index,
                 count: 3,
                 unit: 700,
             };
             let stop = if index == 1 { 900 } else { usize::MAX };
             let (mut part, mut found) =
-                collect(&problem, &settings, share, &Rows::new(), stop).unwrap();
+                collect(&problem, &settings, shard, &Rows::new(), stop).unwrap();
             if index == 1 {
                 assert_eq!(part.ending, Ending::Stopped);
-                (part, found) = collect(&problem, &settings, share, &found, usize::MAX).unwrap();
+                (part, found) = collect(&problem, &settings, shard, &found, usize::MAX).unwrap();
             }
             assert_eq!(part.designs, whole.designs);
             assert!(found.keys().all(|design| design / 700 % 3 == index));
@@ -132,7 +129,7 @@ fn shares_together_are_the_whole() {
             calls: Default::default(),
         };
         let (again, found) =
-            collect(&unknown, &settings, Share::ALL, &gathered, usize::MAX).unwrap();
+            collect(&unknown, &settings, Shard::ALL, &gathered, usize::MAX).unwrap();
         assert_eq!(unknown.calls.into_inner(), 0, "everything was known");
         assert_eq!((again, found), (whole, all));
     }
@@ -166,11 +163,11 @@ impl Problem for Counted<'_> {
 #[test]
 fn designs_that_are_not_of_the_stream_are_refused() {
     let (problem, settings) = (named("CRE24"), settings(Plan::Sobol));
-    let (_, mut found) = collect(&problem, &settings, Share::ALL, &Rows::new(), 600).unwrap();
+    let (_, mut found) = collect(&problem, &settings, Shard::ALL, &Rows::new(), 600).unwrap();
     found.get_mut(&20).unwrap().0[1] += 1e-9;
-    let refused = collect(&problem, &settings, Share::ALL, &found, usize::MAX);
+    let refused = collect(&problem, &settings, Shard::ALL, &found, usize::MAX);
     assert_eq!(refused.unwrap_err(), Error::KnownDiffers { design: 20 });
     let search = Settings::new(Plan::Search, 100, 1);
-    let refused = collect(&problem, &search, Share::ALL, &Rows::new(), usize::MAX);
+    let refused = collect(&problem, &search, Shard::ALL, &Rows::new(), usize::MAX);
     assert_eq!(refused.unwrap_err(), Error::NoStream);
 }

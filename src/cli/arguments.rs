@@ -6,6 +6,7 @@ use clap::{Parser, Subcommand, ValueHint};
 use clap_complete::Shell;
 
 use super::rooms::Catalogue;
+use crate::run::Shard;
 
 /// Which revision of a light machined frame should be cut next, and what is given up for it?
 #[derive(Debug, Parser)]
@@ -143,6 +144,35 @@ same designs on any number of threads.")]
         /// Designs to evaluate [default: the study's]
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
         evaluations: Option<u64>,
+        /// Evaluate shard I of N only, for several machines; gather them after
+        #[arg(long, value_name = "I/N", value_parser = shard)]
+        shard: Option<Shard>,
+        /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Put the shards of a run together
+    #[command(after_help = "\
+Examples:
+  for i in 1 2 3 4; do
+    fretwork run study.toml --shard $i/4 --results shards
+  done
+  fretwork gather shards/study-*
+
+The designs, front and proofs are those of the run in one piece, to the byte. A
+shard that is missing or unfinished is named. Shards may be evaluated side by
+side on any machines with this program; studies/cluster has a job array.")]
+    Gather {
+        /// Folders of the shards, in any order
+        #[arg(required = true, value_hint = ValueHint::DirPath)]
+        shards: Vec<PathBuf>,
+        /// Folder for run folders
+        #[arg(long, value_name = "DIR", default_value = "results", value_hint = ValueHint::DirPath)]
+        results: PathBuf,
+        /// Threads to evaluate on [default: all processors]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
         /// Print one closing JSON object
         #[arg(long)]
         json: bool,
@@ -174,6 +204,50 @@ choose from the tools follow the new stock. `fretwork compare` shows what moved.
         /// File with the tools in stock [default: the run's]
         #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
         tools: Option<PathBuf>,
+        /// Folder for run folders [default: the one that holds RUN]
+        #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+        results: Option<PathBuf>,
+        /// Threads to evaluate on [default: all processors]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
+        /// Seed of the search [default: the run's]
+        #[arg(long, value_name = "S")]
+        seed: Option<u64>,
+        /// Designs to evaluate [default: as many as the run]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+        evaluations: Option<u64>,
+        /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Find the design of a run that comes nearest to a wish
+    #[command(after_help = "\
+Examples:
+  fretwork wish results/yaw-ring-001 --want 'mass=45 g' \\
+    --want 'tilt.stiffness=260 N/mm'
+  fretwork wish results/yaw-ring-001 --least mass \\
+    --with 'tilt.stiffness >= 260 N/mm' --with 'cycle_time <= 20 min'
+
+Nearest is what falls least short in its worst objective, each measured by how
+far the front spreads in it. The run's candidates are evaluated first; what is
+found goes to a run folder of its own.")]
+    Wish {
+        /// Folder of a finished run
+        #[arg(value_hint = ValueHint::DirPath)]
+        run: PathBuf,
+        /// What an objective should be at best
+        #[arg(long, value_name = "NAME=VALUE", value_parser = assignment, conflicts_with_all = ["least", "most"])]
+        want: Vec<(String, String)>,
+        /// One formula that is to be least, in the place of the objectives
+        #[arg(long, value_name = "FORMULA", conflicts_with = "most")]
+        least: Option<String>,
+        /// One formula that is to be most
+        #[arg(long, value_name = "FORMULA")]
+        most: Option<String>,
+        /// Further constraint
+        #[arg(long, value_name = "LIMIT")]
+        with: Vec<String>,
         /// Folder for run folders [default: the one that holds RUN]
         #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
         results: Option<PathBuf>,
@@ -299,6 +373,19 @@ fn assignment(text: &str) -> Result<(String, String), String> {
     }
 }
 
+/// `I/N`, I from 1 to N.
+fn shard(text: &str) -> Result<Shard, String> {
+    let numbers = text
+        .split_once('/')
+        .and_then(|(number, of)| Some((number.trim().parse().ok()?, of.trim().parse().ok()?)));
+    match numbers {
+        Some((number, of)) if 1 <= number && number <= of && of <= 100_000 => {
+            Ok(Shard { number, of })
+        }
+        _ => Err("write I/N, I from 1 to N, as in 3/8".into()),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -322,6 +409,15 @@ mod tests {
                 help.contains("Examples:") || part.get_name() == "help",
                 "{help}"
             );
+        }
+    }
+
+    #[test]
+    fn shards_are_counted_from_one() {
+        let all = |number, of| Ok(Shard { number, of });
+        assert_eq!((shard("1/1"), shard("3/8")), (all(1, 1), all(3, 8)));
+        for wrong in ["", "3", "0/4", "5/4", "1/0", "a/b", "-1/4", "1/4/2"] {
+            assert!(shard(wrong).is_err(), "{wrong}");
         }
     }
 

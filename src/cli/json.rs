@@ -4,10 +4,9 @@ use std::path::Path;
 
 use serde_json::{Map, Value, json};
 
-use super::summary;
 use crate::evaluate::{Judged, Named, Proof, Sheet};
 use crate::run::{Finished, Job, Meaning, Mistakes};
-use crate::store::OriginRecord;
+use crate::store::{Manifest, OriginRecord};
 
 /// A design's solid answer beside the others.
 pub fn proof(design: &str, proof: &Proof) -> Value {
@@ -85,7 +84,7 @@ pub fn run(
     let mut object = json!({
         "run": folder.display().to_string(),
         "designs": finished.designs.len(),
-        "feasible": summary::feasible(finished),
+        "feasible": finished.designs.feasible(),
         "front": finished.front.len(),
         "hypervolume": finished.trace.last().map(|last| last.hypervolume),
         "seconds": seconds,
@@ -97,6 +96,19 @@ pub fn run(
         object.insert("rerun_of".into(), record);
     }
     object
+}
+
+/// A shard that is over: `run`, `shard`, `of`, `designs`, `feasible`, `seconds`, `complete`.
+pub fn shard(manifest: &Manifest, folder: &Path, complete: bool) -> Value {
+    json!({
+        "run": folder.display().to_string(),
+        "shard": manifest.shard.map(|shard| shard.number),
+        "of": manifest.shard.map(|shard| shard.of),
+        "designs": manifest.designs,
+        "feasible": manifest.feasible,
+        "seconds": manifest.seconds,
+        "complete": complete,
+    })
 }
 
 /// A study that can be run.

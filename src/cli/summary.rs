@@ -7,7 +7,8 @@ use super::number::{brief, count, duration, figure, unit};
 use super::style;
 use super::table::{Align, Cell, Table, WIDTH, paragraph};
 use crate::analyse;
-use crate::run::{Finished, Role};
+use crate::run::{Finished, Role, Shard};
+use crate::store::Manifest;
 
 /// Candidates that stand beside the baseline.
 const PICKS: usize = 5;
@@ -16,7 +17,7 @@ const PICKS: usize = 5;
 pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -> io::Result<()> {
     paragraph(out, &run.title, 0, style::HEADING)?;
     let designs = run.designs.len();
-    let feasible = feasible(run);
+    let feasible = run.designs.feasible();
     let mut table = Table::new(&[("RUN", Align::Left), ("", Align::Right), ("", Align::Wrap)]);
     table.row([
         "designs".into(),
@@ -46,6 +47,29 @@ pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -
     writeln!(out, "\n{bold}FILES{bold:#}")?;
     writeln!(out, "  folder  {}", folder.display())?;
     writeln!(out, "  page    {}", folder.join("review.html").display())
+}
+
+/// Prints how a shard ended and what comes next.
+pub fn print_shard(
+    out: &mut dyn Write,
+    shard: Shard,
+    manifest: &Manifest,
+    folder: &Path,
+) -> io::Result<()> {
+    let Shard { number, of } = shard;
+    let text = format!(
+        "shard {number} of {of}: {} designs, {} of them feasible, in {} ({})",
+        count(manifest.designs),
+        count(manifest.feasible),
+        duration(manifest.seconds),
+        rate(manifest.designs, manifest.seconds)
+    );
+    paragraph(out, &text, 0, style::HEADING)?;
+    writeln!(out, "  folder  {}", folder.display())?;
+    writeln!(
+        out,
+        "  then    fretwork gather, with the folders of all {of} shards"
+    )
 }
 
 /// How good the law is that the figures rest on.
@@ -90,15 +114,6 @@ fn law(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
         paragraph(out, remark, 2, style::WARN)?;
     }
     Ok(())
-}
-
-/// Number of feasible designs.
-pub fn feasible(run: &Finished) -> usize {
-    run.designs
-        .violation
-        .iter()
-        .filter(|violation| **violation <= 0.0)
-        .count()
 }
 
 fn share(part: usize, all: usize) -> String {

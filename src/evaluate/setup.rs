@@ -326,7 +326,7 @@ pub struct Constraint {
 /// An objective.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Objective {
-    /// What it is called: the formula's text.
+    /// What it is called: its name, or the formula's text.
     pub name: String,
     /// What is made least or most.
     pub value: Formula,

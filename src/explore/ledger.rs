@@ -6,7 +6,7 @@ use super::archive::Archive;
 use super::seen::{Marks, Numbers, Seen};
 use super::trace::{Look, Trace};
 use super::{
-    Ending, Error, Known, Next, Outcome, Problem, Progress, Recall, Settings, Share, Streamed,
+    Ending, Error, Known, Next, Outcome, Problem, Progress, Recall, Settings, Shard, Streamed,
     violation,
 };
 
@@ -16,7 +16,7 @@ use super::{
 pub(crate) struct Ledger<'a> {
     problem: &'a dyn Problem,
     known: Source<'a>,
-    share: Share,
+    shard: Shard,
     observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
     budget: usize,
     axes: usize,
@@ -62,22 +62,22 @@ impl<'a> Ledger<'a> {
             settings,
             source,
             seen,
-            Share::ALL,
+            Shard::ALL,
             observer,
         ))
     }
 
-    /// A ledger that lets designs go once the observer has seen them, and evaluates its share alone.
+    /// A ledger that lets designs go once the observer has seen them, and evaluates its shard alone.
     pub(crate) fn streaming(
         problem: &'a dyn Problem,
         settings: &Settings,
-        share: Share,
+        shard: Shard,
         recall: Recall<'a>,
         observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
     ) -> Self {
         let seen = Seen::Marked(Marks::default());
         let source = Source::Asked(recall);
-        Self::empty(problem, settings, source, seen, share, observer)
+        Self::empty(problem, settings, source, seen, shard, observer)
     }
 
     fn empty(
@@ -85,14 +85,14 @@ impl<'a> Ledger<'a> {
         settings: &Settings,
         known: Source<'a>,
         seen: Seen,
-        share: Share,
+        shard: Shard,
         observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
     ) -> Self {
         let objectives = problem.objectives();
         Self {
             problem,
             known,
-            share,
+            shard,
             observer,
             budget: settings.evaluations,
             axes: problem.axes().len(),
@@ -110,7 +110,7 @@ impl<'a> Ledger<'a> {
         }
     }
 
-    /// Designs evaluated, or left to other shares.
+    /// Designs evaluated, or left to other shards.
     pub(crate) fn len(&self) -> usize {
         self.base + self.violations.len()
     }
@@ -193,12 +193,12 @@ impl<'a> Ledger<'a> {
         })
     }
 
-    /// Evaluates what is of this share, and lets all of it go.
+    /// Evaluates what is of this shard, and lets all of it go.
     fn stream(&mut self) -> Result<(), Error> {
         while self.len() < self.proposed() && !self.stopped {
-            let unit = self.share.unit;
+            let unit = self.shard.unit;
             let end = ((self.len() / unit + 1) * unit).min(self.proposed());
-            if self.share.holds(self.len()) {
+            if self.shard.holds(self.len()) {
                 self.work_out(end, &[])?;
             }
             self.xs.drain(..(end - self.base) * self.axes);

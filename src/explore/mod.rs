@@ -24,7 +24,7 @@ pub use hypervolume::hypervolume;
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
 pub use settings::{
-    Ending, Error, Known, Next, Outcome, Plan, Progress, Recall, Settings, Share, Streamed,
+    Ending, Error, Known, Next, Outcome, Plan, Progress, Recall, Settings, Shard, Streamed,
     TracePoint,
 };
 
@@ -58,8 +58,8 @@ pub fn explore(
 /// Explores a space by a plan that does not depend on what comes out, and lets each design go once the observer has
 /// seen it: any number of designs in little memory (some 15 bytes a design, to know equal ones, and the front).
 ///
-/// Of several machines each evaluates its `share`; all shares together are the designs of [`Share::ALL`], number by
-/// number. `recall` gives designs of this share that an earlier, stopped run evaluated.
+/// Of several machines each evaluates its `shard`; all shards together are the designs of [`Shard::ALL`], number by
+/// number. `recall` gives designs of this shard that an earlier, stopped run evaluated.
 ///
 /// # Errors
 ///
@@ -67,7 +67,7 @@ pub fn explore(
 pub fn stream(
     problem: &dyn Problem,
     settings: &Settings,
-    share: Share,
+    shard: Shard,
     recall: Recall<'_>,
     observer: &mut dyn FnMut(&Progress<'_>) -> Next,
 ) -> Result<Streamed, Error> {
@@ -80,7 +80,7 @@ pub fn stream(
         stall_after: None,
         ..settings.clone()
     };
-    let mut ledger = Ledger::streaming(problem, &endless, share, recall, observer);
+    let mut ledger = Ledger::streaming(problem, &endless, shard, recall, observer);
     let ending = follow(&mut ledger, &scales, &endless)?;
     Ok(ledger.end_stream(ending))
 }

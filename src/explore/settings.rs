@@ -41,7 +41,7 @@ pub struct Settings {
     /// The search ends when the front's hypervolume has gained less than 0.01 % in this many evaluations. Less
     /// saves time, more is thorough. Default: never.
     pub stall_after: Option<usize>,
-    /// Share of the budget, 0 to 1, that the search keeps for its end, to refine designs of the front in their
+    /// Shard of the budget, 0 to 1, that the search keeps for its end, to refine designs of the front in their
     /// continuous variables by Nelder-Mead. A tenth of 10,000 evaluations closed part of the gap on two of thirteen
     /// published problems, widened it on three and left the others as they were. Default: 0.
     pub polish: f64,
@@ -146,18 +146,18 @@ pub struct Outcome {
     pub ending: Ending,
 }
 
-/// A share of the designs, for one of several machines: blocks of `unit` designs are dealt out in turn.
+/// One machine's part of the designs where several take part: blocks of `unit` designs are dealt out in turn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Share {
-    /// Which share, from 0.
+pub struct Shard {
+    /// Which shard, from 0.
     pub index: usize,
-    /// How many shares there are, at least 1.
+    /// How many shards there are, at least 1.
     pub count: usize,
     /// Designs dealt out at a time, at least 1.
     pub unit: usize,
 }
 
-impl Share {
+impl Shard {
     /// Everything.
     pub const ALL: Self = Self {
         index: 0,
@@ -165,7 +165,7 @@ impl Share {
         unit: 1 << 12,
     };
 
-    /// Whether a design belongs to this share.
+    /// Whether a design belongs to this shard.
     pub fn holds(&self, design: usize) -> bool {
         design / self.unit % self.count == self.index
     }
@@ -178,11 +178,11 @@ pub type Recall<'a> = &'a dyn Fn(Range<usize>) -> (Vec<f64>, Vec<f64>);
 /// What a stream of designs came to.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Streamed {
-    /// Designs of all shares, in the order of their numbers.
+    /// Designs of all shards, in the order of their numbers.
     pub designs: usize,
-    /// Feasible designs of this share.
+    /// Feasible designs of this shard.
     pub feasible: usize,
-    /// Feasible designs of this share that no other of it beats, in the order of their numbers.
+    /// Feasible designs of this shard that no other of it beats, in the order of their numbers.
     pub front: Vec<usize>,
     /// Growth of the front.
     pub trace: Vec<TracePoint>,

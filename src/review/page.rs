@@ -162,7 +162,7 @@ pub(super) fn fill(template: &str, fields: &[(&str, &str)]) -> String {
 }
 
 fn feasible(run: &Finished) -> usize {
-    run.designs.violation.iter().filter(|&&v| v == 0.0).count()
+    run.designs.feasible()
 }
 
 /// The run in one sentence.

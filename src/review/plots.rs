@@ -68,8 +68,8 @@ fn pair_plot(run: &Finished, x: &Goal, y: &Goal) -> String {
             _ => None,
         }
     };
-    let feasible: Vec<usize> = (0..run.designs.len())
-        .filter(|&design| run.designs.violation[design] == 0.0)
+    let feasible: Vec<usize> = (run.designs.held())
+        .filter(|&design| run.designs.violation_of(design) == 0.0)
         .collect();
     let step = feasible.len().div_ceil(MOST_DOTS).max(1);
     let cloud: Vec<_> = feasible

@@ -195,33 +195,59 @@ pub struct Batch<'a> {
 /// Designs known from an earlier sitting of the same run.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Known {
-    /// The designs, as [`Batch`] gave them.
+    /// The designs, as [`Batch`] gave them, counted from 0.
     pub designs: Designs,
     /// The search's own numbers, row by row.
     pub search: Vec<f64>,
+}
+
+impl Known {
+    /// The designs of a range of numbers, as far as they are known.
+    pub fn of(&self, range: Range<usize>) -> Known {
+        let count = self.designs.violation.len();
+        let (from, to) = (range.start.min(count), range.end.min(count));
+        let slice = |numbers: &[f64]| {
+            let width = numbers.len() / count.max(1);
+            numbers[from * width..to * width].to_vec()
+        };
+        Known {
+            designs: Designs {
+                values: slice(&self.designs.values),
+                violation: slice(&self.designs.violation),
+                thinned: None,
+            },
+            search: slice(&self.search),
+        }
+    }
 }
 
 /// Gives the known designs of a range of numbers: the first so many of them, none where none is known. Asked in
 /// rising order.
 pub type Recall<'a> = &'a dyn Fn(Range<usize>) -> Known;
 
-/// Designs in a part file, and designs dealt out to a share at a time. Fixed, so that the same run gives the same
+/// Designs in a part file, and designs dealt out to a shard at a time. Fixed, so that the same run gives the same
 /// files on any number of threads and machines and after any number of stops.
 pub const PART: usize = 4096;
 
-/// One of several shares of a run, each evaluated by itself.
+/// One of several shards of a run, each evaluated by itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Share {
+pub struct Shard {
     /// Which, from 1.
     pub number: usize,
     /// How many there are.
     pub of: usize,
 }
 
-impl Share {
-    /// Whether a part of the run belongs to the share.
+impl Shard {
+    /// Whether a part of the run belongs to the shard.
     pub fn holds(&self, part: usize) -> bool {
         part % self.of == self.number - 1
+    }
+
+    /// How many of a run's designs belong to the shard.
+    pub fn designs(&self, all: usize) -> usize {
+        let parts = (0..all.div_ceil(PART)).filter(|part| self.holds(*part));
+        parts.map(|part| PART.min(all - part * PART)).sum()
     }
 }
 
@@ -300,8 +326,8 @@ pub struct Job {
     pub targets: Vec<String>,
     /// The earlier run that this one does again, if it does.
     pub origin: Option<Origin>,
-    /// The share of the designs that is evaluated here, if not all are.
-    pub share: Option<Share>,
+    /// The shard that is evaluated here, if not all are.
+    pub shard: Option<Shard>,
 }
 
 /// An earlier run that is done again under other conditions.

@@ -10,7 +10,7 @@ use super::prepare::Prepared;
 use super::space::{Space, place, value};
 use super::thin::Thinner;
 use crate::analyse;
-use crate::evaluate::setup::Range;
+use crate::evaluate::setup;
 use crate::evaluate::{Evaluator, Proof, Sheet};
 use crate::explore::{self, Ending, Outcome, Plan, Problem, Progress, Settings, Streamed};
 use crate::solid::Density;
@@ -22,7 +22,7 @@ pub const MOST_SHEETS: usize = 200;
 /// Natural vibrations of a proof.
 pub(super) const VIBRATIONS: usize = 10;
 
-/// Share of a search that refines its front, where a variable may take any value.
+/// Shard of a search that refines its front, where a variable may take any value.
 const POLISH: f64 = 0.05;
 
 /// Explores a job: hands every batch of designs, known ones included, to the observer, and returns the run.
@@ -43,9 +43,23 @@ pub fn explore(
         let (designs, outcome) = searched(prepared, &known, observer)?;
         (designs, outcome.front, outcome.trace, outcome.ending)
     } else {
+        let columns = prepared.job.columns.len();
         let mut thinner = Thinner::new(prepared.job.evaluations);
-        let streamed = streamed(prepared, known, &mut thinner, observer)?;
-        (thinner.finish(), streamed.front, streamed.trace, streamed.ending)
+        let streamed = streamed(prepared, known, &mut |batch, entered| {
+            let mut entered = entered.iter().peekable();
+            let rows = batch.values.chunks(columns).zip(batch.violation);
+            for (design, (row, violation)) in (batch.first..).zip(rows) {
+                let front = entered.next_if_eq(&&design).is_some();
+                thinner.take(design, row, *violation, front);
+            }
+            observer(batch)
+        })?;
+        (
+            thinner.finish(),
+            streamed.front,
+            streamed.trace,
+            streamed.ending,
+        )
     };
     let trace = trace
         .iter()
@@ -73,28 +87,28 @@ fn words(ending: Ending, designs: usize) -> String {
     }
 }
 
-/// A share of a run, evaluated.
+/// A shard of a run, evaluated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Shared {
+pub struct ShardDone {
     /// Designs of the whole run.
     pub designs: usize,
-    /// Whether the share did all that was asked.
+    /// Whether the shard did all that was asked.
     pub complete: bool,
 }
 
-/// Explores the share of a job that is its own: hands every batch of its designs to the observer.
+/// Explores the shard of a job that is its own: hands every batch of its designs to the observer.
 ///
 /// # Errors
 /// As [`explore`]; a plan that learns from its designs and so can't be shared.
-pub fn explore_share(
+pub fn explore_shard(
     prepared: &Prepared,
     learnt: &Learnt,
     known: Recall<'_>,
     observer: &mut dyn FnMut(&Batch) -> Next,
-) -> Result<Shared, String> {
+) -> Result<ShardDone, String> {
     let prepared = &prepared.resting(learnt);
-    let streamed = streamed(prepared, known, &mut Thinner::new(0), observer)?;
-    Ok(Shared {
+    let streamed = streamed(prepared, known, &mut |batch, _| observer(batch))?;
+    Ok(ShardDone {
         designs: streamed.designs,
         complete: streamed.ending != Ending::Stopped,
     })
@@ -129,39 +143,38 @@ pub(super) fn searched(
     Ok((designs, outcome))
 }
 
-/// The designs of a plan that does not learn from them, each let go once the observer and the thinner have seen it.
+/// The designs of a plan that does not learn from them, each let go once the observer has seen it and whether it came
+/// onto the front.
 fn streamed(
     prepared: &Prepared,
     known: Recall<'_>,
-    thinner: &mut Thinner,
-    observer: &mut dyn FnMut(&Batch) -> Next,
+    observer: &mut dyn FnMut(&Batch, &[usize]) -> Next,
 ) -> Result<Streamed, String> {
     let space = Space::new(prepared);
     let shape = Shape::of(prepared, &space);
-    let share = prepared.job.share.map_or(
-        explore::Share {
+    let shard = prepared.job.shard.map_or(
+        explore::Shard {
             unit: PART,
-            ..explore::Share::ALL
+            ..explore::Shard::ALL
         },
-        |share| explore::Share {
-            index: share.number - 1,
-            count: share.of,
+        |shard| explore::Shard {
+            index: shard.number - 1,
+            count: shard.of,
             unit: PART,
         },
     );
-    let columns = prepared.job.columns.len();
     let mut batch = Batches::default();
     let recall = |range: Range<usize>| shape.replayed(&known(range));
-    explore::stream(&space, &settings(prepared), share, &recall, &mut |progress| {
-        batch.fill(prepared, &shape, progress);
-        let mut entered = progress.entered.iter().peekable();
-        for (place, design) in progress.block.clone().enumerate() {
-            let front = entered.next_if_eq(&&design).is_some();
-            let row = &batch.values[place * columns..(place + 1) * columns];
-            thinner.take(design, row, batch.violation[place], front);
-        }
-        next(observer(&batch.of(progress)))
-    })
+    explore::stream(
+        &space,
+        &settings(prepared),
+        shard,
+        &recall,
+        &mut |progress| {
+            batch.fill(prepared, &shape, progress);
+            next(observer(&batch.of(progress), progress.entered))
+        },
+    )
     .map_err(|error| error.to_string())
 }
 
@@ -303,7 +316,7 @@ fn settings(prepared: &Prepared) -> Settings {
                 .variables
                 .iter()
                 .map(|variable| match variable.range {
-                    Range::Continuous { step: None, .. } => study.plan.levels as usize,
+                    setup::Range::Continuous { step: None, .. } => study.plan.levels as usize,
                     _ => 0,
                 })
                 .collect(),

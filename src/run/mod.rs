@@ -11,6 +11,7 @@ mod single;
 mod space;
 mod thin;
 mod tooling;
+mod wish;
 
 pub use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
 pub use compare::{
@@ -19,9 +20,9 @@ pub use compare::{
 };
 pub use data::{
     Batch, Change, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
-    Mistakes, Next, Origin, Overrides, PART, Recall, Role, Share, Source, Thinned, VariableMeaning,
+    Mistakes, Next, Origin, Overrides, PART, Recall, Role, Shard, Source, Thinned, VariableMeaning,
 };
-pub use explore::{Proved, Shared, Stand, explore, explore_share, probe, recall, row_point};
+pub use explore::{Proved, ShardDone, Stand, explore, explore_shard, probe, recall, row_point};
 pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
@@ -29,3 +30,4 @@ pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
 pub use single::{design, design_point};
 pub use thin::Thinner;
 pub use tooling::{Gain, NewTool, OneMore, Tooling, tooling};
+pub use wish::{Wished, wish};

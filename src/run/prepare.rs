@@ -38,6 +38,11 @@ pub struct Conditions {
 }
 
 impl Prepared {
+    /// Whether its plan learns from designs evaluated before.
+    pub fn learns(&self) -> bool {
+        matches!(self.study.plan.kind, PlanKind::Search)
+    }
+
     /// The same, its figures resting on what was learnt.
     pub fn resting(&self, learnt: &Learnt) -> Prepared {
         Prepared {
@@ -212,6 +217,7 @@ fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: Str
             .collect(),
         targets: Vec::new(),
         origin: None,
+        shard: None,
     }
 }
 

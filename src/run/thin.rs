@@ -43,7 +43,8 @@ impl Thinner {
     pub fn take(&mut self, design: usize, row: &[f64], violation: f64, front: bool) {
         self.evaluated += 1;
         self.feasible += usize::from(violation <= 0.0);
-        let step = |design: usize| design as u128 * self.most as u128 / self.expected.max(1) as u128;
+        let step =
+            |design: usize| design as u128 * self.most as u128 / self.expected.max(1) as u128;
         let even = self.expected <= self.most || step(design + 1) > step(design);
         if even || front || design == 0 {
             self.numbers.push(design);
@@ -95,7 +96,11 @@ mod tests {
     fn thinned(count: usize, most: usize) -> Designs {
         let mut thinner = Thinner::holding(count, most);
         for design in 0..count {
-            let violation = if design % 10 == 3 { 0.0 } else { 1.0 + design as f64 };
+            let violation = if design % 10 == 3 {
+                0.0
+            } else {
+                1.0 + design as f64
+            };
             let row = [design as f64, -(design as f64)];
             thinner.take(design, &row, violation, design == 703);
         }
@@ -114,12 +119,19 @@ mod tests {
         let designs = thinned(1_000, 100);
         assert_eq!((designs.len(), designs.feasible()), (1_000, 100));
         let held: Vec<usize> = designs.held().collect();
-        assert!(held.is_sorted() && (140..=142).contains(&held.len()), "{}", held.len());
+        assert!(
+            held.is_sorted() && (140..=142).contains(&held.len()),
+            "{}",
+            held.len()
+        );
         // Baseline, front, least violating.
         for design in [0, 703, 1, 2, 4, 30] {
             assert_eq!(designs.row(design), [design as f64, -(design as f64)]);
         }
-        assert_eq!((designs.violation_of(703), designs.violation_of(4)), (0.0, 5.0));
+        assert_eq!(
+            (designs.violation_of(703), designs.violation_of(4)),
+            (0.0, 5.0)
+        );
         assert!(!designs.holds(701) && designs.violation_of(701).is_infinite());
         let gaps = held.windows(2).map(|pair| pair[1] - pair[0]);
         assert!(gaps.max().unwrap() <= 10);

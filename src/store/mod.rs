@@ -22,17 +22,21 @@ mod clock;
 mod error;
 mod files;
 mod folder;
+mod gather;
 mod manifest;
 mod open;
 mod part;
+mod parts;
 mod solids;
 mod tables;
 
 pub use error::StoreError;
 pub use files::{write_new, write_whole};
 pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};
+pub use gather::Shards;
 pub use manifest::{
     ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,
-    OriginRecord, Status, tool,
+    OriginRecord, ShardRecord, Status, tool,
 };
 pub use open::{Stored, open};
+pub use parts::Parts;

@@ -323,8 +323,12 @@ fn read_objective(reader: &mut Reader, entries: &Entries) -> Option<Objective> {
     };
     let written = reader.written(node.name, "an expression", node.value)?;
     let value = reader.formula_of(&written, None, Stage::After)?;
+    let name = match entries.node("name") {
+        Some(_) => reader.text(entries, "name"),
+        None => value.text.clone(),
+    };
     Some(Objective {
-        name: value.text.clone(),
+        name,
         unit: display_unit(reader, &value),
         value,
         most,

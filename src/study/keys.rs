@@ -835,6 +835,11 @@ pub static OBJECTIVE: Table = Table {
             Kind::Expression,
             "What is to be as large as can be.",
         ),
+        optional(
+            "name",
+            Kind::Text,
+            "What it is called where its formula is long; default: the formula.",
+        ),
     ],
 };
 

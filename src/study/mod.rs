@@ -22,7 +22,7 @@ mod variables;
 
 pub use describe::{Description, VariableLine, describe};
 pub use problem::{CODES, Problem, print};
-pub use rewrite::{Changes, Moved, Size, StockFault, StockList, read_stock, rewrite};
+pub use rewrite::{Changes, Goal, Moved, Size, StockFault, StockList, read_stock, rewrite};
 pub use schema::{json_schema, key_reference};
 pub use tools::nearest_sizes;
 pub use values::{ValueFault, variable_value};

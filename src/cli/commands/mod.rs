@@ -3,6 +3,7 @@
 pub mod check;
 pub mod compare;
 pub mod completions;
+pub mod gather;
 pub mod list;
 pub mod new;
 pub mod prove;
@@ -11,6 +12,7 @@ pub mod review;
 pub mod run;
 pub mod tooling;
 pub mod try_design;
+pub mod wish;
 
 use std::fs;
 use std::io::{self, Write};

@@ -88,7 +88,7 @@ fn of_run(ask: &Ask) -> Result<(Evaluator, Points), Failure> {
     };
     let mut designs = Vec::new();
     for pick in picks {
-        if pick >= stored.designs.len() {
+        let Some(row) = stored.row(pick)? else {
             return Err(Failure::call(
                 format!("the run has no design {pick}"),
                 format!(
@@ -96,8 +96,8 @@ fn of_run(ask: &Ask) -> Result<(Evaluator, Points), Failure> {
                     stored.designs.len().saturating_sub(1)
                 ),
             ));
-        }
-        let values = row_point(&prepared, stored.designs.row(pick));
+        };
+        let values = row_point(&prepared, &row);
         designs.push((format!("design-{pick}"), values));
     }
     Ok((learnt.evaluator, designs))

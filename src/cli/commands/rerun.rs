@@ -54,6 +54,7 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
         tools: tools.as_ref().map(|(file, text)| OwnTools { file, text }),
         overrides: ask.overrides,
         tool: &today,
+        ..Asked::default()
     };
     let rerun = run::rerun(&earlier, &asked).map_err(|mistakes| mistaken(&mistakes))?;
     let origin = rerun.prepared.job.origin.as_ref();
@@ -68,6 +69,7 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
     let before = Before {
         lessons: rerun.lessons,
         remarks: rerun.remarks,
+        ..Before::default()
     };
     let beside = ask.run.parent().unwrap_or(Path::new("")).to_path_buf();
     let results = ask.results.map_or(beside, PathBuf::from);
