@@ -56,3 +56,52 @@ pub fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values[values.len() / 2]
 }
+
+/// Lower quartile, median, upper quartile.
+pub fn quartiles(mut values: Vec<f64>) -> [f64; 3] {
+    values.sort_by(f64::total_cmp);
+    [1, 2, 3].map(|k| values[k * (values.len() - 1) / 4])
+}
+
+pub fn geometric_mean(values: &[f64]) -> f64 {
+    (values.iter().map(|value| value.ln()).sum::<f64>() / values.len() as f64).exp()
+}
+
+/// How well others did on a problem with a budget: hypervolume of all they found, over the reference front's.
+#[derive(Clone, Debug)]
+pub struct Rivals {
+    pub nsga2: f64,
+    pub best: f64,
+    pub best_algorithm: String,
+    /// The recipe was not measured everywhere.
+    pub recipe: Option<f64>,
+}
+
+pub fn rivals(problem: &str, evaluations: usize) -> Rivals {
+    let library = include_str!("../data/optimiser/search_reference.csv");
+    let cells = |line: &'static str| line.split(',').collect::<Vec<&str>>();
+    let of_this = |cells: &Vec<&str>, column: usize| {
+        cells[0] == problem && cells[column] == evaluations.to_string()
+    };
+    let figures: Vec<(&str, f64)> = library
+        .lines()
+        .map(cells)
+        .filter(|cells| of_this(cells, 2))
+        .map(|cells| (cells[1], cells[4].parse().expect("a number")))
+        .collect();
+    let best = figures
+        .iter()
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .expect("a library's figure");
+    let nsga2 = figures.iter().find(|figure| figure.0 == "NSGA2");
+    let recipe = include_str!("../data/optimiser/recipe.csv")
+        .lines()
+        .map(cells)
+        .find(|cells| of_this(cells, 1));
+    Rivals {
+        nsga2: nsga2.expect("a figure of NSGA-II").1,
+        best: best.1,
+        best_algorithm: best.0.into(),
+        recipe: recipe.map(|cells| cells[3].parse().expect("a number")),
+    }
+}
