@@ -8,6 +8,7 @@
 
 mod archive;
 mod axis;
+mod filter;
 mod hypervolume;
 mod ledger;
 mod problem;
@@ -19,7 +20,8 @@ mod settings;
 mod trace;
 
 pub use axis::Axis;
-pub use hypervolume::hypervolume;
+pub use filter::front;
+pub use hypervolume::{contributions, hypervolume};
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
 pub use settings::{Ending, Error, Known, Next, Outcome, Plan, Progress, Settings, TracePoint};
