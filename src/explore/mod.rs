@@ -17,6 +17,7 @@ pub mod response;
 mod samplers;
 mod search;
 mod settings;
+mod surrogate;
 mod trace;
 
 pub use axis::Axis;
@@ -62,13 +63,16 @@ pub fn explore(
         }
         Plan::Sobol => samplers::sobol::run(&mut ledger, &scales, settings.seed)?,
         Plan::Search => search::run(&mut ledger, &scales, settings)?,
+        Plan::Surrogate { batch } => {
+            surrogate::run(&mut ledger, problem, &scales, settings, *batch)?
+        }
     };
     Ok(ledger.finish(ending))
 }
 
 fn check(problem: &dyn Problem, settings: &Settings) -> Result<(), Error> {
     let objectives = problem.objectives();
-    if objectives > 4 || objectives == 0 && settings.plan == Plan::Search {
+    if objectives > 4 || objectives == 0 && settings.plan.needs_objectives() {
         return Err(Error::ObjectiveCount { objectives });
     }
     if problem.axes().is_empty() {

@@ -17,6 +17,20 @@ pub enum Plan {
     Sobol,
     /// Evolutionary search for the front of one to four objectives.
     Search,
+    /// Search for evaluators that take seconds: Gaussian processes say which designs of one to four objectives are
+    /// expected to gain most. Some 50 to 1,000 evaluations, at most 64 axes.
+    Surrogate {
+        /// Designs chosen together and evaluated side by side. One makes the most of a budget, as many as threads of
+        /// the time; the designs depend on it, but not on the threads.
+        batch: usize,
+    },
+}
+
+impl Plan {
+    /// Whether it searches, and so needs something to make least.
+    pub(crate) fn needs_objectives(&self) -> bool {
+        matches!(self, Self::Search | Self::Surrogate { .. })
+    }
 }
 
 /// How a space is explored.
