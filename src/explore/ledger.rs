@@ -133,6 +133,15 @@ impl<'a> Ledger<'a> {
         &self.rows[design * self.width..design * self.width + self.objectives]
     }
 
+    pub(crate) fn row(&self, design: usize) -> &[f64] {
+        &self.rows[design * self.width..(design + 1) * self.width]
+    }
+
+    /// Feasible designs that no other beats; two objectives: by the first.
+    pub(crate) fn front(&self) -> Vec<usize> {
+        self.archive.designs()
+    }
+
     pub(crate) fn objectives(&self) -> usize {
         self.objectives
     }

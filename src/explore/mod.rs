@@ -8,6 +8,7 @@
 
 mod archive;
 mod axis;
+mod filter;
 mod hypervolume;
 mod ledger;
 mod problem;
@@ -17,10 +18,12 @@ mod samplers;
 mod search;
 mod seen;
 mod settings;
+mod surrogate;
 mod trace;
 
 pub use axis::Axis;
-pub use hypervolume::hypervolume;
+pub use filter::front;
+pub use hypervolume::{contributions, hypervolume};
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
 pub use settings::{
@@ -51,7 +54,7 @@ pub fn explore(
     let scales = scales(problem.axes())?;
     check(problem, settings)?;
     let mut ledger = Ledger::new(problem, settings, known, observer)?;
-    let ending = follow(&mut ledger, &scales, settings)?;
+    let ending = follow(&mut ledger, problem, &scales, settings)?;
     Ok(ledger.finish(ending))
 }
 
@@ -81,13 +84,14 @@ pub fn stream(
         ..settings.clone()
     };
     let mut ledger = Ledger::streaming(problem, &endless, shard, recall, observer);
-    let ending = follow(&mut ledger, &scales, &endless)?;
+    let ending = follow(&mut ledger, problem, &scales, &endless)?;
     Ok(ledger.end_stream(ending))
 }
 
 /// Starts, then what the plan adds.
 fn follow(
     ledger: &mut Ledger<'_>,
+    problem: &dyn Problem,
     scales: &[axis::Scale],
     settings: &Settings,
 ) -> Result<Ending, Error> {
@@ -102,12 +106,13 @@ fn follow(
         Plan::LatinHypercube => samplers::latin_hypercube::run(ledger, scales, settings.seed),
         Plan::Sobol => samplers::sobol::run(ledger, scales, settings.seed),
         Plan::Search => search::run(ledger, scales, settings),
+        Plan::Surrogate { batch } => surrogate::run(ledger, problem, scales, settings, *batch),
     }
 }
 
 fn check(problem: &dyn Problem, settings: &Settings) -> Result<(), Error> {
     let objectives = problem.objectives();
-    if objectives > 4 || objectives == 0 && settings.plan == Plan::Search {
+    if objectives > 4 || objectives == 0 && settings.plan.learns() {
         return Err(Error::ObjectiveCount { objectives });
     }
     if problem.axes().is_empty() {

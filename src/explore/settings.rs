@@ -17,12 +17,20 @@ pub enum Plan {
     Sobol,
     /// Evolutionary search for the front of one to four objectives.
     Search,
+    /// Search for evaluators that take seconds: Gaussian processes say which designs of one to four objectives are
+    /// expected to gain most. Some 50 to 1,000 evaluations, at most 64 axes.
+    Surrogate {
+        /// Designs chosen together and evaluated side by side. One makes the most of a budget, as many as threads of
+        /// the time; the designs depend on it, but not on the threads.
+        batch: usize,
+    },
 }
 
 impl Plan {
-    /// Whether later designs depend on what came out of earlier ones.
+    /// Whether it searches: it needs something to make least, and later designs depend on what came out of earlier
+    /// ones.
     pub fn learns(&self) -> bool {
-        matches!(self, Self::Search)
+        matches!(self, Self::Search | Self::Surrogate { .. })
     }
 }
 
