@@ -15,6 +15,7 @@ mod problem;
 mod random;
 pub mod response;
 mod samplers;
+pub mod screening;
 mod search;
 mod seen;
 mod settings;
@@ -26,25 +27,31 @@ pub use filter::front;
 pub use hypervolume::{contributions, hypervolume};
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
+pub use samplers::two_level::Fraction;
 pub use settings::{
-    Ending, Error, Known, Next, Outcome, Plan, Progress, Recall, Settings, Shard, Streamed,
-    TracePoint,
+    Axial, Ending, Error, Evenness, Known, Next, Outcome, Plan, Progress, Recall, Settings, Shard,
+    Streamed, TracePoint,
 };
 
 use axis::{scales, space_size};
 use ledger::Ledger;
+use samplers::{
+    box_behnken, central_composite, even_latin_hypercube, factorial, halton, latin_hypercube,
+    plackett_burman, sobol, space_filling, two_level,
+};
 
 /// Explores a space as the settings say and returns all designs evaluated, the front and why it ended.
 ///
 /// The designs of [`Settings::start`] come first, then what the plan adds, `settings.evaluations` altogether at
 /// most. No two designs are equal in all variables; a space that holds no more designs than the budget is evaluated
-/// whole. `known` are the designs of an earlier, stopped run of the same settings (empty: none): they are not
+/// whole, unless the plan fixes its designs ([`Plan::designs`]) or leaves those out that break
+/// a rule. `known` are the designs of an earlier, stopped run of the same settings (empty: none): they are not
 /// evaluated again. `observer` sees each block of designs as it is finished and may stop.
 ///
 /// # Errors
 ///
 /// Axes, starts or levels that make no sense, more axes than the sampler serves, no or too many objectives for the
-/// search, a grid larger than the budget, known designs that are not those of these settings.
+/// search, a grid or plan larger than the budget, a plan that does not exist for so many axes, known designs that are not those of these settings.
 pub fn explore(
     problem: &dyn Problem,
     settings: &Settings,
@@ -99,12 +106,24 @@ fn follow(
         ledger.propose(start);
     }
     let size = space_size(scales);
-    let whole = size.is_some_and(|size| size <= ledger.room() as u64);
+    let open =
+        settings.plan.designs(scales.len())?.is_none() && settings.plan != Plan::SpaceFilling;
+    let whole = open && size.is_some_and(|size| size <= ledger.room() as u64);
+    let seed = settings.seed;
     match &settings.plan {
-        Plan::Grid { levels } => samplers::factorial::run(ledger, scales, levels),
-        _ if whole => samplers::factorial::run(ledger, scales, &vec![0; scales.len()]),
-        Plan::LatinHypercube => samplers::latin_hypercube::run(ledger, scales, settings.seed),
-        Plan::Sobol => samplers::sobol::run(ledger, scales, settings.seed),
+        Plan::Grid { levels } => factorial::run(ledger, scales, levels),
+        _ if whole => factorial::run(ledger, scales, &vec![0; scales.len()]),
+        Plan::LatinHypercube => latin_hypercube::run(ledger, scales, seed),
+        Plan::EvenLatinHypercube { by } => even_latin_hypercube::run(ledger, scales, seed, *by),
+        Plan::Sobol => sobol::run(ledger, scales, seed),
+        Plan::Halton => halton::run(ledger, scales, seed),
+        Plan::SpaceFilling => space_filling::run(ledger, problem, scales, seed),
+        Plan::TwoLevel { halvings } => two_level::run(ledger, scales, *halvings),
+        Plan::PlackettBurman => plackett_burman::run(ledger, scales),
+        Plan::CentralComposite { axial, halvings } => {
+            central_composite::run(ledger, scales, *axial, *halvings)
+        }
+        Plan::BoxBehnken => box_behnken::run(ledger, scales),
         Plan::Search => search::run(ledger, scales, settings),
         Plan::Surrogate { batch } => surrogate::run(ledger, problem, scales, settings, *batch),
     }

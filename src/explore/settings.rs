@@ -15,6 +15,32 @@ pub enum Plan {
     LatinHypercube,
     /// The Sobol sequence with nested uniform scrambling from the seed: the most even filling. At most 64 axes.
     Sobol,
+    /// The Halton sequence with permuted digits from the seed. At most 64 axes.
+    Halton,
+    /// A Latin hypercube made as even as can be within a fixed amount of work. At most 64 axes.
+    EvenLatinHypercube {
+        /// What even means.
+        by: Evenness,
+    },
+    /// Designs that keep the problem's rules ([`super::Problem::allows`]), each as far as can be from those before.
+    /// At most 64 axes.
+    SpaceFilling,
+    /// Both bounds of every axis: all combinations, or a regular fraction of them.
+    TwoLevel {
+        /// Halvings: 2^(axes - halvings) designs. 0 is the full factorial.
+        halvings: usize,
+    },
+    /// Both bounds of every axis in the fewest designs that tell the axes apart; two axes' interplay blurs the rest.
+    PlackettBurman,
+    /// Corners, ends of the axes and centre: what a quadratic fit needs.
+    CentralComposite {
+        /// Where the ends of the axes lie.
+        axial: Axial,
+        /// Halvings of the corners, which must leave resolution V at least. 0 takes all.
+        halvings: usize,
+    },
+    /// Middles of edges or faces and the centre: a quadratic fit without corners. At least 3 axes.
+    BoxBehnken,
     /// Evolutionary search for the front of one to four objectives.
     Search,
     /// Search for evaluators that take seconds: Gaussian processes say which designs of one to four objectives are
@@ -32,6 +58,26 @@ impl Plan {
     pub fn learns(&self) -> bool {
         matches!(self, Self::Search | Self::Surrogate { .. })
     }
+}
+
+/// What an even Latin hypercube is made even by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Evenness {
+    /// Least centred discrepancy: every box anchored at a corner holds its share. For averages and fits.
+    Discrepancy,
+    /// Greatest least distance: no two designs are close. For surrogates.
+    Distance,
+}
+
+/// Where the axial designs of a central composite lie.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Axial {
+    /// On the bounds; the corners are drawn in so that every design is as far from the centre as rotatability asks.
+    Inscribed,
+    /// On the bounds, as the corners are: three levels an axis, not rotatable.
+    Faced,
+    /// Beyond the bounds, on which the corners lie: rotatable. Only for continuous axes without steps.
+    Circumscribed,
 }
 
 /// How a space is explored.
@@ -244,7 +290,39 @@ pub enum Error {
         /// Designs that may still be evaluated.
         budget: usize,
     },
-    /// The Sobol sequence serves fewer axes.
+    /// A plan has a fixed number of designs, and that is more than may be evaluated.
+    PlanTooLarge {
+        /// Its designs.
+        designs: usize,
+        /// Designs that may still be evaluated.
+        budget: usize,
+    },
+    /// A plan does not exist for so many axes.
+    AxisCount {
+        /// Which plan.
+        plan: &'static str,
+        /// Axes given.
+        axes: usize,
+        /// Fewest possible.
+        least: usize,
+        /// Most possible.
+        most: usize,
+    },
+    /// There is no such fraction of a two-level factorial, or none that is good enough.
+    NoFraction {
+        /// Axes given.
+        axes: usize,
+        /// Halvings asked for.
+        halvings: usize,
+        /// Halvings that are possible, besides 0.
+        possible: Vec<usize>,
+    },
+    /// A circumscribed design leaves the bounds of an axis that has steps or items only.
+    BeyondBounds {
+        /// Which axis.
+        axis: usize,
+    },
+    /// The Sobol or Halton sequence serves fewer axes.
     TooManyAxes {
         /// Axes given.
         axes: usize,
@@ -312,8 +390,46 @@ impl fmt::Display for Error {
                     "evaluate a grid of more designs than can be counted with a budget of {budget}"
                 )
             }
+            Self::PlanTooLarge { designs, budget } => {
+                write!(
+                    f,
+                    "evaluate a plan of {designs} designs with a budget of {budget}"
+                )
+            }
+            Self::AxisCount {
+                plan,
+                axes,
+                least,
+                most,
+            } => {
+                write!(
+                    f,
+                    "lay a {plan} design over {axes} axes: {least} to {most} are possible"
+                )
+            }
+            Self::NoFraction {
+                axes,
+                halvings,
+                possible,
+            } => {
+                write!(f, "halve a factorial of {axes} axes {halvings} times")?;
+                match possible.split_last() {
+                    None => write!(f, ": it can't be halved"),
+                    Some((last, [])) => write!(f, ": {last} is possible"),
+                    Some((last, rest)) => {
+                        let rest: Vec<String> = rest.iter().map(usize::to_string).collect();
+                        write!(f, ": {} and {last} are possible", rest.join(", "))
+                    }
+                }
+            }
+            Self::BeyondBounds { axis } => {
+                write!(
+                    f,
+                    "go beyond the bounds of axis {axis}: it has steps or items only"
+                )
+            }
             Self::TooManyAxes { axes, most } => {
-                write!(f, "sample {axes} axes: the Sobol sequence serves {most}")
+                write!(f, "sample {axes} axes: the sequence serves {most}")
             }
             Self::BadKnown => write!(f, "resume: known variables and rows do not belong together"),
             Self::KnownDiffers { design } => {
