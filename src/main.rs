@@ -38,8 +38,9 @@ fn perform(command: Command) -> Result<(), Failure> {
             set,
             beam,
             paths,
+            allow_command,
             json,
-        } => try_design::try_design(&study, &set, beam, paths.as_deref(), json),
+        } => try_design::try_design(&study, &set, beam, paths.as_deref(), allow_command, json),
         Command::Prove {
             of,
             set,
@@ -61,6 +62,7 @@ fn perform(command: Command) -> Result<(), Failure> {
             threads,
             seed,
             evaluations,
+            allow_command,
             json,
         } => {
             let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
@@ -69,6 +71,7 @@ fn perform(command: Command) -> Result<(), Failure> {
                 &results,
                 threads,
                 Overrides { seed, evaluations },
+                allow_command,
                 json,
             )
         }

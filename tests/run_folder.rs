@@ -91,6 +91,7 @@ fn feed(
             violation: &all.designs.violation[start..end],
             search: &all.search[start * SEARCH_WIDTH..end * SEARCH_WIDTH],
             front: 1,
+            failures: &[],
         })?;
         start = end;
     }
@@ -154,6 +155,7 @@ fn finished(all: &Known, count: usize) -> Finished {
         ending: "all evaluations used".into(),
         law: vec![],
         remarks: vec![],
+        failures: Vec::new(),
     }
 }
 

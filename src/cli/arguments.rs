@@ -85,6 +85,9 @@ Examples:
         /// Folder for drawings of the tool path, one a setup
         #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
         paths: Option<PathBuf>,
+        /// Run the program that the study names under [evaluator]
+        #[arg(long)]
+        allow_command: bool,
         /// Print one JSON object
         #[arg(long)]
         json: bool,
@@ -143,6 +146,9 @@ same designs on any number of threads.")]
         /// Designs to evaluate [default: the study's]
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
         evaluations: Option<u64>,
+        /// Run the program that the study names under [evaluator]
+        #[arg(long)]
+        allow_command: bool,
         /// Print one closing JSON object
         #[arg(long)]
         json: bool,

@@ -1,5 +1,6 @@
 //! A run as plain data: what store, page and terminal are made from.
 
+use super::failed::Failed;
 use super::learn::{LawRow, Lesson};
 use crate::evaluate::Sheet;
 
@@ -117,6 +118,8 @@ pub struct Finished {
     pub law: Vec<LawRow>,
     /// What the reader must know of the figures.
     pub remarks: Vec<String>,
+    /// Designs about which the study's program gave no answer, in order; empty where none is asked.
+    pub failures: Vec<Failed>,
 }
 
 /// Designs as they are evaluated, in order.
@@ -130,6 +133,8 @@ pub struct Batch<'a> {
     pub search: &'a [f64],
     /// Designs on the front so far.
     pub front: usize,
+    /// Designs among them about which the study's program gave no answer.
+    pub failures: &'a [Failed],
 }
 
 /// Designs known from an earlier sitting of the same run.
@@ -141,6 +146,8 @@ pub struct Known {
     pub search: Vec<f64>,
     /// Designs solved as solids before the search.
     pub lessons: Vec<Lesson>,
+    /// Designs about which the study's program gave no answer, in order.
+    pub failures: Vec<Failed>,
 }
 
 /// The texts that a study is read from.
@@ -259,6 +266,8 @@ pub struct Meaning {
     pub freedoms: usize,
     /// Load cases, a line each.
     pub loads: Vec<String>,
+    /// The program that is asked about every design, and what it measures, a line each.
+    pub program: Vec<String>,
     /// Constraints, as written.
     pub constraints: Vec<String>,
     /// Objectives, as written: `least mass`.

@@ -3,6 +3,7 @@
 use rayon::prelude::*;
 
 use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next};
+use super::failed::{Failed, remark};
 use super::learn::{Learnt, SHORT};
 use super::prepare::Prepared;
 use super::space::{Space, place, value};
@@ -35,7 +36,7 @@ pub fn explore(
     observer: &mut dyn FnMut(&Batch) -> Next,
 ) -> Result<Finished, String> {
     let prepared = &prepared.resting(learnt);
-    let (designs, outcome) = searched(prepared, known, observer)?;
+    let (designs, failures, outcome) = searched(prepared, known, observer)?;
     let trace = outcome
         .trace
         .iter()
@@ -53,14 +54,22 @@ pub fn explore(
         Ending::Exhausted => format!("the space holds no more than {} designs", designs.len()),
     };
     let stopped = outcome.ending == Ending::Stopped;
-    let mut finished = finish(prepared, learnt, designs, outcome.front, trace, ending);
+    let mut finished = finish(
+        prepared,
+        learnt,
+        designs,
+        failures,
+        outcome.front,
+        trace,
+        ending,
+    );
     if !stopped && prepared.job.evaluations >= SHORT {
         prove(prepared, &mut finished);
     }
     Ok(finished)
 }
 
-/// The search alone: every design, and how it went.
+/// The search alone: every design, those without an answer from the study's program, and how it went.
 ///
 /// # Errors
 /// As [`explore`].
@@ -68,12 +77,14 @@ pub(super) fn searched(
     prepared: &Prepared,
     known: &Known,
     observer: &mut dyn FnMut(&Batch) -> Next,
-) -> Result<(Designs, Outcome), String> {
+) -> Result<(Designs, Vec<Failed>, Outcome), String> {
     let space = Space::new(prepared);
     let settings = settings(prepared);
     let shape = Shape::of(prepared, &space);
     let (xs, rows) = shape.replayed(known);
+    let told = &known.failures;
     let mut designs = Designs::default();
+    let mut failures: Vec<Failed> = Vec::new();
     let mut batch = Batches::default();
     let known = explore::Known {
         xs: &xs,
@@ -81,12 +92,19 @@ pub(super) fn searched(
     };
     let outcome = explore::explore(&space, &settings, known, &mut |progress| {
         batch.clear();
-        for (x, row) in progress
+        let before = failures.len();
+        for (at, (x, row)) in progress
             .xs
             .chunks(shape.axes)
             .zip(progress.rows.chunks(shape.width))
+            .enumerate()
         {
             shape.split(prepared, x, row, &mut batch);
+            if shape.asks && row[shape.head - 1] > 0.0 {
+                let design = designs.len() + at;
+                let reason = why_failed(prepared, told, design, x);
+                failures.push(Failed { design, reason });
+            }
         }
         designs.values.extend_from_slice(&batch.values);
         designs.violation.extend_from_slice(&batch.violation);
@@ -95,6 +113,7 @@ pub(super) fn searched(
             violation: &batch.violation,
             search: &batch.search,
             front: progress.front,
+            failures: &failures[before..],
         });
         match next {
             Next::Continue => explore::Next::Continue,
@@ -102,7 +121,21 @@ pub(super) fn searched(
         }
     })
     .map_err(|error| error.to_string())?;
-    Ok((designs, outcome))
+    Ok((designs, failures, outcome))
+}
+
+/// Why the study's program gave no answer about a design: as it was told in an earlier sitting, or in this one.
+fn why_failed(prepared: &Prepared, told: &[Failed], design: usize, x: &[f64]) -> String {
+    let variables = prepared.study.variables.iter().zip(x);
+    let point: Vec<f64> = variables
+        .map(|(variable, &at)| value(variable, at))
+        .collect();
+    let earlier = told.binary_search_by_key(&design, |failed| failed.design);
+    match (earlier, prepared.evaluator.take_failure(&point)) {
+        (Ok(at), _) => told[at].reason.clone(),
+        (Err(_), Some(reason)) => reason,
+        (Err(_), None) => "the reason was not kept".into(),
+    }
 }
 
 /// A candidate with its proof: index of the design, and its solid answer or why it has none.
@@ -184,7 +217,8 @@ pub fn row_point(prepared: &Prepared, row: &[f64]) -> Vec<f64> {
         .collect()
 }
 
-/// A run as it was, from its stored designs; today's revision and the candidates are evaluated again.
+/// A run as it was, from its stored designs; today's revision and the candidates are evaluated again. A program that was
+/// asked about them is not asked again; of designs without an answer only the store knows.
 ///
 /// # Errors
 /// In words that fit after "failed to", where the stored designs are not of this study.
@@ -204,7 +238,7 @@ pub fn recall(
             "review the run: its designs have not the study's {width} columns"
         ));
     }
-    let mut finished = finish(prepared, learnt, designs, front, trace, ending);
+    let mut finished = finish(prepared, learnt, designs, Vec::new(), front, trace, ending);
     put_proofs(&mut finished, proofs.0);
     if let Some(proof) = proofs.1 {
         put_proof(&mut finished.baseline, proof);
@@ -275,6 +309,8 @@ struct Shape {
     width: usize,
     objectives: usize,
     head: usize,
+    /// Whether a program is asked; then the last violation says that it gave no answer.
+    asks: bool,
 }
 
 #[derive(Default)]
@@ -299,6 +335,7 @@ impl Shape {
             width: space.width(),
             objectives: space.objectives(),
             head: space.objectives() + space.constraints(),
+            asks: prepared.study.asking.is_some(),
         }
     }
 
@@ -335,10 +372,25 @@ impl Shape {
     }
 }
 
+/// A design in full, from its row. A program that was asked about it is not asked again.
+fn row_sheet(prepared: &Prepared, row: &[f64]) -> Sheet {
+    let values = row_point(prepared, row);
+    let outside = prepared.evaluator.setup().outside.len();
+    let measures = values.len() + prepared.study.derived.len() + prepared.study.measures.len();
+    match outside {
+        0 => prepared.evaluator.sheet(&values),
+        _ => prepared
+            .evaluator
+            .sheet_known(&values, &row[measures - outside..measures]),
+    }
+}
+
+#[expect(clippy::too_many_arguments, reason = "a run has so many parts")]
 fn finish(
     prepared: &Prepared,
     learnt: &Learnt,
     designs: Designs,
+    failures: Vec<Failed>,
     mut front: Vec<usize>,
     trace: Vec<Milestone>,
     ending: String,
@@ -358,10 +410,11 @@ fn finish(
         .into_iter()
         .map(|index| {
             let design = front[index];
-            let values = row_point(prepared, designs.row(design));
-            (design, prepared.evaluator.sheet(&values))
+            (design, row_sheet(prepared, designs.row(design)))
         })
         .collect();
+    let mut remarks = learnt.remarks.clone();
+    remarks.extend(remark(&failures, designs.len()));
     Finished {
         study: job.study.clone(),
         title: job.title.clone(),
@@ -369,13 +422,17 @@ fn finish(
         columns: job.columns.clone(),
         goals: job.goals.clone(),
         limits: job.limits.clone(),
-        baseline: prepared.evaluator.sheet(&prepared.evaluator.baseline()),
+        baseline: match designs.is_empty() || study.asking.is_none() {
+            true => prepared.evaluator.sheet(&prepared.evaluator.baseline()),
+            false => row_sheet(prepared, designs.row(0)),
+        },
+        failures,
         designs,
         front,
         sheets,
         trace,
         ending,
         law: learnt.rows.clone(),
-        remarks: learnt.remarks.clone(),
+        remarks,
     }
 }

@@ -3,6 +3,7 @@
 mod compare;
 mod data;
 mod explore;
+mod failed;
 mod learn;
 mod meaning;
 mod prepare;
@@ -21,6 +22,7 @@ pub use data::{
     Mistakes, Next, Origin, Overrides, Role, Source, VariableMeaning,
 };
 pub use explore::{Proved, Stand, explore, probe, recall, row_point};
+pub use failed::{Failed, ask_baseline, not_allowed};
 pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use super::error::StoreError;
+use super::failures::{FAILURES, failures_csv, read_failures};
 use super::files;
 use super::manifest::{
     FORMAT, FileRecord, LawRecord, MANIFEST, Manifest, OriginRecord, Status, fingerprint_of,
@@ -14,7 +15,7 @@ use super::manifest::{
 use super::part::{self, Block};
 use super::solids::{self, LESSONS, PROOFS};
 use super::{clock, tables};
-use crate::run::{Batch, Column, Finished, Job, Known, Lesson};
+use crate::run::{Batch, Column, Failed, Finished, Job, Known, Lesson};
 
 /// Designs in a part file; the last one of a run may hold fewer. Fixed, so that the same run gives the same
 /// files on any number of threads and after any number of stops.
@@ -27,6 +28,7 @@ pub struct Folder {
     columns: Vec<Column>,
     manifest: Manifest,
     pending: Block,
+    failures: Vec<Failed>,
     opened: Instant,
     spent_before_s: f64,
     /// Held while the folder is written, so that no second program goes on with it.
@@ -68,6 +70,7 @@ impl Folder {
             columns: frozen.columns.clone(),
             manifest: first_manifest(frozen),
             pending: Block::default(),
+            failures: Vec::new(),
             opened: Instant::now(),
             spent_before_s: 0.0,
             lock,
@@ -115,6 +118,7 @@ impl Folder {
         }
         let (mut known, remarks) = trusted_parts(&path, &manifest, frozen)?;
         known.lessons = trusted_lessons(&path, &manifest, frozen);
+        known.failures = trusted_failures(&path, &manifest);
         let mut folder = Folder {
             columns: frozen.columns.clone(),
             spent_before_s: manifest.seconds,
@@ -123,6 +127,7 @@ impl Folder {
                 ..manifest
             },
             pending: Block::default(),
+            failures: Vec::new(),
             opened: Instant::now(),
             lock,
             path,
@@ -155,6 +160,7 @@ impl Folder {
         self.pending.values.extend_from_slice(batch.values);
         self.pending.violation.extend_from_slice(batch.violation);
         self.pending.search.extend_from_slice(batch.search);
+        self.failures.extend_from_slice(batch.failures);
         while self.pending.violation.len() >= BLOCK {
             let full = split_off(
                 &mut self.pending,
@@ -163,6 +169,7 @@ impl Folder {
                 self.manifest.search_width,
             );
             self.put_part(&full)?;
+            self.put_failures()?;
             self.save()?;
         }
         Ok(())
@@ -199,6 +206,7 @@ impl Folder {
             let rest = std::mem::take(&mut self.pending);
             self.put_part(&rest)?;
         }
+        self.put_failures()?;
         self.put("front.csv", &tables::front_csv(finished))?;
         self.put("trace.csv", &tables::trace_csv(&finished.trace))?;
         if finished
@@ -243,6 +251,14 @@ impl Folder {
             .filter(|violation| **violation <= 0.0)
             .count();
         Ok(())
+    }
+
+    /// The designs so far that have no answer from the study's program.
+    fn put_failures(&mut self) -> Result<(), StoreError> {
+        match self.failures.as_slice() {
+            [] => Ok(()),
+            failures => self.put(FAILURES, &failures_csv(failures)),
+        }
     }
 
     /// A full part that is on the disk as recorded must come out again to the byte. (The short last part of a
@@ -433,6 +449,17 @@ fn trusted_lessons(folder: &Path, manifest: &Manifest, frozen: &Job) -> Vec<Less
         (Some(recorded), Ok(bytes)) if FileRecord::of(&bytes) == *recorded => {
             solids::read_lessons(&bytes, frozen.axes.len(), frozen.targets.len())
                 .unwrap_or_default()
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// Failures of the folder, if they are there as recorded; otherwise their reasons are not known any more.
+fn trusted_failures(folder: &Path, manifest: &Manifest) -> Vec<Failed> {
+    let recorded = manifest.files.get(FAILURES);
+    match (recorded, fs::read(folder.join(FAILURES))) {
+        (Some(recorded), Ok(bytes)) if FileRecord::of(&bytes) == *recorded => {
+            read_failures(&bytes).unwrap_or_default()
         }
         _ => Vec::new(),
     }

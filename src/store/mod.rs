@@ -9,6 +9,7 @@
 //!   solids.csv      designs solved as solids, from which the law was learnt
 //!   front.csv       the candidates
 //!   proofs.csv      candidates solved as solids
+//!   failures.csv    designs about which the study's program gave no answer, and why
 //!   trace.csv       how the search went
 //!   plots/*.svg
 //!   review.html     the page
@@ -20,6 +21,7 @@
 
 mod clock;
 mod error;
+mod failures;
 mod files;
 mod folder;
 mod manifest;

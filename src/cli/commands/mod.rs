@@ -15,10 +15,12 @@ pub mod try_design;
 use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
+use std::sync::Arc;
 
 use super::failure::Failure;
 use super::rooms;
-use crate::run::{Mistakes, Overrides, Prepared, Source, prepare};
+use crate::cli::outside::Program;
+use crate::run::{Mistakes, Overrides, Prepared, Source, not_allowed, prepare};
 use crate::study;
 
 /// Prints results: made in memory first, so that a reader who leaves (`| head`) is met in one place.
@@ -59,6 +61,44 @@ fn source(study: &Path) -> Result<Source, Failure> {
 /// A study, read and checked.
 fn prepared(study: &Path, overrides: Overrides) -> Result<Prepared, Failure> {
     prepare(&source(study)?, overrides).map_err(|mistakes| mistaken(&mistakes))
+}
+
+/// A study, read and checked, with the program that it asks ready to be asked, if it asks one.
+///
+/// # Errors
+/// Mistakes in the study; that it runs a program, which the call does not allow.
+fn prepared_to_ask(
+    study: &Path,
+    overrides: Overrides,
+    allow_command: bool,
+) -> Result<(Source, Prepared), Failure> {
+    let source = source(study)?;
+    let prepared = prepare(&source, overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    let Some(asking) = &prepared.study.asking else {
+        return Ok((source, prepared));
+    };
+    if !allow_command {
+        return Err(mistaken(&not_allowed(&source, &prepared)));
+    }
+    let folder = study.parent().unwrap_or(Path::new(""));
+    let program = Arc::new(Program::new(asking, folder));
+    let evaluator = prepared.evaluator.asking(program);
+    let prepared = Prepared {
+        evaluator,
+        ..prepared
+    };
+    Ok((source, prepared))
+}
+
+/// That a command has no sense for a study that asks a program of its own.
+fn refuse_asking(prepared: &Prepared, what: &str, mend: &str) -> Result<(), Failure> {
+    match prepared.study.asking {
+        None => Ok(()),
+        Some(_) => Err(Failure::call(
+            format!("failed to {what}: its study asks a program of its own"),
+            mend,
+        )),
+    }
 }
 
 fn mistaken(mistakes: &Mistakes) -> Failure {

@@ -3,12 +3,13 @@
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::{prepared, rooms, show, tell};
+use super::{mistaken, prepared_to_ask, rooms, show, tell};
 use crate::cli::progress::Progress;
 use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
 use crate::run::{
-    Batch, Finished, Job, Known, Learnt, Lesson, Next, Overrides, Prepared, explore, learn,
+    Batch, Finished, Job, Known, Learnt, Lesson, Next, Overrides, Prepared, ask_baseline, explore,
+    learn,
 };
 use crate::store::Folder;
 use crate::study::PlanKind;
@@ -22,9 +23,11 @@ pub fn run(
     results: &Path,
     threads: Option<u16>,
     overrides: Overrides,
+    allow_command: bool,
     as_json: bool,
 ) -> Result<(), Failure> {
-    let prepared = prepared(study, overrides)?;
+    let (source, prepared) = prepared_to_ask(study, overrides, allow_command)?;
+    ask_baseline(&source, &prepared).map_err(|mistakes| mistaken(&mistakes))?;
     if overrides.evaluations.is_some() && prepared.study.plan.kind == PlanKind::Grid {
         tell("a grid is evaluated whole: --evaluations has no effect");
     }
@@ -201,6 +204,7 @@ mod tests {
                 violation: &whole.designs.violation[start..end],
                 search: &[],
                 front: 1,
+                failures: &[],
             };
             if observer(&batch) == Next::Stop {
                 whole.designs.values.truncate(end * width);
