@@ -155,6 +155,7 @@ fn finished(all: &Known, count: usize) -> Finished {
         ending: "all evaluations used".into(),
         law: vec![],
         remarks: vec![],
+        asks: false,
         failures: Vec::new(),
     }
 }

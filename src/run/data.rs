@@ -118,7 +118,9 @@ pub struct Finished {
     pub law: Vec<LawRow>,
     /// What the reader must know of the figures.
     pub remarks: Vec<String>,
-    /// Designs about which the study's program gave no answer, in order; empty where none is asked.
+    /// Whether the study asks a program of its own about every design.
+    pub asks: bool,
+    /// Designs about which that program gave no answer, in order.
     pub failures: Vec<Failed>,
 }
 

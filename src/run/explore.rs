@@ -426,6 +426,7 @@ fn finish(
             true => prepared.evaluator.sheet(&prepared.evaluator.baseline()),
             false => row_sheet(prepared, designs.row(0)),
         },
+        asks: study.asking.is_some(),
         failures,
         designs,
         front,
