@@ -48,6 +48,7 @@ fn frozen() -> Job {
         }],
         axes: vec![],
         targets: vec![],
+        program: vec![],
         origin: None,
     }
 }

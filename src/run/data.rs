@@ -225,6 +225,8 @@ pub struct Job {
     pub axes: Vec<String>,
     /// Names of the figures that beam and solid both give.
     pub targets: Vec<String>,
+    /// Files that the study's command names, each with the SHA-256 of its contents; empty where it asks no program.
+    pub program: Vec<(String, String)>,
     /// The earlier run that this one does again, if it does.
     pub origin: Option<Origin>,
 }

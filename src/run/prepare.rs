@@ -248,6 +248,7 @@ fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: Str
             .map(|variable| variable.name.clone())
             .collect(),
         targets: Vec::new(),
+        program: Vec::new(),
         origin: None,
     }
 }

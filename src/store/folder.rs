@@ -327,6 +327,7 @@ fn first_manifest(frozen: &Job) -> Manifest {
         constraints,
         law: Vec::new(),
         remarks: Vec::new(),
+        program: frozen.program.iter().cloned().collect(),
         rerun_of: frozen.origin.as_ref().map(OriginRecord::of),
         files: Default::default(),
     }

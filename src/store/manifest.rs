@@ -82,6 +82,9 @@ pub struct Manifest {
     /// The earlier run that this one does again; absent where it does none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rerun_of: Option<OriginRecord>,
+    /// Files that the study's command names, with the SHA-256 of their contents; absent where it asks no program.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub program: BTreeMap<String, String>,
     /// Files of the folder.
     pub files: BTreeMap<String, FileRecord>,
 }
@@ -391,6 +394,11 @@ pub(super) fn fingerprint_of(job: &Job) -> String {
         job.seed,
         job.evaluations,
     );
+    // A program that was changed may give other answers.
+    let own = match job.program.as_slice() {
+        [] => own,
+        program => files::sha256(format!("{own} asking {program:?}").as_bytes()),
+    };
     match &job.origin {
         None => own,
         Some(origin) => files::sha256(format!("{own} after {}", origin.fingerprint).as_bytes()),

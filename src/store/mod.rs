@@ -31,7 +31,7 @@ mod solids;
 mod tables;
 
 pub use error::StoreError;
-pub use files::{write_new, write_whole};
+pub use files::{sha256, write_new, write_whole};
 pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};
 pub use manifest::{
     ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,

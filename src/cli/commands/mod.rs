@@ -19,7 +19,7 @@ use std::sync::Arc;
 
 use super::failure::Failure;
 use super::rooms;
-use crate::cli::outside::Program;
+use crate::cli::outside::{self, Program};
 use crate::run::{Mistakes, Overrides, Prepared, Source, not_allowed, prepare};
 use crate::study;
 
@@ -63,7 +63,14 @@ fn prepared(study: &Path, overrides: Overrides) -> Result<Prepared, Failure> {
     prepare(&source(study)?, overrides).map_err(|mistakes| mistaken(&mistakes))
 }
 
-/// A study, read and checked, with the program that it asks ready to be asked, if it asks one.
+/// A study, read and checked, with the program that it asks, if it asks one.
+struct ToAsk {
+    source: Source,
+    prepared: Prepared,
+    program: Option<Arc<Program>>,
+}
+
+/// A study, read and checked, its program ready to be asked.
 ///
 /// # Errors
 /// Mistakes in the study; that it runs a program, which the call does not allow.
@@ -71,23 +78,26 @@ fn prepared_to_ask(
     study: &Path,
     overrides: Overrides,
     allow_command: bool,
-) -> Result<(Source, Prepared), Failure> {
+) -> Result<ToAsk, Failure> {
     let source = source(study)?;
-    let prepared = prepare(&source, overrides).map_err(|mistakes| mistaken(&mistakes))?;
-    let Some(asking) = &prepared.study.asking else {
-        return Ok((source, prepared));
-    };
-    if !allow_command {
-        return Err(mistaken(&not_allowed(&source, &prepared)));
+    let mut prepared = prepare(&source, overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    let mut program = None;
+    if let Some(asking) = &prepared.study.asking {
+        if !allow_command {
+            return Err(mistaken(&not_allowed(&source, &prepared)));
+        }
+        let folder = study.parent().unwrap_or(Path::new(""));
+        prepared.job.program = outside::files(asking, folder)
+            .map_err(|error| Failure::other(format!("failed to read a program: {error}"), ""))?;
+        let ready = Arc::new(Program::new(asking, folder));
+        prepared.evaluator = prepared.evaluator.asking(ready.clone());
+        program = Some(ready);
     }
-    let folder = study.parent().unwrap_or(Path::new(""));
-    let program = Arc::new(Program::new(asking, folder));
-    let evaluator = prepared.evaluator.asking(program);
-    let prepared = Prepared {
-        evaluator,
-        ..prepared
-    };
-    Ok((source, prepared))
+    Ok(ToAsk {
+        source,
+        prepared,
+        program,
+    })
 }
 
 /// That a command has no sense for a study that asks a program of its own.

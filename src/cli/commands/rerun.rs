@@ -68,6 +68,7 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
     let before = Before {
         lessons: rerun.lessons,
         remarks: rerun.remarks,
+        program: None,
     };
     let beside = ask.run.parent().unwrap_or(Path::new("")).to_path_buf();
     let results = ask.results.map_or(beside, PathBuf::from);

@@ -1,9 +1,11 @@
 //! `fretwork run`: explore a study into a run folder.
 
 use std::path::Path;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::{mistaken, prepared_to_ask, rooms, show, tell};
+use crate::cli::outside::Program;
 use crate::cli::progress::Progress;
 use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
@@ -26,12 +28,17 @@ pub fn run(
     allow_command: bool,
     as_json: bool,
 ) -> Result<(), Failure> {
-    let (source, prepared) = prepared_to_ask(study, overrides, allow_command)?;
-    ask_baseline(&source, &prepared).map_err(|mistakes| mistaken(&mistakes))?;
+    let asked = prepared_to_ask(study, overrides, allow_command)?;
+    let prepared = asked.prepared;
+    ask_baseline(&asked.source, &prepared).map_err(|mistakes| mistaken(&mistakes))?;
     if overrides.evaluations.is_some() && prepared.study.plan.kind == PlanKind::Grid {
         tell("a grid is evaluated whole: --evaluations has no effect");
     }
-    perform(&prepared, Before::default(), results, threads, as_json)
+    let before = Before {
+        program: asked.program,
+        ..Before::default()
+    };
+    perform(&prepared, before, results, threads, as_json)
 }
 
 /// What is known before a run begins.
@@ -41,6 +48,8 @@ pub(super) struct Before {
     pub lessons: Vec<Lesson>,
     /// What the reader must know of the run.
     pub remarks: Vec<String>,
+    /// The program that the study asks, if it asks one.
+    pub program: Option<Arc<Program>>,
 }
 
 /// Explores what was prepared, into a new folder or one that was stopped.
@@ -54,6 +63,12 @@ pub(super) fn perform(
     let job = &prepared.job;
     let (mut folder, mut known) = open(results, job)?;
     known.lessons.extend_from_slice(&before.lessons);
+    if let Some(program) = &before.program {
+        program.keep_journal(folder.path()).map_err(|error| {
+            let folder = folder.path().display();
+            Failure::other(format!("failed to keep answers in {folder}: {error}"), "")
+        })?;
+    }
     let stop = interrupt::watch()?;
     let pool = rayon::ThreadPoolBuilder::new()
         .num_threads(threads.map_or(0, usize::from))
@@ -70,7 +85,7 @@ pub(super) fn perform(
         if learnt.stopped {
             return Ok(None);
         }
-        learnt.remarks.extend(before.remarks);
+        learnt.remarks.extend(before.remarks.iter().cloned());
         learnt.remarks.extend(taken_over(&learnt, &before.lessons));
         sit(&mut folder, &known, job.evaluations, &stop, |observer| {
             explore(prepared, &learnt, &known, observer)
@@ -87,6 +102,9 @@ pub(super) fn perform(
         rooms::page(&finished, folder.manifest(), folder.path()),
     );
     let manifest = folder.close(&finished, &plots, &page, complete)?;
+    if let Some(program) = &before.program {
+        program.close_journal();
+    }
     show(|out| match as_json {
         true => writeln!(
             out,
@@ -231,6 +249,7 @@ mod tests {
             limits: run.limits,
             axes: Vec::new(),
             targets: Vec::new(),
+            program: Vec::new(),
             origin: None,
         }
     }

@@ -22,7 +22,7 @@ pub fn try_design(
     allow_command: bool,
     as_json: bool,
 ) -> Result<(), Failure> {
-    let (_, prepared) = prepared_to_ask(study, Overrides::default(), allow_command)?;
+    let prepared = prepared_to_ask(study, Overrides::default(), allow_command)?.prepared;
     let values = design_point(&prepared, set).map_err(|mistakes| mistaken(&mistakes))?;
     let mut tried = prepared.evaluator.sheet(&values);
     if !beam && prepared.evaluator.has_part() {

@@ -1,9 +1,13 @@
 //! A program of the user's that gives measures: started without a shell, in the study's folder, asked about a design
 //! at a time on every thread; stopped with all that it started where it takes too long.
 
+mod journal;
 mod process;
 mod protocol;
 
+use std::fmt;
+use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -13,7 +17,9 @@ pub use process::{MOST_OUTPUT, end_all};
 pub use protocol::FORMAT;
 
 use crate::evaluate::{Outside, OutsideAnswer, Question};
+use crate::store;
 use crate::study::Asking;
+use journal::Journal;
 use process::Running;
 use protocol::Fault;
 
@@ -28,6 +34,7 @@ pub struct Program {
     /// Programs that stay and have nothing to do.
     idle: Mutex<Vec<Running>>,
     asked: AtomicU64,
+    journal: Journal,
 }
 
 impl Program {
@@ -50,7 +57,38 @@ impl Program {
             attempts: asking.retries.saturating_add(1),
             idle: Mutex::default(),
             asked: AtomicU64::new(0),
+            journal: Journal::default(),
         }
+    }
+
+    /// Keeps every answer in a run folder from now on, until [`Program::close_journal`]; answers that are kept there
+    /// already are not asked for again.
+    ///
+    /// # Errors
+    /// What the disk refuses.
+    pub fn keep_journal(&self, folder: &Path) -> io::Result<()> {
+        self.journal.open(folder)
+    }
+
+    /// Removes the journal: the run folder holds every design.
+    pub fn close_journal(&self) {
+        self.journal.close();
+    }
+
+    /// The answer of the last of all attempts.
+    fn ask(&self, question: &Question) -> OutsideAnswer {
+        let mut why = String::new();
+        for _ in 0..self.attempts {
+            match self.attempt(question) {
+                Ok(values) => return Ok(values),
+                Err(Fault::Said(reason)) => return Err(reason),
+                Err(Fault::Broke(reason)) => why = reason,
+            }
+        }
+        Err(match self.attempts {
+            1 => why,
+            attempts => format!("{why} (attempt {attempts} of {attempts})"),
+        })
     }
 
     fn attempt(&self, question: &Question) -> Result<Vec<f64>, Fault> {
@@ -99,19 +137,35 @@ impl Program {
 
 impl Outside for Program {
     fn answer(&self, question: &Question) -> OutsideAnswer {
-        let mut why = String::new();
-        for _ in 0..self.attempts {
-            match self.attempt(question) {
-                Ok(values) => return Ok(values),
-                Err(Fault::Said(reason)) => return Err(reason),
-                Err(Fault::Broke(reason)) => why = reason,
-            }
+        if let Some(known) = self.journal.known(question) {
+            return known;
         }
-        Err(match self.attempts {
-            1 => why,
-            attempts => format!("{why} (attempt {attempts} of {attempts})"),
-        })
+        let answer = self.ask(question);
+        self.journal.note(question, &answer);
+        answer
     }
+}
+
+impl fmt::Debug for Program {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Program({:?})", self.command)
+    }
+}
+
+/// The words of a study's command that name files in the study's folder, each with the SHA-256 of its contents: what its
+/// designs follow from, besides the study.
+///
+/// # Errors
+/// What the disk refuses.
+pub fn files(asking: &Asking, folder: &Path) -> io::Result<Vec<(String, String)>> {
+    let mut found = Vec::new();
+    for word in &asking.command {
+        let path = folder.join(word);
+        if path.is_file() && !found.iter().any(|(known, _)| known == word) {
+            found.push((word.clone(), store::sha256(&fs::read(&path)?)));
+        }
+    }
+    Ok(found)
 }
 
 impl Drop for Program {
