@@ -39,8 +39,9 @@ fn perform(command: Command) -> Result<(), Failure> {
             set,
             beam,
             paths,
+            allow_command,
             json,
-        } => try_design::try_design(&study, &set, beam, paths.as_deref(), json),
+        } => try_design::try_design(&study, &set, beam, paths.as_deref(), allow_command, json),
         Command::Prove {
             of,
             set,
@@ -63,6 +64,7 @@ fn perform(command: Command) -> Result<(), Failure> {
             seed,
             evaluations,
             shard,
+            allow_command,
             json,
         } => {
             let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
@@ -72,6 +74,7 @@ fn perform(command: Command) -> Result<(), Failure> {
                 threads,
                 overrides: Overrides { seed, evaluations },
                 shard,
+                allow_command,
                 as_json: json,
             })
         }

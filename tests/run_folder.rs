@@ -48,6 +48,7 @@ fn frozen() -> Job {
         }],
         axes: vec![],
         targets: vec![],
+        program: vec![],
         origin: None,
         shard: None,
     }
@@ -93,6 +94,7 @@ fn feed(
             violation: &all.designs.violation[start..end],
             search: &all.search[start * SEARCH_WIDTH..end * SEARCH_WIDTH],
             front: 1,
+            failures: &[],
         })?;
         start = end;
     }
@@ -157,6 +159,8 @@ fn finished(all: &Known, count: usize) -> Finished {
         ending: "all evaluations used".into(),
         law: vec![],
         remarks: vec![],
+        asks: false,
+        failures: Vec::new(),
     }
 }
 

@@ -86,6 +86,9 @@ Examples:
         /// Folder for drawings of the tool path, one a setup
         #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
         paths: Option<PathBuf>,
+        /// Run the program that the study names under [evaluator]
+        #[arg(long)]
+        allow_command: bool,
         /// Print one JSON object
         #[arg(long)]
         json: bool,
@@ -147,6 +150,9 @@ same designs on any number of threads.")]
         /// Evaluate shard I of N only, for several machines; gather them after
         #[arg(long, value_name = "I/N", value_parser = shard)]
         shard: Option<Shard>,
+        /// Run the program that the study names under [evaluator]
+        #[arg(long)]
+        allow_command: bool,
         /// Print one closing JSON object
         #[arg(long)]
         json: bool,

@@ -85,6 +85,7 @@ pub fn run(
         "run": folder.display().to_string(),
         "designs": finished.designs.len(),
         "feasible": finished.designs.feasible(),
+        "failed": finished.failures.len(),
         "front": finished.front.len(),
         "hypervolume": finished.trace.last().map(|last| last.hypervolume),
         "seconds": seconds,
@@ -179,7 +180,7 @@ mod tests {
             None,
         );
         let expected = json!({
-            "run": "results/yaw-ring-001", "designs": 8, "feasible": 7, "front": 6,
+            "run": "results/yaw-ring-001", "designs": 8, "feasible": 7, "failed": 0, "front": 6,
             "hypervolume": 0.75, "seconds": 1.5, "complete": true,
         });
         assert_eq!(json, expected);

@@ -13,6 +13,7 @@ mod listing;
 mod making;
 mod meaning;
 mod number;
+pub mod outside;
 mod progress;
 mod proof;
 mod rooms;

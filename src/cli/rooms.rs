@@ -35,7 +35,8 @@ pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
             learnt.remarks.push(remark);
         }
     }
-    run::recall(
+    let failures = stored.failures;
+    let finished = run::recall(
         prepared,
         &learnt,
         stored.designs,
@@ -43,7 +44,11 @@ pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
         stored.trace,
         stored.manifest.ending,
         proofs,
-    )
+    )?;
+    Ok(Finished {
+        failures,
+        ..finished
+    })
 }
 
 /// The review page of the run in a folder: one HTML file.

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::evaluator::{Answer, Evaluator, Solved, load_size};
 use super::measures::{Acting, LoadName};
+use super::outside::Ask;
 use super::truth::SolidFacts;
 use crate::solid::Density;
 
@@ -83,7 +84,7 @@ impl Evaluator {
 
     /// The figures of a design as this evaluator's truth has them, one for each target.
     pub fn searched(&self, variables: &[f64]) -> Option<Vec<f64>> {
-        let (_, answer, trouble) = self.examine(variables, false);
+        let (_, answer, trouble) = self.examine(variables, false, Ask::Nobody);
         let answer = answer.filter(|_| trouble.is_none())?;
         let solved = answer.solved.as_ref()?;
         let of = |target: &(Target, String)| figure(target.0, &answer, solved);

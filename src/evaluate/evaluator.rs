@@ -1,11 +1,13 @@
 //! The evaluator: variables in, every measure out.
 
 use std::fmt;
+use std::sync::Arc;
 
 use super::build::{self, BuildError};
 use super::correction::{Target, Truth, targets};
 use super::measures::{self, Acting, Facts, LoadFacts, LoadName, OpeningFacts, Taken};
-use super::setup::{Constraint, LoadRecipe, Relation, Setup};
+use super::outside::{self, Ask, Asked, NOT_ASKED, NOT_KNOWN, Outside, Quantity, Question};
+use super::setup::{Constraint, LoadRecipe, PartRecipe, Relation, Setup};
 use super::stations::{loadings, stations};
 use super::strength::{self, FatigueData, Screw};
 use crate::catalogue::{Machine, Material, MissingProperty, Tools};
@@ -13,8 +15,8 @@ use crate::expression::Formula;
 use crate::machining::{Billet, MachiningError, Plan, Simulation, Works};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
-    Action, Carried, Endurance, Frame, LoadResponse, Loading, Metal, Model, Opened, Opening,
-    PointMass, StructureError, Support, WallGive, WallTable,
+    Action, Carried, Endurance, Frame as Axes, LoadResponse, Loading, Metal, Model, Opened,
+    Opening, PointMass, StructureError, Support, WallGive, WallTable,
 };
 use crate::units::{Dimension, Unit, read_unit};
 
@@ -27,7 +29,6 @@ const NO_PART: f64 = 1e3;
 /// Violation of a part that breaks a geometric rule, added to the mm by which it does.
 const BROKEN_RULE: f64 = 10.0;
 
-/// What the sheet of a slit part says of its time on the mill.
 /// Objective of a design that has none, so that searches can sort it by violation.
 const NO_VALUE: f64 = 1e30;
 
@@ -35,18 +36,29 @@ const NO_VALUE: f64 = 1e30;
 #[derive(Clone, Debug)]
 pub struct Evaluator {
     pub(super) setup: Setup,
-    pub(super) metal: Metal,
-    /// Fatigue strength, where something is opened.
-    pub(super) endurance: Option<Endurance>,
-    pub(super) works: Works,
-    /// Known where a load case asks for fatigue.
-    pub(super) fatigue: Option<FatigueData>,
-    pub(super) walls: WallTable,
+    /// `None` in a study without a part.
+    pub(super) frame: Option<Frame>,
+    /// Whoever gives the measures from outside; `None`: nobody is asked.
+    pub(super) asked: Option<Asked>,
+    /// Measures of the frame.
     pub(super) measures: Vec<Taken>,
-    /// Base units in each measure's unit.
+    /// Unit of each.
     pub(super) sizes: Vec<Unit>,
     pub(super) truth: Truth,
     pub(super) targets: Vec<(Target, String)>,
+}
+
+/// A parametric frame with what it is made of and made with.
+#[derive(Clone, Debug)]
+pub(super) struct Frame {
+    pub part: PartRecipe,
+    pub metal: Metal,
+    /// Fatigue strength, where something is opened.
+    pub endurance: Option<Endurance>,
+    pub works: Works,
+    /// Known where a load case asks for fatigue.
+    pub fatigue: Option<FatigueData>,
+    pub walls: WallTable,
 }
 
 /// Why a study can't be evaluated at all.
@@ -111,10 +123,13 @@ pub enum Trouble {
     Geometry,
     /// A load case, by its index, or the frequency (`None`) can't be solved.
     Structure(Option<usize>, StructureError),
+    /// Measures from outside are missing; in words, why.
+    Outside(String),
 }
 
 /// Everything found out about a part.
-pub(super) struct Answer {
+pub(super) struct Answer<'a> {
+    pub frame: &'a Frame,
     pub part: Part,
     pub layout: Layout,
     pub volume: Volume,
@@ -144,8 +159,8 @@ pub(super) struct Solved {
 pub struct Record {
     /// Objectives, all to be made least, in base units; 1e30 where the design has none.
     pub objectives: Vec<f64>,
-    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock: 0 or
-    /// less where met.
+    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock, and where
+    /// measures come from outside, whether they are missing: 0 or less where met.
     pub violations: Vec<f64>,
     /// Every named quantity in base units: variables, derived values, measures. Not a number where it could
     /// not be had.
@@ -210,17 +225,14 @@ fn acting(load: &LoadRecipe) -> Acting {
     }
 }
 
-impl Evaluator {
-    /// The evaluator of a study with its material, tools in stock and machine.
-    ///
-    /// # Errors
-    /// [`SetupError`] where the catalogue lacks what is needed.
-    pub fn new(
-        setup: Setup,
+impl Frame {
+    fn new(
+        part: PartRecipe,
+        setup: &Setup,
         material: &Material,
         tools: &Tools,
         machine: &Machine,
-    ) -> Result<Evaluator, SetupError> {
+    ) -> Result<Frame, SetupError> {
         let yield_mpa = material
             .yield_mpa
             .ok_or(SetupError::Missing(MissingProperty {
@@ -241,13 +253,36 @@ impl Evaluator {
         let works = Works::new(tools, material, machine)
             .map_err(SetupError::Machining)?
             .for_batch(setup.batch);
-        let bored = setup.part.bosses.iter().any(|boss| boss.bore.is_some());
-        if bored || !setup.part.hole_rows.is_empty() {
+        let bored = part.bosses.iter().any(|boss| boss.bore.is_some());
+        if bored || !part.hole_rows.is_empty() {
             works.can_drill().map_err(SetupError::Machining)?;
         }
-        let fatigue = fatigue_data(&setup.loads, material)?;
+        Ok(Frame {
+            fatigue: fatigue_data(&setup.loads, material)?,
+            walls: WallTable::new(&metal),
+            part,
+            metal,
+            endurance,
+            works,
+        })
+    }
+}
+
+impl Evaluator {
+    /// The evaluator of a study of a part with its material, tools in stock and machine.
+    ///
+    /// # Errors
+    /// [`SetupError`] where the catalogue lacks what is needed.
+    pub fn new(
+        setup: Setup,
+        part: PartRecipe,
+        material: &Material,
+        tools: &Tools,
+        machine: &Machine,
+    ) -> Result<Evaluator, SetupError> {
+        let frame = Frame::new(part, &setup, material, tools, machine)?;
         let loads = load_names(&setup.loads);
-        let targets = targets(&loads, !setup.part.hole_rows.is_empty());
+        let targets = targets(&loads, !frame.part.hole_rows.is_empty());
         let measures = measures::of_study(&loads);
         let sizes = measures
             .iter()
@@ -258,16 +293,45 @@ impl Evaluator {
             .collect();
         Ok(Evaluator {
             setup,
-            metal,
-            endurance,
-            works,
-            fatigue,
-            walls: WallTable::new(&metal),
+            frame: Some(frame),
+            asked: None,
             measures,
             sizes,
             truth: Truth::Beam,
             targets,
         })
+    }
+
+    /// The evaluator of a study without a part, all of whose measures come from outside.
+    pub fn without_part(setup: Setup) -> Evaluator {
+        Evaluator {
+            setup,
+            frame: None,
+            asked: None,
+            measures: Vec::new(),
+            sizes: Vec::new(),
+            truth: Truth::Beam,
+            targets: Vec::new(),
+        }
+    }
+
+    /// The same, with somebody who gives the measures from outside. Until then nobody is asked, and they are not
+    /// numbers.
+    pub fn asking(&self, outside: Arc<dyn Outside>) -> Evaluator {
+        Evaluator {
+            asked: Some(Asked::new(outside)),
+            ..self.clone()
+        }
+    }
+
+    /// Why a design has no measures from outside, if they were asked for and did not come. Told once.
+    pub fn take_failure(&self, variables: &[f64]) -> Option<String> {
+        self.asked.as_ref()?.take_failure(variables)
+    }
+
+    /// Whether there is a part.
+    pub fn has_part(&self) -> bool {
+        self.frame.is_some()
     }
 
     /// The study.
@@ -277,10 +341,10 @@ impl Evaluator {
 
     /// The measures with their units, in the order of their slots.
     pub fn measures(&self) -> impl Iterator<Item = (&str, Unit)> {
-        self.measures
-            .iter()
-            .zip(&self.sizes)
-            .map(|(taken, unit)| (taken.name.as_str(), *unit))
+        let own = self.measures.iter().zip(&self.sizes);
+        let outside = self.setup.outside.iter();
+        own.map(|(taken, unit)| (taken.name.as_str(), *unit))
+            .chain(outside.map(|each| (each.name.as_str(), each.unit)))
     }
 
     /// Values of the design variables in today's revision, in base units.
@@ -294,12 +358,19 @@ impl Evaluator {
 
     /// Number of violations in a [`Record`].
     pub fn violations(&self) -> usize {
-        self.setup.constraints.len() + 2
+        self.setup.violations()
     }
 
     /// One design, from its variables in base units, to numbers.
     pub fn record(&self, variables: &[f64]) -> Record {
-        let (record, _, _) = self.examine(variables, false);
+        let (record, _, _) = self.examine(variables, false, Ask::Somebody);
+        record
+    }
+
+    /// As [`Evaluator::record`], of what the frame alone says: nobody outside is asked. What depends on measures from
+    /// outside is not a number.
+    pub fn record_of_frame(&self, variables: &[f64]) -> Record {
+        let (record, _, _) = self.examine(variables, false, Ask::Nobody);
         record
     }
 
@@ -308,10 +379,12 @@ impl Evaluator {
         &self,
         variables: &[f64],
         detail: bool,
-    ) -> (Record, Option<Answer>, Option<Trouble>) {
+        ask: Ask,
+    ) -> (Record, Option<Answer<'_>>, Option<Trouble>) {
         let setup = &self.setup;
         let known = variables.len() + setup.derived.len();
-        let mut slots = Vec::with_capacity(known + self.measures.len());
+        let all = known + self.measures.len() + setup.outside.len();
+        let mut slots = Vec::with_capacity(all);
         slots.extend_from_slice(variables);
         for derived in &setup.derived {
             let value = if derived.after {
@@ -327,38 +400,115 @@ impl Evaluator {
             slots,
         };
         let geometry = setup.constraints.len();
-        let (answer, trouble) = match self.answer(&record.slots, detail) {
-            Ok(found) => found,
-            Err(error) => {
-                record.violations[geometry] = NO_PART;
-                record.slots.resize(known + self.measures.len(), f64::NAN);
-                return (record, None, Some(Trouble::Build(error)));
+        let (mut answer, mut trouble) = (None, None);
+        if let Some(frame) = &self.frame {
+            match self.answer(frame, &record.slots, detail) {
+                Ok(found) => {
+                    self.take_measures(&found.0, &mut record.slots);
+                    (answer, trouble) = (Some(found.0), found.1);
+                }
+                Err(error) => {
+                    record.violations[geometry] = NO_PART;
+                    record.slots.resize(all, f64::NAN);
+                    return (record, None, Some(Trouble::Build(error)));
+                }
             }
-        };
-        self.take_measures(&answer, &mut record.slots);
+        }
+        if trouble.is_none() && !setup.outside.is_empty() {
+            let values = self.ask_outside(&record.slots, ask);
+            match values {
+                Ok(values) => {
+                    let units = setup.outside.iter().map(|each| each.unit.size);
+                    let base = values.iter().zip(units).map(|(value, size)| value * size);
+                    record.slots.extend(base);
+                }
+                Err(why) => trouble = Some(Trouble::Outside(why)),
+            }
+        }
+        record.slots.resize(all, f64::NAN);
         for (index, derived) in setup.derived.iter().enumerate() {
             if derived.after {
                 record.slots[variables.len() + index] = derived.formula.value(&record.slots);
             }
         }
-        match &trouble {
-            None => self.judge(&answer, &mut record),
-            Some(Trouble::Geometry) => {
+        match (&trouble, &answer) {
+            (None, answer) => self.judge(answer.as_ref(), &mut record),
+            (Some(Trouble::Geometry), Some(answer)) => {
                 record.violations[geometry] = BROKEN_RULE - answer.rules.least_mm().max(-NO_PART);
             }
-            Some(_) => record.violations[geometry] = NO_PART,
+            (Some(Trouble::Outside(_)), answer) => {
+                self.judge(answer.as_ref(), &mut record);
+                record.objectives.fill(NO_VALUE);
+                if let Some(missing) = record.violations.last_mut() {
+                    *missing = NO_PART;
+                }
+            }
+            (Some(_), _) => record.violations[geometry] = NO_PART,
         }
-        (record, Some(answer), trouble)
+        (record, answer, trouble)
     }
 
-    fn answer(&self, slots: &[f64], detail: bool) -> Result<(Answer, Option<Trouble>), BuildError> {
-        let part = build::part(&self.setup.part, slots)?;
+    /// Measures from outside, in their units; or why there are none.
+    fn ask_outside<'a>(&'a self, slots: &[f64], ask: Ask) -> outside::Answer {
+        let asked = match (ask, &self.asked) {
+            (Ask::Known(values), _) if values.iter().all(|value| value.is_finite()) => {
+                return Ok(values.to_vec());
+            }
+            (Ask::Somebody, Some(asked)) => asked,
+            (Ask::Known(_), _) => return Err(NOT_KNOWN.into()),
+            (Ask::Nobody, _) => return Ok(vec![f64::NAN; self.setup.outside.len()]),
+            (Ask::Somebody, None) => return Err(NOT_ASKED.into()),
+        };
+        let setup = &self.setup;
+        let first = setup.variables.len();
+        let quantity = |(name, unit, value): (&'a str, Unit, &f64)| Quantity {
+            name,
+            unit,
+            value: value / unit.size,
+        };
+        let question = Question {
+            variables: setup
+                .variables
+                .iter()
+                .zip(slots)
+                .map(|(each, value)| quantity((&each.name, each.unit, value)))
+                .collect(),
+            derived: setup
+                .derived
+                .iter()
+                .zip(&slots[first..])
+                .filter(|(each, _)| !each.after)
+                .map(|(each, value)| quantity((&each.name, each.unit, value)))
+                .collect(),
+            measures: self
+                .measures
+                .iter()
+                .zip(&self.sizes)
+                .zip(&slots[first + setup.derived.len()..])
+                .map(|((each, unit), value)| quantity((&each.name, *unit, value)))
+                .collect(),
+        };
+        asked.answer(
+            &slots[..setup.variables.len()],
+            &question,
+            setup.outside.len(),
+        )
+    }
+
+    fn answer<'a>(
+        &self,
+        frame: &'a Frame,
+        slots: &[f64],
+        detail: bool,
+    ) -> Result<(Answer<'a>, Option<Trouble>), BuildError> {
+        let part = build::part(&frame.part, slots)?;
         let layout = Layout::new(&part, &stations(&self.setup.loads, &part, slots))?;
         let volume = Volume::of(&part, &layout);
         let rules = Rules::of(&part, &layout);
         let (loadings, openings, carried_nodes) = loadings(&self.setup.loads, &layout, slots);
-        let recipe = &self.setup.part;
+        let recipe = &frame.part;
         let mut answer = Answer {
+            frame,
             screws: strength::screws(recipe, &part.bosses, slots),
             press_n: recipe.press.value(slots),
             part,
@@ -388,11 +538,11 @@ impl Evaluator {
         carried_nodes: &[usize],
         detail: bool,
     ) -> Result<Solved, (Option<usize>, StructureError)> {
-        let (part, layout) = (&answer.part, &answer.layout);
+        let (part, layout, frame) = (&answer.part, &answer.layout, answer.frame);
         let start = part.path.pose(layout.nodes_mm[0]);
         let carried = carried(part, layout.length_mm, carried_nodes);
         let mut model =
-            Model::new(layout, start, &self.metal, &carried).map_err(|error| (None, error))?;
+            Model::new(layout, start, &frame.metal, &carried).map_err(|error| (None, error))?;
         let mut responses = Vec::with_capacity(answer.loadings.len());
         let mut opened = Vec::with_capacity(answer.loadings.len());
         for (index, loading) in answer.loadings.iter_mut().enumerate() {
@@ -402,7 +552,7 @@ impl Evaluator {
                 Some(opening) => {
                     let supports = &loading.supports;
                     let opened = model
-                        .open(layout, supports, opening, self.endurance)
+                        .open(layout, supports, opening, frame.endurance)
                         .map_err(wrong)?;
                     loading.actions.push(holding(opening.node, opened.force_n));
                     Some(opened)
@@ -418,10 +568,10 @@ impl Evaluator {
             responses,
             opened,
             frequency_hz,
-            plan: self
+            plan: frame
                 .works
                 .plan(part, layout, answer.volume.metal_mm3, detail),
-            walls: self.walls.gives(layout),
+            walls: frame.walls.gives(layout),
         })
     }
 
@@ -467,8 +617,8 @@ impl Evaluator {
             layout: &answer.layout,
             volume: &answer.volume,
             rules: &answer.rules,
-            density: self.metal.density_t_mm3,
-            yield_mpa: self.metal.yield_mpa,
+            density: answer.frame.metal.density_t_mm3,
+            yield_mpa: answer.frame.metal.yield_mpa,
             loads: &loads,
             frequency_hz: solved.map_or(f64::NAN, |solved| solved.frequency_hz),
             cycle_s: of_plan(|plan| plan.cycle_s),
@@ -489,29 +639,31 @@ impl Evaluator {
         slots.extend(taken.map(|(taken, unit)| taken.value(&facts) * unit.size));
     }
 
-    /// Every move of the tools that make a part.
-    pub fn simulation(&self, part: &Part, layout: &Layout) -> Simulation {
-        self.works.simulate(part, layout)
+    /// Every move of the tools that make a part; `None` in a study without one.
+    pub fn simulation(&self, part: &Part, layout: &Layout) -> Option<Simulation> {
+        Some(self.frame.as_ref()?.works.simulate(part, layout))
     }
 
     /// Fatigue safety of a load case that asks for it.
     pub(super) fn fatigue_safety(&self, load: usize, response: &LoadResponse) -> Option<f64> {
         let cycles = self.setup.loads[load].fatigue.as_ref()?;
-        Some(self.fatigue?.safety(cycles, response))
+        Some(self.frame.as_ref()?.fatigue?.safety(cycles, response))
     }
 
-    fn judge(&self, answer: &Answer, record: &mut Record) {
+    fn judge(&self, answer: Option<&Answer>, record: &mut Record) {
         let setup = &self.setup;
         for (violation, constraint) in record.violations.iter_mut().zip(&setup.constraints) {
             *violation = -margin(constraint, &record.slots);
         }
-        let plan = answer.solved.as_ref().map(|solved| &solved.plan);
-        record.violations[setup.constraints.len()] = -answer.rules.least_mm().min(1.0);
-        record.violations[setup.constraints.len() + 1] = plan.map_or(0.0, |plan| {
-            (-plan.cutter_gap_mm.min(1.0))
-                .max(-plan.table_room_mm.min(1.0))
-                .max(plan.obstacles as f64)
-        });
+        if let Some(answer) = answer {
+            let plan = answer.solved.as_ref().map(|solved| &solved.plan);
+            record.violations[setup.constraints.len()] = -answer.rules.least_mm().min(1.0);
+            record.violations[setup.constraints.len() + 1] = plan.map_or(0.0, |plan| {
+                (-plan.cutter_gap_mm.min(1.0))
+                    .max(-plan.table_room_mm.min(1.0))
+                    .max(plan.obstacles as f64)
+            });
+        }
         for (value, objective) in record.objectives.iter_mut().zip(&setup.objectives) {
             let base = objective.value.value(&record.slots);
             *value = if objective.most { -base } else { base };
@@ -610,7 +762,7 @@ pub(super) fn plan_axes(
     part: &Part,
     layout: &Layout,
 ) -> [f64; 3] {
-    if action.frame == Frame::Plan {
+    if action.frame == Axes::Plan {
         return [a, b, c];
     }
     let pose = part.path.pose(layout.nodes_mm[action.node]);
@@ -654,7 +806,7 @@ fn load_facts(
 fn holding(node: usize, force_n: f64) -> Action {
     Action {
         node,
-        frame: Frame::Plan,
+        frame: Axes::Plan,
         force: [0.0, 0.0, if force_n == 0.0 { 1.0 } else { force_n }],
         moment: [0.0; 3],
         offset_mm: (0.0, 0.0),

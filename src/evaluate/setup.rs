@@ -1,8 +1,9 @@
 //! What an evaluator needs to know: the study without its file.
 //!
-//! Formulas read from *slots*: first every design variable, then every derived value, then every measure (see
-//! [`super::measures`]), all in base units (mm, t, s, rad).
+//! Formulas read from *slots*: first every design variable, then every derived value, then every measure of the
+//! frame (see [`super::measures`]), then every measure from outside (see [`super::outside`]), all in base units (mm, t, s, rad).
 
+use super::outside::OutsideMeasure;
 use crate::expression::Formula;
 use crate::part::StripName;
 use crate::structure::Frame;
@@ -343,10 +344,10 @@ pub struct Setup {
     pub variables: Vec<Variable>,
     /// Derived values, in the order in which they are worked out; slots after the variables.
     pub derived: Vec<Derived>,
-    /// The parametric frame.
-    pub part: PartRecipe,
-    /// Load cases.
+    /// Load cases; none without a part.
     pub loads: Vec<LoadRecipe>,
+    /// Measures that come from outside; slots after those of the frame.
+    pub outside: Vec<OutsideMeasure>,
     /// Constraints.
     pub constraints: Vec<Constraint>,
     /// Objectives.
@@ -355,4 +356,12 @@ pub struct Setup {
     pub batch: f64,
     /// Money that prices are in.
     pub currency: Unit,
+}
+
+impl Setup {
+    /// Number of violations of a design: constraints, then geometry, then tools; and where measures come from
+    /// outside, whether they are missing.
+    pub fn violations(&self) -> usize {
+        self.constraints.len() + 2 + usize::from(!self.outside.is_empty())
+    }
 }

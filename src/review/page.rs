@@ -26,6 +26,13 @@ const MOST_BYTES: usize = 4_850_000;
 
 const TEMPLATE: &str = include_str!("page/page.html");
 
+/// What every page of a part says at its end.
+const CAUTIONS: &str = include_str!("page/cautions.html");
+
+/// What the page of a study without a part says in its place.
+const CAUTIONS_OUTSIDE: &str =
+    "    <li>The figures are those of the study's own program: they are as good as it is.</li>";
+
 /// The style sheets, in order.
 pub(super) const STYLES: [&str; 3] = [
     include_str!("page/page.css"),
@@ -89,6 +96,14 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
         ("ending", &escaped(&run.ending)),
         ("trace", &trace(run)),
         ("trust", &trust(run)),
+        (
+            "cautions",
+            if has_part(run) {
+                CAUTIONS
+            } else {
+                CAUTIONS_OUTSIDE
+            },
+        ),
         ("data", &data),
         ("drawings", &templates),
     ];
@@ -159,6 +174,11 @@ pub(super) fn fill(template: &str, fields: &[(&str, &str)]) -> String {
         rest = tail;
     }
     out + rest
+}
+
+/// Whether there is a part to draw. Without one, all measures are a program's.
+fn has_part(run: &Finished) -> bool {
+    run.baseline.part.is_some() || !run.asks
 }
 
 fn feasible(run: &Finished) -> usize {
@@ -336,6 +356,8 @@ fn data_json(
         "total": run.designs.len(),
         "feasible": feasible(run),
         "hasFront": !run.front.is_empty(),
+        "hasPart": has_part(run),
+        "asks": run.asks,
         "leftOut": rows.left_out,
         "candidates": rows.candidates,
         "rows": columns_of_rows,

@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::failed::Failed;
 use super::learn::LawRow;
 use crate::evaluate::Sheet;
 
@@ -175,6 +176,10 @@ pub struct Finished {
     pub law: Vec<LawRow>,
     /// What the reader must know of the figures.
     pub remarks: Vec<String>,
+    /// Whether the study asks a program of its own about every design.
+    pub asks: bool,
+    /// Designs about which that program gave no answer, in order.
+    pub failures: Vec<Failed>,
 }
 
 /// Designs as they are evaluated, in order.
@@ -190,6 +195,8 @@ pub struct Batch<'a> {
     pub search: &'a [f64],
     /// Designs on the front so far.
     pub front: usize,
+    /// Designs among them about which the study's program gave no answer.
+    pub failures: &'a [Failed],
 }
 
 /// Designs known from an earlier sitting of the same run.
@@ -199,6 +206,8 @@ pub struct Known {
     pub designs: Designs,
     /// The search's own numbers, row by row.
     pub search: Vec<f64>,
+    /// Designs about which the study's program gave no answer, in order.
+    pub failures: Vec<Failed>,
 }
 
 impl Known {
@@ -217,6 +226,10 @@ impl Known {
                 thinned: None,
             },
             search: slice(&self.search),
+            failures: (self.failures.iter())
+                .filter(|failed| range.contains(&failed.design))
+                .cloned()
+                .collect(),
         }
     }
 }
@@ -324,6 +337,8 @@ pub struct Job {
     pub axes: Vec<String>,
     /// Names of the figures that beam and solid both give.
     pub targets: Vec<String>,
+    /// Files that the study's command names, each with the SHA-256 of its contents; empty where it asks no program.
+    pub program: Vec<(String, String)>,
     /// The earlier run that this one does again, if it does.
     pub origin: Option<Origin>,
     /// The shard that is evaluated here, if not all are.
@@ -369,6 +384,8 @@ pub struct Meaning {
     pub freedoms: usize,
     /// Load cases, a line each.
     pub loads: Vec<String>,
+    /// The program that is asked about every design, and what it measures, a line each.
+    pub program: Vec<String>,
     /// Constraints, as written.
     pub constraints: Vec<String>,
     /// Objectives, as written: `least mass`.

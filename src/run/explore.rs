@@ -1,10 +1,12 @@
 //! A job explored: designs to the observer as they come, the whole run at the end.
 
+use std::cell::RefCell;
 use std::ops::Range;
 
 use rayon::prelude::*;
 
 use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next, PART, Recall};
+use super::failed::{Failed, remark};
 use super::learn::{Learnt, SHORT};
 use super::prepare::Prepared;
 use super::space::{Space, place, value};
@@ -38,13 +40,20 @@ pub fn explore(
     observer: &mut dyn FnMut(&Batch) -> Next,
 ) -> Result<Finished, String> {
     let prepared = &prepared.resting(learnt);
-    let (designs, front, trace, ending) = if settings(prepared).plan.learns() {
+    let (designs, failures, front, trace, ending) = if settings(prepared).plan.learns() {
         let known = known(0..prepared.job.evaluations);
-        let (designs, outcome) = searched(prepared, &known, observer)?;
-        (designs, outcome.front, outcome.trace, outcome.ending)
+        let (designs, failures, outcome) = searched(prepared, &known, observer)?;
+        (
+            designs,
+            failures,
+            outcome.front,
+            outcome.trace,
+            outcome.ending,
+        )
     } else {
         let columns = prepared.job.columns.len();
         let mut thinner = Thinner::new(prepared.job.evaluations);
+        let mut failures = Vec::new();
         let streamed = streamed(prepared, known, &mut |batch, entered| {
             let mut entered = entered.iter().peekable();
             let rows = batch.values.chunks(columns).zip(batch.violation);
@@ -52,10 +61,12 @@ pub fn explore(
                 let front = entered.next_if_eq(&&design).is_some();
                 thinner.take(design, row, *violation, front);
             }
+            failures.extend_from_slice(batch.failures);
             observer(batch)
         })?;
         (
             thinner.finish(),
+            failures,
             streamed.front,
             streamed.trace,
             streamed.ending,
@@ -71,7 +82,7 @@ pub fn explore(
         })
         .collect();
     let words = words(ending, designs.len());
-    let mut finished = finish(prepared, learnt, designs, front, trace, words);
+    let mut finished = finish(prepared, learnt, designs, failures, front, trace, words);
     if ending != Ending::Stopped && prepared.job.evaluations >= SHORT {
         prove(prepared, &mut finished);
     }
@@ -114,7 +125,7 @@ pub fn explore_shard(
     })
 }
 
-/// The search alone: every design, and how it went.
+/// The search alone: every design, those without an answer from the study's program, and how it went.
 ///
 /// # Errors
 /// As [`explore`].
@@ -122,25 +133,42 @@ pub(super) fn searched(
     prepared: &Prepared,
     known: &Known,
     observer: &mut dyn FnMut(&Batch) -> Next,
-) -> Result<(Designs, Outcome), String> {
+) -> Result<(Designs, Vec<Failed>, Outcome), String> {
     let space = Space::new(prepared);
     let settings = settings(prepared);
     let shape = Shape::of(prepared, &space);
     let (xs, rows) = shape.replayed(known);
+    let told = &known.failures;
     let mut designs = Designs::default();
+    let mut failures: Vec<Failed> = Vec::new();
     let mut batch = Batches::default();
     let known = explore::Known {
         xs: &xs,
         rows: &rows,
     };
     let outcome = explore::explore(&space, &settings, known, &mut |progress| {
-        batch.fill(prepared, &shape, progress);
+        batch.fill(prepared, &shape, progress, told);
         designs.values.extend_from_slice(&batch.values);
         designs.violation.extend_from_slice(&batch.violation);
+        failures.extend_from_slice(&batch.failures);
         next(observer(&batch.of(progress)))
     })
     .map_err(|error| error.to_string())?;
-    Ok((designs, outcome))
+    Ok((designs, failures, outcome))
+}
+
+/// Why the study's program gave no answer about a design: as it was told in an earlier sitting, or in this one.
+fn why_failed(prepared: &Prepared, told: &[Failed], design: usize, x: &[f64]) -> String {
+    let variables = prepared.study.variables.iter().zip(x);
+    let point: Vec<f64> = variables
+        .map(|(variable, &at)| value(variable, at))
+        .collect();
+    let earlier = told.binary_search_by_key(&design, |failed| failed.design);
+    match (earlier, prepared.evaluator.take_failure(&point)) {
+        (Ok(at), _) => told[at].reason.clone(),
+        (Err(_), Some(reason)) => reason,
+        (Err(_), None) => "the reason was not kept".into(),
+    }
 }
 
 /// The designs of a plan that does not learn from them, each let go once the observer has seen it and whether it came
@@ -164,14 +192,19 @@ fn streamed(
         },
     );
     let mut batch = Batches::default();
-    let recall = |range: Range<usize>| shape.replayed(&known(range));
+    let told: RefCell<Vec<Failed>> = RefCell::default();
+    let recall = |range: Range<usize>| {
+        let known = known(range);
+        told.replace(known.failures.clone());
+        shape.replayed(&known)
+    };
     explore::stream(
         &space,
         &settings(prepared),
         shard,
         &recall,
         &mut |progress| {
-            batch.fill(prepared, &shape, progress);
+            batch.fill(prepared, &shape, progress, &told.borrow());
             next(observer(&batch.of(progress), progress.entered))
         },
     )
@@ -264,7 +297,8 @@ pub fn row_point(prepared: &Prepared, row: &[f64]) -> Vec<f64> {
         .collect()
 }
 
-/// A run as it was, from its stored designs; today's revision and the candidates are evaluated again.
+/// A run as it was, from its stored designs; today's revision and the candidates are evaluated again. A program that was
+/// asked about them is not asked again; of designs without an answer only the store knows.
 ///
 /// # Errors
 /// In words that fit after "failed to", where the stored designs are not of this study.
@@ -284,7 +318,7 @@ pub fn recall(
             "review the run: its designs have not the study's {width} columns"
         ));
     }
-    let mut finished = finish(prepared, learnt, designs, front, trace, ending);
+    let mut finished = finish(prepared, learnt, designs, Vec::new(), front, trace, ending);
     put_proofs(&mut finished, proofs.0);
     if let Some(proof) = proofs.1 {
         put_proof(&mut finished.baseline, proof);
@@ -351,10 +385,13 @@ struct Shape {
     width: usize,
     objectives: usize,
     head: usize,
+    /// Whether a program is asked; then the last violation says that it gave no answer.
+    asks: bool,
 }
 
 #[derive(Default)]
 struct Batches {
+    failures: Vec<Failed>,
     values: Vec<f64>,
     violation: Vec<f64>,
     search: Vec<f64>,
@@ -362,13 +399,25 @@ struct Batches {
 
 impl Batches {
     /// The designs of a block, as the run has them.
-    fn fill(&mut self, prepared: &Prepared, shape: &Shape, progress: &Progress<'_>) {
+    fn fill(
+        &mut self,
+        prepared: &Prepared,
+        shape: &Shape,
+        progress: &Progress<'_>,
+        told: &[Failed],
+    ) {
         self.values.clear();
         self.violation.clear();
         self.search.clear();
+        self.failures.clear();
         let xs = progress.xs.chunks(shape.axes);
-        for (x, row) in xs.zip(progress.rows.chunks(shape.width)) {
+        let rows = progress.rows.chunks(shape.width);
+        for (design, (x, row)) in progress.block.clone().zip(xs.zip(rows)) {
             shape.split(prepared, x, row, self);
+            if shape.asks && row[shape.head - 1] > 0.0 {
+                let reason = why_failed(prepared, told, design, x);
+                self.failures.push(Failed { design, reason });
+            }
         }
     }
 
@@ -379,6 +428,7 @@ impl Batches {
             violation: &self.violation,
             search: &self.search,
             front: progress.front,
+            failures: &self.failures,
         }
     }
 }
@@ -390,6 +440,7 @@ impl Shape {
             width: space.width(),
             objectives: space.objectives(),
             head: space.objectives() + space.constraints(),
+            asks: prepared.study.asking.is_some(),
         }
     }
 
@@ -426,10 +477,25 @@ impl Shape {
     }
 }
 
+/// A design in full, from its row. A program that was asked about it is not asked again.
+fn row_sheet(prepared: &Prepared, row: &[f64]) -> Sheet {
+    let values = row_point(prepared, row);
+    let outside = prepared.evaluator.setup().outside.len();
+    let measures = values.len() + prepared.study.derived.len() + prepared.study.measures.len();
+    match outside {
+        0 => prepared.evaluator.sheet(&values),
+        _ => prepared
+            .evaluator
+            .sheet_known(&values, &row[measures - outside..measures]),
+    }
+}
+
+#[expect(clippy::too_many_arguments, reason = "a run has so many parts")]
 fn finish(
     prepared: &Prepared,
     learnt: &Learnt,
     designs: Designs,
+    failures: Vec<Failed>,
     mut front: Vec<usize>,
     trace: Vec<Milestone>,
     ending: String,
@@ -449,10 +515,11 @@ fn finish(
         .into_iter()
         .map(|index| {
             let design = front[index];
-            let values = row_point(prepared, designs.row(design));
-            (design, prepared.evaluator.sheet(&values))
+            (design, row_sheet(prepared, designs.row(design)))
         })
         .collect();
+    let mut remarks = learnt.remarks.clone();
+    remarks.extend(remark(&failures, designs.len()));
     Finished {
         study: job.study.clone(),
         title: job.title.clone(),
@@ -460,13 +527,18 @@ fn finish(
         columns: job.columns.clone(),
         goals: job.goals.clone(),
         limits: job.limits.clone(),
-        baseline: prepared.evaluator.sheet(&prepared.evaluator.baseline()),
+        baseline: match designs.is_empty() || study.asking.is_none() {
+            true => prepared.evaluator.sheet(&prepared.evaluator.baseline()),
+            false => row_sheet(prepared, designs.row(0)),
+        },
+        asks: study.asking.is_some(),
+        failures,
         designs,
         front,
         sheets,
         trace,
         ending,
         law: learnt.rows.clone(),
-        remarks: learnt.remarks.clone(),
+        remarks,
     }
 }

@@ -3,6 +3,7 @@
 mod compare;
 mod data;
 mod explore;
+mod failed;
 mod learn;
 mod meaning;
 mod prepare;
@@ -23,6 +24,7 @@ pub use data::{
     Mistakes, Next, Origin, Overrides, PART, Recall, Role, Shard, Source, Thinned, VariableMeaning,
 };
 pub use explore::{Proved, ShardDone, Stand, explore, explore_shard, probe, recall, row_point};
+pub use failed::{Failed, ask_baseline, not_allowed};
 pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};

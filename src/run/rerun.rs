@@ -325,7 +325,10 @@ fn nearest(variable: &Variable, axis: &Axis, value: f64) -> (f64, bool) {
 
 /// What differs between the earlier run and this one.
 fn differences(earlier: &Earlier, asked: &Asked, prepared: &Prepared) -> Vec<Change> {
-    let mut changes = condition_changes(&earlier.prepared.conditions, &prepared.conditions);
+    let mut changes = condition_changes(
+        earlier.prepared.conditions.as_ref(),
+        prepared.conditions.as_ref(),
+    );
     let (old, new) = (&earlier.prepared.job, &prepared.job);
     let column = |index: usize| {
         let column = old.columns.get(index);
@@ -358,8 +361,11 @@ fn differences(earlier: &Earlier, asked: &Asked, prepared: &Prepared) -> Vec<Cha
 }
 
 /// What differs between two sets of conditions: ids, or the figures behind the same id.
-pub(super) fn condition_changes(old: &Conditions, new: &Conditions) -> Vec<Change> {
+pub(super) fn condition_changes(old: Option<&Conditions>, new: Option<&Conditions>) -> Vec<Change> {
     let mut changes = Vec::new();
+    let (Some(old), Some(new)) = (old, new) else {
+        return changes;
+    };
     let mut add = |what: &str, from: &str, to: &str, same: bool| {
         if same {
             return;

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use super::error::StoreError;
+use super::failures::{FAILURES, failures_csv};
 use super::files;
 use super::manifest::{
     FORMAT, FileRecord, LawRecord, MANIFEST, Manifest, OriginRecord, ShardRecord, Status,
@@ -15,7 +16,7 @@ use super::part::{self, Block};
 use super::parts::Parts;
 use super::solids::{self, LESSONS, PROOFS};
 use super::{clock, tables};
-use crate::run::{Batch, Column, Finished, Job, Lesson, PART};
+use crate::run::{Batch, Column, Failed, Finished, Job, Lesson, PART};
 
 /// Designs in a part file; the last one of a run may hold fewer. Fixed, so that the same run gives the same
 /// files on any number of threads and after any number of stops.
@@ -28,6 +29,7 @@ pub struct Folder {
     columns: Vec<Column>,
     manifest: Manifest,
     pending: Block,
+    failures: Vec<Failed>,
     opened: Instant,
     spent_before_s: f64,
     /// Held while the folder is written, so that no second program goes on with it.
@@ -71,6 +73,7 @@ impl Folder {
             columns: frozen.columns.clone(),
             manifest: first_manifest(frozen),
             pending: Block::default(),
+            failures: Vec::new(),
             opened: Instant::now(),
             spent_before_s: 0.0,
             lock,
@@ -127,6 +130,7 @@ impl Folder {
                 ..manifest
             },
             pending: Block::default(),
+            failures: Vec::new(),
             opened: Instant::now(),
             lock,
             path,
@@ -163,6 +167,7 @@ impl Folder {
         self.pending.values.extend_from_slice(batch.values);
         self.pending.violation.extend_from_slice(batch.violation);
         self.pending.search.extend_from_slice(batch.search);
+        self.failures.extend_from_slice(batch.failures);
         while self.pending.violation.len() >= BLOCK {
             let full = split_off(
                 &mut self.pending,
@@ -171,6 +176,7 @@ impl Folder {
                 self.manifest.search_width,
             );
             self.put_part(&full)?;
+            self.put_failures()?;
             self.save()?;
         }
         Ok(())
@@ -204,6 +210,7 @@ impl Folder {
         complete: bool,
     ) -> Result<Manifest, StoreError> {
         self.put_rest()?;
+        self.put_failures()?;
         self.put("front.csv", &tables::front_csv(finished))?;
         self.put("trace.csv", &tables::trace_csv(&finished.trace))?;
         if finished
@@ -276,6 +283,14 @@ impl Folder {
         Ok(())
     }
 
+    /// The designs so far that have no answer from the study's program.
+    fn put_failures(&mut self) -> Result<(), StoreError> {
+        match self.failures.as_slice() {
+            [] => Ok(()),
+            failures => self.put(FAILURES, &failures_csv(failures)),
+        }
+    }
+
     /// A full part that is on the disk as recorded must come out again to the byte. (The short last part of a
     /// stopped run grows, and a damaged one is replaced.)
     fn check_replay(&self, name: &str, bytes: &[u8], block: &Block) -> Result<(), StoreError> {
@@ -342,6 +357,7 @@ fn first_manifest(frozen: &Job) -> Manifest {
         constraints,
         law: Vec::new(),
         remarks: Vec::new(),
+        program: frozen.program.iter().cloned().collect(),
         rerun_of: frozen.origin.as_ref().map(OriginRecord::of),
         shard: frozen.shard.map(ShardRecord::of),
         files: Default::default(),

@@ -22,6 +22,8 @@ pub struct Shards {
     pub seed: u64,
     /// Designs to evaluate.
     pub evaluations: usize,
+    /// Files that the study's command names, with the SHA-256 of their contents.
+    pub program: Vec<(String, String)>,
     /// Folders and manifests in the order of the shards.
     folders: Vec<(PathBuf, Manifest)>,
 }
@@ -104,6 +106,7 @@ impl Shards {
             catalogue_text: text("catalogue.toml")?,
             seed: first.seed,
             evaluations: first.evaluations,
+            program: first.program.clone().into_iter().collect(),
             folders: chosen,
         })
     }

@@ -85,6 +85,9 @@ pub struct Manifest {
     /// Which shard of a run this is; absent where it is a whole one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shard: Option<ShardRecord>,
+    /// Files that the study's command names, with the SHA-256 of their contents; absent where it asks no program.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub program: BTreeMap<String, String>,
     /// Files of the folder.
     pub files: BTreeMap<String, FileRecord>,
 }
@@ -412,6 +415,11 @@ pub(super) fn fingerprint_of(job: &Job) -> String {
         job.seed,
         job.evaluations,
     );
+    // A program that was changed may give other answers.
+    let own = match job.program.as_slice() {
+        [] => own,
+        program => files::sha256(format!("{own} asking {program:?}").as_bytes()),
+    };
     let own = match &job.origin {
         None => own,
         Some(origin) => files::sha256(format!("{own} after {}", origin.fingerprint).as_bytes()),

@@ -5,12 +5,15 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
+use super::failures::{FAILURES, read_failures};
 use super::folder::{BLOCK, part_name};
 use super::manifest::{FileRecord, MANIFEST, Manifest};
 use super::part::{self, Block};
 use super::solids::{self, LESSONS, PROOFS};
 use super::tables;
-use crate::run::{Column, Designs, Goal, Job, Lesson, Limit, Milestone, Proved, Stand, Thinner};
+use crate::run::{
+    Column, Designs, Failed, Goal, Job, Lesson, Limit, Milestone, Proved, Stand, Thinner,
+};
 
 /// A run as its folder tells it.
 #[derive(Clone, Debug)]
@@ -35,6 +38,8 @@ pub struct Stored {
     pub front: Vec<usize>,
     /// How the search went; empty where the run was killed.
     pub trace: Vec<Milestone>,
+    /// Designs about which the study's program gave no answer, in order.
+    pub failures: Vec<Failed>,
     /// Contents of `solids.csv` and `proofs.csv`; empty where the run has none.
     solids: [Vec<u8>; 2],
 }
@@ -112,6 +117,10 @@ pub fn open(folder: &Path) -> Result<Stored, StoreError> {
         }
         None => Vec::new(),
     };
+    let failures = match table(folder, &manifest, FAILURES)? {
+        Some(bytes) => read_failures(&bytes).map_err(|why| bad_table(folder, FAILURES, why))?,
+        None => Vec::new(),
+    };
     let solids = [
         table(folder, &manifest, LESSONS)?.unwrap_or_default(),
         table(folder, &manifest, PROOFS)?.unwrap_or_default(),
@@ -126,6 +135,7 @@ pub fn open(folder: &Path) -> Result<Stored, StoreError> {
         designs,
         front,
         trace,
+        failures,
         solids,
         manifest,
     })

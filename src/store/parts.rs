@@ -7,10 +7,11 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use super::error::StoreError;
+use super::failures::{FAILURES, read_failures};
 use super::folder::{BLOCK, part_name};
 use super::manifest::{FileRecord, Manifest};
 use super::part::{self, Block};
-use crate::run::{Column, Job, Known, Shard};
+use crate::run::{Column, Failed, Job, Known, Shard};
 
 /// Part files whose contents are the ones recorded, by their numbers.
 #[derive(Debug, Default)]
@@ -18,6 +19,7 @@ pub struct Parts {
     columns: Vec<Column>,
     search_width: usize,
     files: BTreeMap<usize, PathBuf>,
+    failures: Vec<Failed>,
     designs: usize,
     /// The part read last.
     last: Mutex<Option<(usize, Block)>>,
@@ -44,6 +46,8 @@ impl Parts {
         manifest: &Manifest,
         shard: Option<Shard>,
     ) -> Result<Option<String>, StoreError> {
+        self.failures.extend(trusted_failures(folder, manifest));
+        self.failures.sort_by_key(|failed| failed.design);
         let shard = shard.unwrap_or(Shard { number: 1, of: 1 });
         for number in (shard.number - 1..).step_by(shard.of) {
             let name = part_name(number);
@@ -96,6 +100,9 @@ impl Parts {
     pub fn recall(&self, range: Range<usize>) -> Known {
         let mut known = Known::default();
         let (width, search_width) = (self.columns.len(), self.search_width);
+        let failures = self.failures.iter();
+        let within = failures.filter(|failed| range.contains(&failed.design));
+        known.failures.extend(within.cloned());
         let mut next = range.start;
         while next < range.end {
             let number = next / BLOCK;
@@ -109,7 +116,9 @@ impl Parts {
             if from >= to {
                 break;
             }
-            let Known { designs, search } = &mut known;
+            let Known {
+                designs, search, ..
+            } = &mut known;
             designs
                 .values
                 .extend_from_slice(&block.values[from * width..to * width]);
@@ -140,5 +149,16 @@ impl Parts {
     /// All designs, from 0 on without a gap.
     pub fn all(&self) -> Known {
         self.recall(0..usize::MAX)
+    }
+}
+
+/// Failures of the folder, if they are there as recorded; otherwise their reasons are not known any more.
+fn trusted_failures(folder: &Path, manifest: &Manifest) -> Vec<Failed> {
+    let recorded = manifest.files.get(FAILURES);
+    match (recorded, fs::read(folder.join(FAILURES))) {
+        (Some(recorded), Ok(bytes)) if FileRecord::of(&bytes) == *recorded => {
+            read_failures(&bytes).unwrap_or_default()
+        }
+        _ => Vec::new(),
     }
 }

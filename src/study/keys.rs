@@ -31,6 +31,8 @@ pub struct Key {
 pub enum Need {
     /// It must.
     Required,
+    /// It must, unless there is this other key.
+    Unless(&'static str),
     /// It may be left out; nothing stands in.
     Optional,
     /// It may be left out; this (as it would be written in the file, without quotes) is taken.
@@ -78,6 +80,10 @@ pub enum Kind {
     Fixed,
     /// A list of fixed lengths.
     Lengths,
+    /// A list of texts.
+    Texts,
+    /// A unit: `mm`, or `1` for plain numbers.
+    UnitName,
     /// `"drills"`, `"end_mills"`, or a list of fixed quantities.
     Choices,
     /// An expression over variables, derived values and measures.
@@ -117,6 +123,17 @@ impl Table {
 
 const fn required(name: &'static str, kind: Kind, doc: &'static str) -> Key {
     let need = Need::Required;
+    Key {
+        name,
+        kind,
+        need,
+        doc,
+    }
+}
+
+/// A key that a study with a part needs, and one without has not.
+const fn framed(name: &'static str, kind: Kind, doc: &'static str) -> Key {
+    let need = Need::Unless("evaluator");
     Key {
         name,
         kind,
@@ -179,7 +196,7 @@ pub const CURRENCIES: &[&str] = &[
 /// The whole file.
 pub static STUDY: Table = Table {
     name: "study",
-    doc: "A parametric frame, what may change on it, its loads, limits and objectives.",
+    doc: "A parametric frame, what may change on it, its loads, limits and objectives. With an `evaluator`, the frame (part, material, machine) may be left out: then all measures are the program's.",
     keys: &[
         required(
             "format",
@@ -193,8 +210,8 @@ pub static STUDY: Table = Table {
             "",
             "Remarks for the people who read the results.",
         ),
-        required("material", Kind::Text, "Id of a material in the catalogue."),
-        required("machine", Kind::Text, "Id of a machine in the catalogue."),
+        framed("material", Kind::Text, "Id of a material in the catalogue."),
+        framed("machine", Kind::Text, "Id of a machine in the catalogue."),
         optional(
             "catalogue",
             Kind::Text,
@@ -219,7 +236,12 @@ pub static STUDY: Table = Table {
             "Money that the catalogue's prices and rates are in, as an ISO 4217 code; nothing is converted.",
         ),
         optional("tools", Kind::Table(&TOOLS), "Tools in stock."),
-        required("part", Kind::Table(&PART), "The frame."),
+        framed("part", Kind::Table(&PART), "The frame."),
+        optional(
+            "evaluator",
+            Kind::Table(&EVALUATOR),
+            "A program of your own that is asked about every design, and what it measures.",
+        ),
         required(
             "variables",
             Kind::Named(&VARIABLE),
@@ -250,6 +272,42 @@ pub static STUDY: Table = Table {
             "explore",
             Kind::Table(&EXPLORE),
             "How the space of designs is explored.",
+        ),
+    ],
+};
+
+/// `[evaluator]`
+pub static EVALUATOR: Table = Table {
+    name: "evaluator",
+    doc: "A program of your own: it is asked about a design as one JSON object on its standard input and answers with one on its standard output. It runs in the study's folder, without a shell, and only when the call has `--allow-command`.",
+    keys: &[
+        required(
+            "command",
+            Kind::Texts,
+            "The program and its arguments: `[\"python3\", \"model.py\"]`.",
+        ),
+        required(
+            "measures",
+            Kind::NamedValues(&Kind::UnitName),
+            "What it gives, by name, with units: `{ wear = \"um\" }`.",
+        ),
+        default(
+            "lines",
+            Kind::Flag,
+            "false",
+            "Whether it stays and answers a question a line; otherwise it is started for every design.",
+        ),
+        default(
+            "time_limit",
+            Kind::Fixed,
+            "60 s",
+            "Longest time for an answer, its start included; then it is ended with all that it started.",
+        ),
+        default(
+            "retries",
+            Kind::Whole(0, 100),
+            "1",
+            "Attempts after one that went wrong. That it says `failed` itself is an answer, and not tried again.",
         ),
     ],
 };

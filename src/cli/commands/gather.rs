@@ -30,7 +30,8 @@ pub fn gather(
         seed: Some(shards.seed),
         evaluations: Some(shards.evaluations),
     };
-    let prepared = prepare(&source, overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    let mut prepared = prepare(&source, overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    prepared.job.program = shards.program.clone();
     let (parts, lessons) = shards.parts(&prepared.job)?;
     tell(&format!("{} designs gathered", parts.designs()));
     let before = Before {

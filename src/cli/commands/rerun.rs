@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::run::{Before, perform};
-use super::{mistaken, read_text, review, tell};
+use super::{mistaken, read_text, refuse_asking, review, tell};
 use crate::cli::Failure;
 use crate::run::{self, Asked, Earlier, Lesson, Overrides, OwnTools, Prepared, Source};
 use crate::store::{self, Status, Stored};
@@ -91,6 +91,11 @@ impl Reopened {
     pub(super) fn of(folder: &Path) -> Result<Reopened, Failure> {
         let stored = finished(folder)?;
         let (source, prepared, lessons) = frozen(&stored)?;
+        refuse_asking(
+            &prepared,
+            &format!("run {} again", folder.display()),
+            "change the study file, and run that",
+        )?;
         Ok(Reopened {
             name: folder_name(folder),
             stored,

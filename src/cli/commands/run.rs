@@ -1,14 +1,17 @@
 //! `fretwork run`: explore a study into a run folder.
 
 use std::path::Path;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::{prepared, rooms, show, tell};
+use super::{mistaken, prepared_to_ask, rooms, show, tell};
+use crate::cli::outside::Program;
 use crate::cli::progress::Progress;
 use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
 use crate::run::{
-    Batch, Job, Learnt, Lesson, Next, Overrides, Prepared, Shard, explore, explore_shard, learn,
+    Batch, Job, Learnt, Lesson, Next, Overrides, Prepared, Shard, ask_baseline, explore,
+    explore_shard, learn,
 };
 use crate::store::{Folder, Parts};
 use crate::study::PlanKind;
@@ -26,6 +29,8 @@ pub struct Ask<'a> {
     pub overrides: Overrides,
     /// The shard to evaluate, if not all.
     pub shard: Option<Shard>,
+    /// Whether the study may run its program.
+    pub allow_command: bool,
     /// Whether to print JSON.
     pub as_json: bool,
 }
@@ -35,12 +40,17 @@ pub struct Ask<'a> {
 /// # Errors
 /// Mistakes in the study; a folder that can't be written; `Stopped` where Ctrl-C ended it early.
 pub fn run(ask: &Ask) -> Result<(), Failure> {
-    let mut prepared = prepared(ask.study, ask.overrides)?;
+    let asked = prepared_to_ask(ask.study, ask.overrides, ask.allow_command)?;
+    let mut prepared = asked.prepared;
+    ask_baseline(&asked.source, &prepared).map_err(|mistakes| mistaken(&mistakes))?;
     if ask.overrides.evaluations.is_some() && prepared.study.plan.kind == PlanKind::Grid {
         tell("a grid is evaluated whole: --evaluations has no effect");
     }
+    let before = Before {
+        program: asked.program,
+        ..Before::default()
+    };
     let Some(shard) = ask.shard else {
-        let before = Before::default();
         return perform(&prepared, before, ask.results, ask.threads, ask.as_json);
     };
     if prepared.learns() {
@@ -50,7 +60,7 @@ pub fn run(ask: &Ask) -> Result<(), Failure> {
         ));
     }
     prepared.job.shard = Some(shard);
-    perform_shard(&prepared, shard, ask)
+    perform_shard(&prepared, &before, shard, ask)
 }
 
 /// What is known before a run begins.
@@ -62,6 +72,8 @@ pub(super) struct Before {
     pub remarks: Vec<String>,
     /// Designs evaluated, and solved as solids, by the shards of this very run.
     pub shards: Option<(Parts, Vec<Lesson>)>,
+    /// The program that the study asks, if it asks one.
+    pub program: Option<Arc<Program>>,
 }
 
 /// Explores what was prepared, into a new folder or one that was stopped.
@@ -78,6 +90,7 @@ pub(super) fn perform(
     if let Some((parts, lessons)) = before.shards {
         (sitting.parts, sitting.lessons) = (parts, lessons);
     }
+    keep_journal(before.program.as_deref(), sitting.folder.path())?;
     let stop = interrupt::watch()?;
     let Sitting {
         mut folder,
@@ -90,7 +103,7 @@ pub(super) fn perform(
         if learnt.stopped {
             return Ok(None);
         }
-        learnt.remarks.extend(before.remarks);
+        learnt.remarks.extend(before.remarks.iter().cloned());
         learnt.remarks.extend(taken_over(&learnt, &before.lessons));
         sit(
             &mut folder,
@@ -112,6 +125,9 @@ pub(super) fn perform(
         rooms::page(&finished, folder.manifest(), folder.path()),
     );
     let manifest = folder.close(&finished, &plots, &page, complete)?;
+    if let Some(program) = &before.program {
+        program.close_journal();
+    }
     show(|out| match as_json {
         true => writeln!(
             out,
@@ -134,13 +150,19 @@ pub(super) fn perform(
 }
 
 /// Evaluates one shard of a run into a folder of its own.
-fn perform_shard(prepared: &Prepared, shard: Shard, ask: &Ask) -> Result<(), Failure> {
+fn perform_shard(
+    prepared: &Prepared,
+    before: &Before,
+    shard: Shard,
+    ask: &Ask,
+) -> Result<(), Failure> {
     let job = &prepared.job;
     let Sitting {
         mut folder,
         parts,
         lessons,
     } = open(ask.results, job)?;
+    keep_journal(before.program.as_deref(), folder.path())?;
     let stop = interrupt::watch()?;
     let own = shard.designs(job.evaluations);
     let complete = on_threads(ask.threads, || {
@@ -165,6 +187,17 @@ fn perform_shard(prepared: &Prepared, shard: Shard, ask: &Ask) -> Result<(), Fai
     }
     tell("stopped on request; the same call goes on with this shard");
     Err(Failure::Stopped)
+}
+
+/// Has a study's program write down its answers in the run's folder.
+fn keep_journal(program: Option<&Program>, folder: &Path) -> Result<(), Failure> {
+    let Some(program) = program else {
+        return Ok(());
+    };
+    program.keep_journal(folder).map_err(|error| {
+        let folder = folder.display();
+        Failure::other(format!("failed to keep answers in {folder}: {error}"), "")
+    })
 }
 
 /// Does something in a pool of threads.
@@ -300,6 +333,7 @@ mod tests {
                 violation: &whole.designs.violation[start..end],
                 search: &[],
                 front: 1,
+                failures: &[],
             };
             if observer(&batch) == Next::Stop {
                 whole.designs.values.truncate(end * width);
@@ -326,6 +360,7 @@ mod tests {
             limits: run.limits,
             axes: Vec::new(),
             targets: Vec::new(),
+            program: Vec::new(),
             origin: None,
             shard: None,
         }
