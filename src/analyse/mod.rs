@@ -1,11 +1,16 @@
 //! What a front says: who beats the baseline, which few candidates stand for the many.
 //!
 //! Objectives are given as rows of equal length, **smaller is better** in each. What changed between two runs is
-//! split by cause in [`shares`].
+//! split by cause in [`shares`]; what scattered parts have in them is summed up by [`moments`], [`chance`] and
+//! [`Regressor`]; [`slopes`] gives what one objective costs in another along a front.
 
 mod causes;
+mod local;
+mod scatter;
 
 pub use causes::{quantile, shares};
+pub use local::{Slopes, nearest, slopes};
+pub use scatter::{Chance, Regressor, Shares, chance, moments};
 
 /// Whether `a` is at least as good as `b` in every objective and better in one.
 pub fn dominates(a: &[f64], b: &[f64]) -> bool {

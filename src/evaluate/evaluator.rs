@@ -5,6 +5,7 @@ use std::fmt;
 use super::build::{self, BuildError};
 use super::correction::{Target, Truth, targets};
 use super::measures::{self, Acting, Facts, LoadFacts, LoadName, OpeningFacts, Taken};
+use super::scatter::Robust;
 use super::setup::{Constraint, LoadRecipe, Relation, Setup};
 use super::stations::{loadings, stations};
 use super::strength::{self, FatigueData, Screw};
@@ -47,6 +48,8 @@ pub struct Evaluator {
     pub(super) sizes: Vec<Unit>,
     pub(super) truth: Truth,
     pub(super) targets: Vec<(Target, String)>,
+    /// What is asked of the scattered copies of a design; `None`: designs are judged at nominal sizes.
+    pub(super) robust: Option<Robust>,
 }
 
 /// Why a study can't be evaluated at all.
@@ -124,7 +127,20 @@ pub(super) struct Answer {
     pub openings: Vec<Option<Opening>>,
     pub screws: Vec<Screw>,
     pub press_n: f64,
+    /// The metal, as it came.
+    pub metal: Metal,
     pub solved: Option<Solved>,
+}
+
+/// How a scattered copy of a part differs from its drawing, beyond its dimensions.
+pub(super) struct AsMade<'a> {
+    pub metal: Metal,
+    /// Factor of each load case.
+    pub loads: &'a [f64],
+    /// The plan of the part as drawn: it is made as it was planned.
+    pub plan: &'a Plan,
+    /// Corrections of the part as drawn.
+    pub logs: &'a [f64],
 }
 
 /// Strength and time of a part that can be made.
@@ -137,6 +153,8 @@ pub(super) struct Solved {
     pub frequency_hz: f64,
     pub plan: Plan,
     pub walls: Vec<WallGive>,
+    /// Logarithms by which the beam was corrected, one for each target.
+    pub logs: Vec<f64>,
 }
 
 /// One design as numbers.
@@ -144,8 +162,8 @@ pub(super) struct Solved {
 pub struct Record {
     /// Objectives, all to be made least, in base units; 1e30 where the design has none.
     pub objectives: Vec<f64>,
-    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock: 0 or
-    /// less where met.
+    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock, then, where
+    /// a chance is asked for, of the chance of meeting all together: 0 or less where met.
     pub violations: Vec<f64>,
     /// Every named quantity in base units: variables, derived values, measures. Not a number where it could
     /// not be had.
@@ -256,6 +274,7 @@ impl Evaluator {
                 unit => unit,
             })
             .collect();
+        let robust = Robust::of(&setup);
         Ok(Evaluator {
             setup,
             metal,
@@ -267,6 +286,7 @@ impl Evaluator {
             sizes,
             truth: Truth::Beam,
             targets,
+            robust,
         })
     }
 
@@ -294,12 +314,27 @@ impl Evaluator {
 
     /// Number of violations in a [`Record`].
     pub fn violations(&self) -> usize {
-        self.setup.constraints.len() + 2
+        self.setup.violations()
+    }
+
+    /// What each violation of a [`Record`] is of.
+    pub fn violation_names(&self) -> Vec<&str> {
+        let constraints = self.setup.constraints.iter().map(|each| each.name.as_str());
+        let implied = ["geometric rules", "tools in stock", "chance of meeting all"];
+        constraints.chain(implied).take(self.violations()).collect()
+    }
+
+    /// Room left in each constraint as a share of its limit, negative where broken, of a design's named quantities
+    /// ([`Record::slots`]); not a number where it is not known.
+    pub fn margins(&self, slots: &[f64]) -> Vec<f64> {
+        let constraints = self.setup.constraints.iter();
+        constraints.map(|each| margin(each, slots)).collect()
     }
 
     /// One design, from its variables in base units, to numbers.
     pub fn record(&self, variables: &[f64]) -> Record {
-        let (record, _, _) = self.examine(variables, false);
+        let (mut record, answer, trouble) = self.examine(variables, false);
+        self.harden(variables, &mut record, answer, trouble.is_none());
         record
     }
 
@@ -309,11 +344,31 @@ impl Evaluator {
         variables: &[f64],
         detail: bool,
     ) -> (Record, Option<Answer>, Option<Trouble>) {
-        let setup = &self.setup;
-        let known = variables.len() + setup.derived.len();
-        let mut slots = Vec::with_capacity(known + self.measures.len());
+        let slots = self.known_ahead(variables);
+        match self.answer(&slots, detail) {
+            Ok((answer, trouble)) => {
+                let record = self.recorded(slots, &answer, trouble.as_ref());
+                (record, Some(answer), trouble)
+            }
+            Err(error) => (self.no_part(slots), None, Some(Trouble::Build(error))),
+        }
+    }
+
+    /// The record of what is no part; `slots` as known ahead.
+    pub(super) fn no_part(&self, mut slots: Vec<f64>) -> Record {
+        slots.resize(slots.len() + self.measures.len(), f64::NAN);
+        let mut record = self.blank(slots);
+        record.violations[self.setup.constraints.len()] = NO_PART;
+        record
+    }
+
+    /// Variables and what derives from them alone; not a number for what derives from measures.
+    pub(super) fn known_ahead(&self, variables: &[f64]) -> Vec<f64> {
+        let derived = &self.setup.derived;
+        let all = variables.len() + derived.len() + self.measures.len();
+        let mut slots = Vec::with_capacity(all);
         slots.extend_from_slice(variables);
-        for derived in &setup.derived {
+        for derived in derived {
             let value = if derived.after {
                 f64::NAN
             } else {
@@ -321,42 +376,67 @@ impl Evaluator {
             };
             slots.push(value);
         }
-        let mut record = Record {
-            objectives: vec![NO_VALUE; setup.objectives.len()],
+        slots
+    }
+
+    fn blank(&self, slots: Vec<f64>) -> Record {
+        Record {
+            objectives: vec![NO_VALUE; self.setup.objectives.len()],
             violations: vec![0.0; self.violations()],
             slots,
-        };
-        let geometry = setup.constraints.len();
-        let (answer, trouble) = match self.answer(&record.slots, detail) {
-            Ok(found) => found,
-            Err(error) => {
-                record.violations[geometry] = NO_PART;
-                record.slots.resize(known + self.measures.len(), f64::NAN);
-                return (record, None, Some(Trouble::Build(error)));
-            }
-        };
-        self.take_measures(&answer, &mut record.slots);
+        }
+    }
+
+    /// What was found out as numbers; `slots` as known ahead.
+    pub(super) fn recorded(
+        &self,
+        slots: Vec<f64>,
+        answer: &Answer,
+        trouble: Option<&Trouble>,
+    ) -> Record {
+        let setup = &self.setup;
+        let mut record = self.blank(slots);
+        self.take_measures(answer, &mut record.slots);
         for (index, derived) in setup.derived.iter().enumerate() {
             if derived.after {
-                record.slots[variables.len() + index] = derived.formula.value(&record.slots);
+                record.slots[setup.variables.len() + index] = derived.formula.value(&record.slots);
             }
         }
-        match &trouble {
-            None => self.judge(&answer, &mut record),
+        let geometry = setup.constraints.len();
+        match trouble {
+            None => self.judge(answer, &mut record),
             Some(Trouble::Geometry) => {
                 record.violations[geometry] = BROKEN_RULE - answer.rules.least_mm().max(-NO_PART);
             }
             Some(_) => record.violations[geometry] = NO_PART,
         }
-        (record, Some(answer), trouble)
+        record
     }
 
     fn answer(&self, slots: &[f64], detail: bool) -> Result<(Answer, Option<Trouble>), BuildError> {
         let part = build::part(&self.setup.part, slots)?;
         let layout = Layout::new(&part, &stations(&self.setup.loads, &part, slots))?;
+        Ok(self.answer_of(part, layout, slots, None, detail))
+    }
+
+    /// What is found out about a part: as drawn, or as it was made.
+    pub(super) fn answer_of(
+        &self,
+        part: Part,
+        layout: Layout,
+        slots: &[f64],
+        made: Option<&AsMade>,
+        detail: bool,
+    ) -> (Answer, Option<Trouble>) {
         let volume = Volume::of(&part, &layout);
         let rules = Rules::of(&part, &layout);
-        let (loadings, openings, carried_nodes) = loadings(&self.setup.loads, &layout, slots);
+        let (mut loadings, mut openings, carried_nodes) =
+            loadings(&self.setup.loads, &layout, slots);
+        if let Some(made) = made {
+            for (index, factor) in made.loads.iter().enumerate() {
+                grow(&mut loadings[index], openings[index].as_mut(), *factor);
+            }
+        }
         let recipe = &self.setup.part;
         let mut answer = Answer {
             screws: strength::screws(recipe, &part.bosses, slots),
@@ -367,18 +447,22 @@ impl Evaluator {
             rules,
             loadings,
             openings,
+            metal: made.map_or(self.metal, |made| made.metal),
             solved: None,
         };
         if !answer.rules.kept() {
-            return Ok((answer, Some(Trouble::Geometry)));
+            return (answer, Some(Trouble::Geometry));
         }
-        match self.solve(&mut answer, &carried_nodes, detail) {
+        match self.solve(&mut answer, &carried_nodes, made, detail) {
             Ok(mut solved) => {
-                self.correct(&answer, &mut solved, slots);
+                match made {
+                    None => self.correct(&answer, &mut solved, slots),
+                    Some(made) => self.correct_by(made.logs.to_vec(), &mut solved),
+                }
                 answer.solved = Some(solved);
-                Ok((answer, None))
+                (answer, None)
             }
-            Err((load, error)) => Ok((answer, Some(Trouble::Structure(load, error)))),
+            Err((load, error)) => (answer, Some(Trouble::Structure(load, error))),
         }
     }
 
@@ -386,13 +470,14 @@ impl Evaluator {
         &self,
         answer: &mut Answer,
         carried_nodes: &[usize],
+        made: Option<&AsMade>,
         detail: bool,
     ) -> Result<Solved, (Option<usize>, StructureError)> {
         let (part, layout) = (&answer.part, &answer.layout);
         let start = part.path.pose(layout.nodes_mm[0]);
         let carried = carried(part, layout.length_mm, carried_nodes);
         let mut model =
-            Model::new(layout, start, &self.metal, &carried).map_err(|error| (None, error))?;
+            Model::new(layout, start, &answer.metal, &carried).map_err(|error| (None, error))?;
         let mut responses = Vec::with_capacity(answer.loadings.len());
         let mut opened = Vec::with_capacity(answer.loadings.len());
         for (index, loading) in answer.loadings.iter_mut().enumerate() {
@@ -413,15 +498,24 @@ impl Evaluator {
         let frequency_hz = model
             .first_frequency_hz(frequency_supports(&answer.loadings))
             .map_err(|error| (None, error))?;
+        let plan = match made {
+            Some(made) => made.plan.clone(),
+            None => self
+                .works
+                .plan(part, layout, answer.volume.metal_mm3, detail),
+        };
+        let mut walls = self.walls.gives(layout);
+        for wall in &mut walls {
+            wall.give_mm_n *= self.metal.modulus_mpa / answer.metal.modulus_mpa;
+        }
         Ok(Solved {
             model,
             responses,
             opened,
             frequency_hz,
-            plan: self
-                .works
-                .plan(part, layout, answer.volume.metal_mm3, detail),
-            walls: self.walls.gives(layout),
+            plan,
+            walls,
+            logs: Vec::new(),
         })
     }
 
@@ -467,8 +561,8 @@ impl Evaluator {
             layout: &answer.layout,
             volume: &answer.volume,
             rules: &answer.rules,
-            density: self.metal.density_t_mm3,
-            yield_mpa: self.metal.yield_mpa,
+            density: answer.metal.density_t_mm3,
+            yield_mpa: answer.metal.yield_mpa,
             loads: &loads,
             frequency_hz: solved.map_or(f64::NAN, |solved| solved.frequency_hz),
             cycle_s: of_plan(|plan| plan.cycle_s),
@@ -648,6 +742,22 @@ fn load_facts(
         };
     }
     facts
+}
+
+/// A load case `factor` times as great.
+fn grow(loading: &mut Loading, opening: Option<&mut Opening>, factor: f64) {
+    for action in &mut loading.actions {
+        for part in action.force.iter_mut().chain(&mut action.moment) {
+            *part *= factor;
+        }
+    }
+    for part in &mut loading.acceleration {
+        *part *= factor;
+    }
+    if let Some(opening) = opening {
+        opening.to_mm *= factor;
+        opening.from_mm *= factor;
+    }
 }
 
 /// The force that holds a blade open, as an action; where none is needed, one to take the stiffness by.

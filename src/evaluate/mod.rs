@@ -6,6 +6,7 @@ mod evaluator;
 mod making;
 pub mod measures;
 mod proof;
+pub mod scatter;
 pub mod setup;
 mod sheet;
 mod stations;

@@ -3,6 +3,7 @@
 //! Formulas read from *slots*: first every design variable, then every derived value, then every measure (see
 //! [`super::measures`]), all in base units (mm, t, s, rad).
 
+use super::scatter::ScatterPlan;
 use crate::expression::Formula;
 use crate::part::StripName;
 use crate::structure::Frame;
@@ -332,6 +333,8 @@ pub struct Objective {
     pub value: Formula,
     /// Whether more is better.
     pub most: bool,
+    /// Share of the parts that come out so good or better, where scatter counts.
+    pub quantile: Option<f64>,
     /// Unit for printing.
     pub unit: Unit,
 }
@@ -355,4 +358,14 @@ pub struct Setup {
     pub batch: f64,
     /// Money that prices are in.
     pub currency: Unit,
+    /// How parts scatter, and what is asked of them.
+    pub scatter: ScatterPlan,
+}
+
+impl Setup {
+    /// Number of violations of a design: constraints, geometric rules, tools in stock, and, where it is asked for,
+    /// the chance of meeting all together.
+    pub fn violations(&self) -> usize {
+        self.constraints.len() + 2 + usize::from(self.scatter.chance.is_some())
+    }
 }

@@ -22,6 +22,7 @@ pub use axis::Axis;
 pub use hypervolume::hypervolume;
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
+pub(crate) use samplers::sobol::Sobol;
 pub use settings::{Ending, Error, Known, Next, Outcome, Plan, Progress, Settings, TracePoint};
 
 use axis::{scales, space_size};

@@ -7,9 +7,12 @@ mod learn;
 mod meaning;
 mod prepare;
 mod rerun;
+mod robust;
+mod shortfall;
 mod single;
 mod space;
 mod tooling;
+mod why;
 
 pub use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
 pub use compare::{
@@ -25,5 +28,10 @@ pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
 pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
+pub use robust::{
+    QuantityRow, Retoleranced, Scatter, ScatterRow, SourceShare, SureRow, scatter, scores,
+};
+pub use shortfall::{Killer, Shortfall, ToPass, shortfall};
 pub use single::{design, design_point};
 pub use tooling::{Gain, NewTool, OneMore, Tooling, tooling};
+pub use why::{Active, AtEnd, Broken, Changed, Exchange, Neighbour, Shift, Step, Why, why};

@@ -7,6 +7,7 @@ use super::learn::Learnt;
 use super::space;
 use crate::catalogue::{Catalogue, CatalogueError, Machine, Material, MissingProperty, Tools};
 use crate::evaluate::measures::{LoadName, of_study};
+use crate::evaluate::scatter::{Of, ScatterRecipe};
 use crate::evaluate::setup::Setup;
 use crate::evaluate::{Evaluator, SetupError, Sheet};
 use crate::machining::MachiningError;
@@ -95,6 +96,7 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
     };
     let evaluator = evaluator(&study, &conditions).map_err(|error| no_evaluator(source, &error))?;
     check_baseline(source, &evaluator)?;
+    check_scatter(source, &study, &evaluator)?;
     let tools = &conditions.tools;
     let drills: Vec<&str> = tools.drills.iter().map(|drill| drill.id.as_str()).collect();
     let end_mills: Vec<&str> = tools
@@ -125,6 +127,7 @@ pub(super) fn evaluator(study: &Study, conditions: &Conditions) -> Result<Evalua
         objectives: study.objectives.clone(),
         batch: study.batch as f64,
         currency: study.currency,
+        scatter: study.scatter.clone(),
     };
     let Conditions {
         material,
@@ -284,6 +287,31 @@ fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes
         "mend the part, or what the load case holds and pulls"
     });
     Err(of_study_text(source, &[problem]))
+}
+
+/// Dimensions that scatter must be dimensions of today's revision.
+fn check_scatter(source: &Source, study: &Study, evaluator: &Evaluator) -> Result<(), Mistakes> {
+    let named = |recipe: &ScatterRecipe| match &recipe.of {
+        Of::Dimension(name) => Some(name.clone()),
+        _ => None,
+    };
+    let recipes = study.scatter.recipes.iter().zip(&study.scatter_places);
+    let asked: Vec<_> = recipes
+        .filter_map(|(recipe, place)| Some((named(recipe)?, place)))
+        .collect();
+    if asked.is_empty() {
+        return Ok(());
+    }
+    let known = evaluator.dimension_names(&evaluator.baseline());
+    let problems: Vec<Problem> = asked
+        .into_iter()
+        .filter(|(name, _)| !known.contains(name))
+        .map(|(name, place)| study::no_such_dimension(&name, place.clone(), &known))
+        .collect();
+    match problems.is_empty() {
+        true => Ok(()),
+        false => Err(of_study_text(source, &problems)),
+    }
 }
 
 fn why_no_part(sheet: &Sheet, broken_rule: bool) -> String {

@@ -1,6 +1,6 @@
 //! Between a study and the explorer: axes, and rows of plain numbers.
 //!
-//! A row is: objectives, violations (constraints, then geometry, then tools), then the columns after the
+//! A row is: objectives, violations (constraints, then geometry, tools, chance where asked for), then the columns after the
 //! variables, in their units.
 
 use super::data::Column;
@@ -15,7 +15,8 @@ const DECADES: f64 = 100.0;
 
 /// Number of objectives and violations at the head of a row.
 pub fn row_head(study: &Study) -> usize {
-    study.objectives.len() + study.constraints.len() + 2
+    let chance = usize::from(study.scatter.chance.is_some());
+    study.objectives.len() + study.constraints.len() + 2 + chance
 }
 
 /// A study's space, as the explorer sees it.

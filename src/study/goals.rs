@@ -5,6 +5,7 @@ use super::formulas::placeholder;
 use super::names::{Name, Role, Stage};
 use super::problem::Problem;
 use super::reader::{Entries, Node, Reader};
+use super::scatter::quantile;
 use super::variables::check_name;
 use super::{MOST_DESIGNS, PlanKind, PlanSettings, TruthKind, keys};
 use crate::evaluate::setup::{Constraint, Derived, Objective, Relation, Variable};
@@ -323,11 +324,16 @@ fn read_objective(reader: &mut Reader, entries: &Entries) -> Option<Objective> {
     };
     let written = reader.written(node.name, "an expression", node.value)?;
     let value = reader.formula_of(&written, None, Stage::After)?;
+    let quantile = quantile(reader, entries);
     Some(Objective {
-        name: value.text.clone(),
+        name: match quantile {
+            None => value.text.clone(),
+            Some(share) => format!("{} for {} %", value.text, print_number(100.0 * share)),
+        },
         unit: display_unit(reader, &value),
         value,
         most,
+        quantile,
     })
 }
 

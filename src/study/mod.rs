@@ -14,6 +14,7 @@ mod problem;
 mod ranges;
 mod reader;
 mod rewrite;
+mod scatter;
 mod schema;
 mod sections;
 mod tools;
@@ -23,14 +24,17 @@ mod variables;
 pub use describe::{Description, VariableLine, describe};
 pub use problem::{CODES, Problem, print};
 pub use rewrite::{Changes, Moved, Size, StockFault, StockList, read_stock, rewrite};
+pub use scatter::no_such_dimension;
 pub use schema::{json_schema, key_reference};
 pub use tools::nearest_sizes;
 pub use values::{ValueFault, variable_value};
 
 use crate::evaluate::measures::LoadName;
+use crate::evaluate::scatter::ScatterPlan;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
 use crate::units::{Unit, find_unit};
 use reader::{Reader, Value};
+use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
 /// A checked study.
@@ -56,6 +60,10 @@ pub struct Study {
     pub constraints: Vec<Constraint>,
     /// Objectives, one to four.
     pub objectives: Vec<Objective>,
+    /// How parts scatter, and what is asked of them.
+    pub scatter: ScatterPlan,
+    /// Where the text names what scatters, a place for each of its recipes.
+    pub scatter_places: Vec<Range<usize>>,
     /// Id of the material.
     pub material: String,
     /// Id of the machine.
@@ -203,6 +211,7 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
         goals::check_no_plan(reader, root, &constraints, &objectives, &derived);
     }
     variables::check_used(reader, root, variables.len());
+    let (scatter, scatter_places) = scatter::read_scatter(reader, root, &variables, &loads);
     let plan = goals::read_plan(reader, root, &variables);
     Study {
         title: reader.text(root, "title"),
@@ -225,6 +234,8 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
         loads,
         constraints,
         objectives,
+        scatter,
+        scatter_places,
         plan,
     }
 }
