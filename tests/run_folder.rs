@@ -154,6 +154,8 @@ fn finished(all: &Known, count: usize) -> Finished {
         ending: "all evaluations used".into(),
         law: vec![],
         remarks: vec![],
+        told: vec![],
+        shortfall: None,
     }
 }
 

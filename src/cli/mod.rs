@@ -16,11 +16,13 @@ mod number;
 mod progress;
 mod proof;
 mod rooms;
+mod scatter;
 mod sheet;
 mod style;
 mod summary;
 mod table;
 mod tooling;
+mod why;
 
 pub use failure::Failure;
 

@@ -315,6 +315,8 @@ pub fn finished() -> Finished {
         ending: "all 8 evaluations used".into(),
         law: Vec::new(),
         remarks: Vec::new(),
+        told: vec![],
+        shortfall: None,
     }
 }
 

@@ -70,12 +70,12 @@ impl Common {
     /// All of them, in order.
     pub const ALL: [Common; 3] = [Common::Cutter, Common::Setup, Common::Kerf];
 
-    /// In words, with what deviates by it.
+    /// In words.
     pub fn words(self) -> &'static str {
         match self {
-            Common::Cutter => "finishing cutters: all walls and widths",
-            Common::Setup => "second set-up: all floors and heights",
-            Common::Kerf => "laser kerf: all cut widths",
+            Common::Cutter => "finishing cutters",
+            Common::Setup => "second set-up",
+            Common::Kerf => "laser kerf",
         }
     }
 }

@@ -2,13 +2,16 @@
 
 use rayon::prelude::*;
 
-use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next};
+use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next, Told};
 use super::learn::{Learnt, SHORT};
 use super::prepare::Prepared;
+use super::robust::scatter;
+use super::shortfall::shortfall;
 use super::space::{Space, place, value};
+use super::why::why;
 use crate::analyse;
 use crate::evaluate::setup::Range;
-use crate::evaluate::{Evaluator, Proof, Sheet};
+use crate::evaluate::{Evaluator, Proof, Sheet, Truth};
 use crate::explore::{self, Ending, Outcome, Plan, Problem, Settings};
 use crate::solid::Density;
 use crate::study::PlanKind;
@@ -18,6 +21,11 @@ pub const MOST_SHEETS: usize = 200;
 
 /// Natural vibrations of a proof.
 pub(super) const VIBRATIONS: usize = 10;
+
+/// Scattered copies of each candidate on a sheet; where the search asked for chances or quantiles, so many more that
+/// these are judged anew.
+const COPIES: usize = 256;
+const JUDGED_AGAIN: usize = 1024;
 
 /// Share of a search that refines its front, where a variable may take any value.
 const POLISH: f64 = 0.05;
@@ -354,7 +362,7 @@ fn finish(
         by_objectives.unwrap_or(a.cmp(&b))
     });
     let rows: Vec<Vec<f64>> = front.iter().map(|&design| smaller(design)).collect();
-    let sheets = analyse::spread(&rows, MOST_SHEETS)
+    let sheets: Vec<(usize, Sheet)> = analyse::spread(&rows, MOST_SHEETS)
         .into_iter()
         .map(|index| {
             let design = front[index];
@@ -362,6 +370,8 @@ fn finish(
             (design, prepared.evaluator.sheet(&values))
         })
         .collect();
+    let told = tell(prepared, &designs, &front, &sheets);
+    let shortfall = shortfall(prepared, &designs);
     Finished {
         study: job.study.clone(),
         title: job.title.clone(),
@@ -377,5 +387,36 @@ fn finish(
         ending,
         law: learnt.rows.clone(),
         remarks: learnt.remarks.clone(),
+        told,
+        shortfall,
     }
+}
+
+/// What is told of the candidates on sheets: why they are as they are, how they come out of the shop.
+fn tell(
+    prepared: &Prepared,
+    designs: &Designs,
+    front: &[usize],
+    sheets: &[(usize, Sheet)],
+) -> Vec<Told> {
+    let evaluator = &prepared.evaluator;
+    if matches!(evaluator.truth(), Truth::Solid(..)) {
+        return Vec::new();
+    }
+    let asks = prepared.study.scatter.chance.is_some()
+        || prepared
+            .study
+            .objectives
+            .iter()
+            .any(|each| each.quantile.is_some());
+    let samples = if asks { JUDGED_AGAIN } else { COPIES };
+    let told = |(design, _): &(usize, Sheet)| {
+        let values = row_point(prepared, designs.row(*design));
+        Told {
+            design: *design,
+            why: why(prepared, designs, front, *design),
+            scatter: scatter(evaluator, &values, samples, prepared.job.seed, false),
+        }
+    };
+    sheets.par_iter().map(told).collect()
 }

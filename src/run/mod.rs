@@ -21,7 +21,7 @@ pub use compare::{
 };
 pub use data::{
     Batch, Change, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
-    Mistakes, Next, Origin, Overrides, Role, Source, VariableMeaning,
+    Mistakes, Next, Origin, Overrides, Role, Source, Told, VariableMeaning,
 };
 pub use explore::{Proved, Stand, explore, probe, recall, row_point};
 pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
@@ -29,9 +29,10 @@ pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
 pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
 pub use robust::{
-    QuantityRow, Retoleranced, Scatter, ScatterRow, SourceShare, SureRow, scatter, scores,
+    Asked as AskedQuantile, QuantityRow, Retoleranced, Scatter, ScatterRow, SourceShare, SureRow,
+    scatter, scores,
 };
 pub use shortfall::{Killer, Shortfall, ToPass, shortfall};
 pub use single::{design, design_point};
 pub use tooling::{Gain, NewTool, OneMore, Tooling, tooling};
-pub use why::{Active, AtEnd, Broken, Changed, Exchange, Neighbour, Shift, Step, Why, why};
+pub use why::{Active, AtEnd, Better, Broken, Changed, Exchange, Neighbour, Shift, Step, Why, why};

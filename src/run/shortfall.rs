@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::data::Designs;
 use super::prepare::Prepared;
 use crate::evaluate::setup::Constraint;
+use crate::units::print_number;
 
 /// A limit that must move so that a design passes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -53,6 +54,70 @@ pub struct Shortfall {
     pub moves: Vec<ToPass>,
     /// What else keeps it out, in words: a geometric rule with its place, tools.
     pub obstacles: Vec<String>,
+}
+
+impl Shortfall {
+    /// In words: the constraints that keep designs out, then what the nearest design would need.
+    pub fn lines(&self) -> Vec<String> {
+        let all = self.designs;
+        let mut lines: Vec<String> = self.killers.iter().map(|each| each.words(all)).collect();
+        if self.unmade > 0 {
+            lines.push(format!(
+                "{} of {all} designs can't be made or solved: a geometric rule, or no part at all",
+                self.unmade
+            ));
+        }
+        if self.otherwise > 0 {
+            lines.push(format!(
+                "{} of {all} designs meet every constraint as drawn, and fail by tools in stock or by the chance asked \
+                 for",
+                self.otherwise
+            ));
+        }
+        let moves = self.moves.iter().map(ToPass::words);
+        let needs: Vec<String> = moves.chain(self.obstacles.iter().cloned()).collect();
+        lines.push(format!(
+            "design {} comes nearest; what stands in its way: {}",
+            self.nearest,
+            needs.join("; ")
+        ));
+        lines
+    }
+}
+
+impl Killer {
+    fn words(&self, all: usize) -> String {
+        let alone = match self.alone {
+            0 => "never alone".to_string(),
+            alone => format!("alone by {alone}"),
+        };
+        let nearest = self
+            .nearest
+            .as_ref()
+            .map_or(String::new(), |(design, to_pass)| {
+                format!(
+                    "; design {design} would pass with {}",
+                    to_pass.limit_words()
+                )
+            });
+        let share = 100.0 * self.breaks as f64 / all as f64;
+        format!(
+            "{} ({}): broken by {} designs ({share:.0} %), {alone}{nearest}",
+            self.name, self.text, self.breaks
+        )
+    }
+}
+
+impl ToPass {
+    fn limit_words(&self) -> String {
+        let [limit, needed] = [self.limit, self.needed].map(print_number);
+        let text = format!("{needed} {} instead of {limit}", self.unit);
+        text.replace("  ", " ")
+    }
+
+    fn words(&self) -> String {
+        format!("{} would have to move to {}", self.name, self.limit_words())
+    }
 }
 
 /// Why no design of a run is feasible; `None` where one is, or there is none.

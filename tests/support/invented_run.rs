@@ -211,6 +211,8 @@ pub fn invented_run(count: usize, sheets: usize) -> Finished {
         ending: format!("all {count} evaluations used"),
         law: Vec::new(),
         remarks: Vec::new(),
+        told: vec![],
+        shortfall: None,
     }
 }
 

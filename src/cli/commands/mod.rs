@@ -5,12 +5,15 @@ pub mod compare;
 pub mod completions;
 pub mod list;
 pub mod new;
+mod picked;
 pub mod prove;
 pub mod rerun;
 pub mod review;
 pub mod run;
+pub mod scatter;
 pub mod tooling;
 pub mod try_design;
+pub mod why;
 
 use std::fs;
 use std::io::{self, Write};

@@ -100,7 +100,7 @@ impl Sources {
             quantity.distribution.sd() > 0.0 || quantity.distribution.mean() != 0.0
         });
         sources.single_out();
-        sources.name(&plan.recipes, &commons);
+        sources.name(&commons);
         sources
     }
 
@@ -163,7 +163,7 @@ impl Sources {
         }
     }
 
-    fn name(&mut self, recipes: &[ScatterRecipe], commons: &[String]) {
+    fn name(&mut self, commons: &[String]) {
         for score in 0..self.scores {
             let moves = |quantity: &&Quantity| quantity.loadings.iter().any(|each| each.0 == score);
             let mut moved = self.quantities.iter().filter(moves);
@@ -174,15 +174,7 @@ impl Sources {
                 by_study.and_then(|k| commons.get(k)),
             ) {
                 (Some(common), _) => common.words().to_string(),
-                (_, Some(common)) => {
-                    let named = |recipe: &&ScatterRecipe| recipe.common.as_ref() == Some(common);
-                    let all: Vec<&str> = recipes
-                        .iter()
-                        .filter(named)
-                        .map(|recipe| recipe.name.as_str())
-                        .collect();
-                    format!("{common}: {}", all.join(", "))
-                }
+                (_, Some(common)) => common.clone(),
                 _ => first.name.clone(),
             };
             self.used.push((score, name));

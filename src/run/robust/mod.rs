@@ -1,11 +1,13 @@
 //! A design as it comes out of the shop: what its figures scatter by, how sure its constraints are, which tolerance
 //! to tighten and which to relax.
 
+mod advice;
+
 use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::analyse::{self, Chance, Regressor, Shares};
-use crate::evaluate::scatter::{Quantity, Scattered, Sources, score_of, share_below};
+use crate::evaluate::scatter::{Distribution, Quantity, Scattered, Sources, score_of, share_below};
 use crate::evaluate::setup::Setup;
 use crate::evaluate::{Evaluator, Record};
 use crate::explore::Sobol;
@@ -19,12 +21,6 @@ const EVEN: usize = 64;
 /// Sources named as the greatest of a figure, at most, and the least share for which one is named.
 const NAMED: usize = 4;
 const LEAST_SHARE: f64 = 0.01;
-
-/// Tolerances that are tried narrower, at most.
-const TRIED: usize = 3;
-
-/// What all relaxed tolerances together may cost of the chance.
-const RELAXED: f64 = 0.001;
 
 /// What scatters, with its distribution.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -52,6 +48,17 @@ pub struct SourceShare {
     pub share: f64,
 }
 
+/// A quantile that the search was asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Asked {
+    /// Share of the parts that come out so good or better.
+    pub share: f64,
+    /// As the search took it, from few copies.
+    pub searched: f64,
+    /// Over the samples.
+    pub sampled: f64,
+}
+
 /// How a figure scatters.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct ScatterRow {
@@ -69,6 +76,8 @@ pub struct ScatterRow {
     pub linear_sd: f64,
     /// Quantiles of 5, 50 and 95 %.
     pub quantiles: [f64; 3],
+    /// The quantile of an objective that the search was asked for.
+    pub asked: Option<Asked>,
     /// Where the variance comes from, the greatest first.
     pub sources: Vec<SourceShare>,
     /// What all sources explain together, linearly.
@@ -164,9 +173,22 @@ pub fn scatter(
     }
     let points = scores(samples, sources.scores, seed);
     let copies = sampled(&scattered, &points);
+    let columns: Vec<(usize, Option<Distribution>)> = sources
+        .used
+        .iter()
+        .map(|(score, _)| (*score, alone(sources, *score)))
+        .collect();
     let used: Vec<Vec<f64>> = points
         .iter()
-        .map(|row| sources.used.iter().map(|(score, _)| row[*score]).collect())
+        .map(|row| {
+            let column = |(score, alone): &(usize, Option<Distribution>)| match alone {
+                Some(distribution) => {
+                    (distribution.at(row[*score]) - distribution.mean()) / distribution.sd()
+                }
+                None => row[*score],
+            };
+            columns.iter().map(column).collect()
+        })
         .collect();
     let study = Study {
         setup: evaluator.setup(),
@@ -175,6 +197,7 @@ pub fn scatter(
         samples: &copies,
         regressor: Regressor::new(&used),
         slopes: Slopes::of(&scattered),
+        searched: evaluator.record(variables),
     };
     // No part, or one that breaks a rule, is violated by 1 and more.
     let geometry = evaluator.setup().constraints.len();
@@ -316,6 +339,8 @@ struct Study<'a> {
     samples: &'a [Record],
     regressor: Option<Regressor>,
     slopes: Slopes,
+    /// As the search has it.
+    searched: Record,
 }
 
 impl Study<'_> {
@@ -368,11 +393,26 @@ impl Study<'_> {
                     sd,
                     linear_sd: length(&parts),
                     quantiles: [0.05, 0.5, 0.95].map(|share| analyse::quantile(&values, share)),
+                    asked: self.asked(figure, &values),
                     explained: shares.as_ref().map_or(f64::NAN, |shares| shares.explained),
                     sources: shares.map_or(Vec::new(), |shares| self.greatest(&shares.shares)),
                 })
             })
             .collect()
+    }
+
+    fn asked(&self, figure: &Figure, values: &[f64]) -> Option<Asked> {
+        let Read::Objective(index) = figure.read else {
+            return None;
+        };
+        let objective = &self.setup.objectives[index];
+        let share = objective.quantile?;
+        let least = self.searched.objectives[index] / objective.unit.size;
+        Some(Asked {
+            share,
+            searched: if objective.most { -least } else { least },
+            sampled: analyse::quantile(values, if objective.most { 1.0 - share } else { share }),
+        })
     }
 
     fn constraints(&self, nominal: &Record) -> Vec<SureRow> {
@@ -430,114 +470,18 @@ impl Study<'_> {
             sources: shares.map_or(Vec::new(), |shares| self.greatest(&shares.shares)),
         })
     }
+}
 
-    fn place(&self, sources: &Sources, name: &str) -> Option<usize> {
-        let at = self.names.iter().position(|each| each == name)?;
-        Some(sources.used[at].0)
-    }
-
-    /// Halves the sources that spoil most, one at a time.
-    fn tighten(
-        &self,
-        scattered: &Scattered,
-        points: &[Vec<f64>],
-        rows: &[SureRow],
-    ) -> Vec<Retoleranced> {
-        let mut spoils: Vec<SourceShare> = Vec::new();
-        for row in rows.iter().filter(|row| row.chance.share < 1.0) {
-            for each in &row.sources {
-                let share = (1.0 - row.chance.share) * each.share;
-                match spoils.iter_mut().find(|known| known.source == each.source) {
-                    Some(known) => known.share += share,
-                    None => spoils.push(SourceShare {
-                        source: each.source.clone(),
-                        share,
-                    }),
-                }
-            }
+/// The distribution of a quantity that a source moves alone, and that nothing else moves: a figure is linear in that
+/// sooner than in its normal score.
+fn alone(sources: &Sources, score: usize) -> Option<Distribution> {
+    let moves = |each: &&Quantity| each.loadings.iter().any(|loading| loading.0 == score);
+    let mut moved = sources.quantities.iter().filter(moves);
+    match (moved.next(), moved.next()) {
+        (Some(only), None) if only.loadings.len() == 1 && only.distribution.sd() > 0.0 => {
+            Some(only.distribution)
         }
-        spoils.sort_by(|a, b| b.share.total_cmp(&a.share));
-        spoils.truncate(TRIED);
-        let mut tried: Vec<Retoleranced> = spoils
-            .into_iter()
-            .filter_map(|each| {
-                let place = self.place(scattered.sources(), &each.source)?;
-                let copies = sampled(&scattered.with(&[place], 0.5), points);
-                Some(Retoleranced {
-                    sources: vec![each.source],
-                    factor: 0.5,
-                    chance: all_met(&copies, self.setup),
-                })
-            })
-            .collect();
-        tried.sort_by(|a, b| b.chance.share.total_cmp(&a.chance.share));
-        tried
-    }
-
-    /// Doubles all sources that hardly matter: taken in order of what they add to the chance of failure, linearly, as
-    /// long as that stays within [`RELAXED`]; then tried.
-    fn relax(
-        &self,
-        scattered: &Scattered,
-        points: &[Vec<f64>],
-        rows: &[SureRow],
-    ) -> Option<Retoleranced> {
-        let limits: Vec<(f64, Vec<f64>)> = (0..judged(self.setup) - 1)
-            .map(|index| {
-                let margin = |record: &Record| -record.violations[index];
-                (margin(&self.slopes.middle), self.slopes.parts(margin))
-            })
-            .filter(|(_, parts)| length(parts) > 1e-9)
-            .collect();
-        if rows.is_empty() || limits.is_empty() {
-            return None;
-        }
-        let failing = |wide: &[bool]| -> f64 {
-            let of = |(middle, parts): &(f64, Vec<f64>)| {
-                let parts = parts.iter().zip(wide);
-                let parts: Vec<f64> = parts
-                    .map(|(part, wide)| if *wide { 2.0 * part } else { *part })
-                    .collect();
-                share_below(-middle / length(&parts))
-            };
-            limits.iter().map(of).sum()
-        };
-        let none = vec![false; self.names.len()];
-        let before = failing(&none);
-        let mut order: Vec<(f64, usize)> = (0..self.names.len())
-            .map(|source| {
-                let mut wide = none.clone();
-                wide[source] = true;
-                (failing(&wide) - before, source)
-            })
-            .collect();
-        order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        let mut wide = none;
-        for (_, source) in order {
-            wide[source] = true;
-            if failing(&wide) - before > RELAXED {
-                wide[source] = false;
-                break;
-            }
-        }
-        let chosen: Vec<usize> = (0..wide.len()).filter(|source| wide[*source]).collect();
-        if chosen.is_empty() {
-            return None;
-        }
-        let sources = scattered.sources();
-        let places: Vec<usize> = chosen
-            .iter()
-            .map(|source| sources.used[*source].0)
-            .collect();
-        let wider = scattered.with(&places, 2.0);
-        Some(Retoleranced {
-            sources: chosen
-                .iter()
-                .map(|source| self.names[*source].clone())
-                .collect(),
-            factor: 2.0,
-            chance: all_met(&sampled(&wider, points), self.setup),
-        })
+        _ => None,
     }
 }
 

@@ -1,15 +1,19 @@
 //! Why a candidate is as it is: what holds it, what its neighbours on the front have instead, what every single step
 //! away from it would break or cost. Every step is evaluated.
 
+mod words;
+
+pub use words::Better;
+
 use serde::Serialize;
 
-use super::data::Designs;
-use super::explore::{row_point, smaller};
-use super::prepare::Prepared;
-use super::shortfall::slots;
 use crate::analyse;
 use crate::evaluate::Record;
 use crate::evaluate::setup::{Range, Relation, Variable};
+use crate::run::data::Designs;
+use crate::run::explore::{row_point, smaller};
+use crate::run::prepare::Prepared;
+use crate::run::shortfall::slots;
 
 /// A constraint with less room than this share of its limit is active.
 const ACTIVE: f64 = 0.02;
@@ -153,21 +157,6 @@ impl Step {
     /// Whether an objective, by its index, gets better.
     pub fn betters(&self, objective: usize) -> bool {
         self.shifts.get(objective).and_then(|shift| shift.better) == Some(true)
-    }
-}
-
-impl Changed {
-    /// `floor 1.2 -> 1.1 mm`.
-    pub fn words(&self) -> String {
-        let number = crate::units::print_number;
-        let text = format!(
-            "{} {} -> {} {}",
-            self.variable,
-            number(self.from),
-            number(self.to),
-            self.unit
-        );
-        text.trim_end().to_string()
     }
 }
 
