@@ -7,8 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    check, compare, completions, gather, list, new, prove, rerun, review, run, tooling, try_design,
-    wish,
+    check, compare, completions, gather, list, new, prove, rerun, review, run, scatter, tooling,
+    try_design, why, wish,
 };
 use fretwork::run::Overrides;
 
@@ -57,6 +57,22 @@ fn perform(command: Command) -> Result<(), Failure> {
             quick,
             as_json: json,
         }),
+        Command::Scatter {
+            of,
+            set,
+            pick,
+            samples,
+            seed,
+            json,
+        } => scatter::scatter(&scatter::Ask {
+            of: &of,
+            set: &set,
+            pick: &pick,
+            samples: samples as usize,
+            seed,
+            as_json: json,
+        }),
+        Command::Why { run, pick, json } => why::why(&run, &pick, json),
         Command::Run {
             study,
             results,

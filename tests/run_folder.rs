@@ -161,6 +161,8 @@ fn finished(all: &Known, count: usize) -> Finished {
         remarks: vec![],
         asks: false,
         failures: Vec::new(),
+        told: vec![],
+        shortfall: None,
     }
 }
 

@@ -27,6 +27,8 @@ Examples:
                                        the same again in another alloy
   fretwork compare results/ring-001 results/ring-002
                                        what moved, and why
+  fretwork why results/ring-001        what holds a candidate
+  fretwork scatter results/ring-001    what the process's tolerances do to it
   fretwork list materials              what the built-in catalogue knows
 
 Exit codes: 0 done; 2 a mistake in the call or the study; 1 anything else."
@@ -116,6 +118,60 @@ Examples:
         /// Coarse and fine mesh instead of fine and finest
         #[arg(long)]
         quick: bool,
+        /// Print one JSON object a design
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Scatter a design as the shop would: chances, quantiles, tolerances
+    #[command(after_help = "\
+Examples:
+  fretwork scatter studies/yaw-ring.toml
+  fretwork scatter studies/yaw-ring.toml --set 'hole=3 mm' --samples 4096
+  fretwork scatter results/yaw-ring-001 --pick 1804 --json
+
+Dimensions deviate as the process's tolerances say (`fretwork try` lists them);
+`[[scatter]]` in the study adds variables, material and loads, or takes the place
+of a dimension's tolerance. Chances of meeting constraints, where the scatter
+comes from, and which tolerance to tighten or relax.")]
+    Scatter {
+        /// Study file or run folder
+        #[arg(value_hint = ValueHint::AnyPath)]
+        of: PathBuf,
+        /// Give a design variable of a study another value than the baseline's
+        #[arg(long, value_name = "NAME=VALUE", value_parser = assignment)]
+        set: Vec<(String, String)>,
+        /// Design of a run [default: the first candidate]
+        #[arg(long, value_name = "ID")]
+        pick: Vec<usize>,
+        /// Copies of each design
+        #[arg(long, value_name = "N", default_value_t = 1024, value_parser = clap::value_parser!(u32).range(64..=1_000_000))]
+        samples: u32,
+        /// Seed of the copies [default: the study's]
+        #[arg(long, value_name = "S")]
+        seed: Option<u64>,
+        /// Print one JSON object a design
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Say why a candidate is as it is, and what it would cost to be better
+    #[command(after_help = "\
+Examples:
+  fretwork why results/yaw-ring-001
+  fretwork why results/yaw-ring-001 --pick 1804 --pick 2210
+  fretwork why results/yaw-ring-001 --pick 1804 --json
+
+Constraints and bounds that hold it, what one objective costs in another along
+the front, its nearest neighbours, and what every single step of a dimension
+would break or cost. Every step is evaluated.")]
+    Why {
+        /// Run folder
+        #[arg(value_hint = ValueHint::DirPath)]
+        run: PathBuf,
+        /// Design of the run [default: the first candidate]
+        #[arg(long, value_name = "ID")]
+        pick: Vec<usize>,
         /// Print one JSON object a design
         #[arg(long)]
         json: bool,

@@ -73,7 +73,7 @@ fn judged(constraint: &Judged) -> (String, Value) {
 /// A run that is over. `complete` is false where it was stopped.
 ///
 /// `run`, `designs`, `feasible`, `front`, `hypervolume`, `seconds`, `complete`; of a rerun also `rerun_of` with the
-/// earlier run's folder name, its tool version, and what was changed.
+/// earlier run's folder name, its tool version, and what was changed; where no design is feasible `shortfall`.
 pub fn run(
     finished: &Finished,
     folder: &Path,
@@ -91,6 +91,9 @@ pub fn run(
         "seconds": seconds,
         "complete": complete,
     });
+    if let (Some(shortfall), Value::Object(object)) = (&finished.shortfall, &mut object) {
+        object.insert("shortfall".into(), json!(shortfall));
+    }
     if let (Some(origin), Value::Object(object)) = (origin, &mut object) {
         let record = json!({ "run": origin.run, "tool": origin.tool, "changes": origin.changes,
             "starts": origin.starts });

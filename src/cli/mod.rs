@@ -17,11 +17,13 @@ pub mod outside;
 mod progress;
 mod proof;
 mod rooms;
+mod scatter;
 mod sheet;
 mod style;
 mod summary;
 mod table;
 mod tooling;
+mod why;
 
 pub use failure::Failure;
 

@@ -317,6 +317,8 @@ pub fn finished() -> Finished {
         remarks: Vec::new(),
         asks: false,
         failures: Vec::new(),
+        told: vec![],
+        shortfall: None,
     }
 }
 

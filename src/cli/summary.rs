@@ -4,10 +4,11 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use super::number::{brief, count, duration, figure, unit};
+use super::scatter::percent;
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, paragraph};
+use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
 use crate::analyse;
-use crate::run::{Finished, Role, Shard};
+use crate::run::{Finished, Role, Scatter, Shard};
 use crate::store::Manifest;
 
 /// Candidates that stand beside the baseline.
@@ -42,6 +43,16 @@ pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -
     writeln!(out)?;
     table.print(out, WIDTH)?;
     law(out, run)?;
+    if let Some(shortfall) = &run.shortfall {
+        writeln!(out)?;
+        let heading = "NO DESIGN MEETS EVERY CONSTRAINT";
+        list(out, heading, &shortfall.lines(), style::PLAIN)?;
+    }
+    let judged = robust(run);
+    if !judged.is_empty() {
+        writeln!(out)?;
+        list(out, "AS PARTS COME OUT", &judged, style::PLAIN)?;
+    }
     picks(out, run)?;
     let bold = style::HEADING;
     writeln!(out, "\n{bold}FILES{bold:#}")?;
@@ -114,6 +125,45 @@ fn law(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
         paragraph(out, remark, 2, style::WARN)?;
     }
     Ok(())
+}
+
+/// What many copies say of the chances and quantiles that the search took from few.
+fn robust(run: &Finished) -> Vec<String> {
+    let all: Vec<&Scatter> = run
+        .told
+        .iter()
+        .filter_map(|told| told.scatter.as_ref())
+        .collect();
+    let Some(first) = all.first() else {
+        return Vec::new();
+    };
+    let mut lines = Vec::new();
+    if let Some(asked) = first.asked {
+        let hold = all.iter().filter(|found| found.all.share >= asked).count();
+        let least = all.iter().map(|found| found.all.share).fold(1.0, f64::min);
+        lines.push(format!(
+            "chance of meeting all, {} asked for: {} of {} candidates hold it over {} copies, the least sure has {}",
+            percent(asked),
+            count(hold),
+            count(all.len()),
+            count(first.samples),
+            percent(least)
+        ));
+    }
+    for (index, row) in first.figures.iter().enumerate() {
+        let Some(asked) = row.asked else { continue };
+        let off = all
+            .iter()
+            .filter_map(|found| found.figures.get(index)?.asked);
+        let off = off.map(|each| ((each.searched - each.sampled) / each.sampled).abs());
+        lines.push(format!(
+            "{} for {}: what the search took from few copies is off by {:.2} % at most",
+            row.name,
+            percent(asked.share),
+            100.0 * off.fold(0.0, f64::max)
+        ));
+    }
+    lines
 }
 
 fn share(part: usize, all: usize) -> String {

@@ -112,7 +112,7 @@ impl Evaluator {
         let targets = &self.targets;
         let mut logs = vec![0.0; targets.len()];
         match &self.truth {
-            Truth::Beam => return,
+            Truth::Beam => {}
             Truth::Law(ratios) => (ratios.0)(&slots[..self.setup.variables.len()], &mut logs),
             Truth::Solid(density, finer) => {
                 if let Ok(facts) = self.solid_of(answer, slots, *density, 1) {
@@ -124,7 +124,12 @@ impl Evaluator {
                 }
             }
         }
-        for (target, log) in targets.iter().zip(logs) {
+        self.correct_by(logs, solved);
+    }
+
+    /// Sets the beam's figures right by logarithms that are known.
+    pub(super) fn correct_by(&self, logs: Vec<f64>, solved: &mut Solved) {
+        for (target, log) in self.targets.iter().zip(&logs) {
             let ratio = if log.is_finite() { log.exp() } else { 1.0 };
             match target.0 {
                 Target::Stiffness(load) => solved.responses[load].work_n_mm /= ratio,
@@ -139,6 +144,7 @@ impl Evaluator {
                 Target::Frequency => solved.frequency_hz *= ratio,
             }
         }
+        solved.logs = logs;
     }
 }
 

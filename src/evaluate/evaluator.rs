@@ -7,6 +7,7 @@ use super::build::{self, BuildError};
 use super::correction::{Target, Truth, targets};
 use super::measures::{self, Acting, Facts, LoadFacts, LoadName, OpeningFacts, Taken};
 use super::outside::{self, Ask, Asked, NOT_ASKED, NOT_KNOWN, Outside, Quantity, Question};
+use super::scatter::Robust;
 use super::setup::{Constraint, LoadRecipe, PartRecipe, Relation, Setup};
 use super::stations::{loadings, stations};
 use super::strength::{self, FatigueData, Screw};
@@ -46,6 +47,8 @@ pub struct Evaluator {
     pub(super) sizes: Vec<Unit>,
     pub(super) truth: Truth,
     pub(super) targets: Vec<(Target, String)>,
+    /// What is asked of the scattered copies of a design; `None`: designs are judged at nominal sizes.
+    pub(super) robust: Option<Robust>,
 }
 
 /// A parametric frame with what it is made of and made with.
@@ -139,7 +142,20 @@ pub(super) struct Answer<'a> {
     pub openings: Vec<Option<Opening>>,
     pub screws: Vec<Screw>,
     pub press_n: f64,
+    /// The metal, as it came.
+    pub metal: Metal,
     pub solved: Option<Solved>,
+}
+
+/// How a scattered copy of a part differs from its drawing, beyond its dimensions.
+pub(super) struct AsMade<'a> {
+    pub metal: Metal,
+    /// Factor of each load case.
+    pub loads: &'a [f64],
+    /// The plan of the part as drawn: it is made as it was planned.
+    pub plan: &'a Plan,
+    /// Corrections of the part as drawn.
+    pub logs: &'a [f64],
 }
 
 /// Strength and time of a part that can be made.
@@ -152,6 +168,8 @@ pub(super) struct Solved {
     pub frequency_hz: f64,
     pub plan: Plan,
     pub walls: Vec<WallGive>,
+    /// Logarithms by which the beam was corrected, one for each target.
+    pub logs: Vec<f64>,
 }
 
 /// One design as numbers.
@@ -159,8 +177,9 @@ pub(super) struct Solved {
 pub struct Record {
     /// Objectives, all to be made least, in base units; 1e30 where the design has none.
     pub objectives: Vec<f64>,
-    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock, and where
-    /// measures come from outside, whether they are missing: 0 or less where met.
+    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock; then, where a
+    /// chance is asked for, of the chance of meeting all together, or, where measures come from outside, whether
+    /// they are missing: 0 or less where met.
     pub violations: Vec<f64>,
     /// Every named quantity in base units: variables, derived values, measures. Not a number where it could
     /// not be had.
@@ -291,6 +310,7 @@ impl Evaluator {
                 unit => unit,
             })
             .collect();
+        let robust = Robust::of(&setup);
         Ok(Evaluator {
             setup,
             frame: Some(frame),
@@ -299,6 +319,7 @@ impl Evaluator {
             sizes,
             truth: Truth::Beam,
             targets,
+            robust,
         })
     }
 
@@ -312,6 +333,7 @@ impl Evaluator {
             sizes: Vec::new(),
             truth: Truth::Beam,
             targets: Vec::new(),
+            robust: None,
         }
     }
 
@@ -361,9 +383,30 @@ impl Evaluator {
         self.setup.violations()
     }
 
+    /// What each violation of a [`Record`] is of.
+    pub fn violation_names(&self) -> Vec<&str> {
+        let constraints = self.setup.constraints.iter().map(|each| each.name.as_str());
+        let asks = |asks: bool, name| asks.then_some(name);
+        let implied = [
+            Some("geometric rules"),
+            Some("tools in stock"),
+            asks(self.setup.scatter.chance.is_some(), "chance of meeting all"),
+            asks(!self.setup.outside.is_empty(), "answer of the program"),
+        ];
+        constraints.chain(implied.into_iter().flatten()).collect()
+    }
+
+    /// Room left in each constraint as a share of its limit, negative where broken, of a design's named quantities
+    /// ([`Record::slots`]); not a number where it is not known.
+    pub fn margins(&self, slots: &[f64]) -> Vec<f64> {
+        let constraints = self.setup.constraints.iter();
+        constraints.map(|each| margin(each, slots)).collect()
+    }
+
     /// One design, from its variables in base units, to numbers.
     pub fn record(&self, variables: &[f64]) -> Record {
-        let (record, _, _) = self.examine(variables, false, Ask::Somebody);
+        let (mut record, answer, trouble) = self.examine(variables, false, Ask::Somebody);
+        self.harden(variables, &mut record, answer, trouble.is_none());
         record
     }
 
@@ -381,12 +424,53 @@ impl Evaluator {
         detail: bool,
         ask: Ask,
     ) -> (Record, Option<Answer<'_>>, Option<Trouble>) {
+        let mut slots = self.known_ahead(variables);
+        let (mut answer, mut trouble) = (None, None);
+        if let Some(frame) = &self.frame {
+            match self.answer(frame, &slots, detail) {
+                Ok(found) => (answer, trouble) = (Some(found.0), found.1),
+                Err(error) => return (self.no_part(slots), None, Some(Trouble::Build(error))),
+            }
+        }
+        if let Some(answer) = &answer {
+            self.take_measures(answer, &mut slots);
+        }
+        if trouble.is_none() && !self.setup.outside.is_empty() {
+            match self.ask_outside(&slots, ask) {
+                Ok(values) => {
+                    let units = self.setup.outside.iter().map(|each| each.unit.size);
+                    let base = values.iter().zip(units).map(|(value, size)| value * size);
+                    slots.extend(base);
+                }
+                Err(why) => trouble = Some(Trouble::Outside(why)),
+            }
+        }
+        let record = self.recorded(slots, answer.as_ref(), trouble.as_ref());
+        (record, answer, trouble)
+    }
+
+    /// Number of named quantities.
+    fn all_slots(&self) -> usize {
         let setup = &self.setup;
-        let known = variables.len() + setup.derived.len();
-        let all = known + self.measures.len() + setup.outside.len();
+        let known = setup.variables.len() + setup.derived.len();
+        known + self.measures.len() + setup.outside.len()
+    }
+
+    /// The record of what is no part; `slots` as known ahead.
+    pub(super) fn no_part(&self, mut slots: Vec<f64>) -> Record {
+        slots.resize(self.all_slots(), f64::NAN);
+        let mut record = self.blank(slots);
+        record.violations[self.setup.constraints.len()] = NO_PART;
+        record
+    }
+
+    /// Variables and what derives from them alone; not a number for what derives from measures.
+    pub(super) fn known_ahead(&self, variables: &[f64]) -> Vec<f64> {
+        let derived = &self.setup.derived;
+        let all = self.all_slots();
         let mut slots = Vec::with_capacity(all);
         slots.extend_from_slice(variables);
-        for derived in &setup.derived {
+        for derived in derived {
             let value = if derived.after {
                 f64::NAN
             } else {
@@ -394,50 +478,40 @@ impl Evaluator {
             };
             slots.push(value);
         }
-        let mut record = Record {
-            objectives: vec![NO_VALUE; setup.objectives.len()],
+        slots
+    }
+
+    fn blank(&self, slots: Vec<f64>) -> Record {
+        Record {
+            objectives: vec![NO_VALUE; self.setup.objectives.len()],
             violations: vec![0.0; self.violations()],
             slots,
-        };
-        let geometry = setup.constraints.len();
-        let (mut answer, mut trouble) = (None, None);
-        if let Some(frame) = &self.frame {
-            match self.answer(frame, &record.slots, detail) {
-                Ok(found) => {
-                    self.take_measures(&found.0, &mut record.slots);
-                    (answer, trouble) = (Some(found.0), found.1);
-                }
-                Err(error) => {
-                    record.violations[geometry] = NO_PART;
-                    record.slots.resize(all, f64::NAN);
-                    return (record, None, Some(Trouble::Build(error)));
-                }
-            }
         }
-        if trouble.is_none() && !setup.outside.is_empty() {
-            let values = self.ask_outside(&record.slots, ask);
-            match values {
-                Ok(values) => {
-                    let units = setup.outside.iter().map(|each| each.unit.size);
-                    let base = values.iter().zip(units).map(|(value, size)| value * size);
-                    record.slots.extend(base);
-                }
-                Err(why) => trouble = Some(Trouble::Outside(why)),
-            }
-        }
-        record.slots.resize(all, f64::NAN);
+    }
+
+    /// What was found out as numbers; `slots` as known ahead, and the measures.
+    pub(super) fn recorded(
+        &self,
+        mut slots: Vec<f64>,
+        answer: Option<&Answer<'_>>,
+        trouble: Option<&Trouble>,
+    ) -> Record {
+        let setup = &self.setup;
+        slots.resize(self.all_slots(), f64::NAN);
+        let mut record = self.blank(slots);
         for (index, derived) in setup.derived.iter().enumerate() {
             if derived.after {
-                record.slots[variables.len() + index] = derived.formula.value(&record.slots);
+                record.slots[setup.variables.len() + index] = derived.formula.value(&record.slots);
             }
         }
-        match (&trouble, &answer) {
-            (None, answer) => self.judge(answer.as_ref(), &mut record),
+        let geometry = setup.constraints.len();
+        match (trouble, answer) {
+            (None, answer) => self.judge(answer, &mut record),
             (Some(Trouble::Geometry), Some(answer)) => {
                 record.violations[geometry] = BROKEN_RULE - answer.rules.least_mm().max(-NO_PART);
             }
             (Some(Trouble::Outside(_)), answer) => {
-                self.judge(answer.as_ref(), &mut record);
+                self.judge(answer, &mut record);
                 record.objectives.fill(NO_VALUE);
                 if let Some(missing) = record.violations.last_mut() {
                     *missing = NO_PART;
@@ -445,7 +519,7 @@ impl Evaluator {
             }
             (Some(_), _) => record.violations[geometry] = NO_PART,
         }
-        (record, answer, trouble)
+        record
     }
 
     /// Measures from outside, in their units; or why there are none.
@@ -503,9 +577,28 @@ impl Evaluator {
     ) -> Result<(Answer<'a>, Option<Trouble>), BuildError> {
         let part = build::part(&frame.part, slots)?;
         let layout = Layout::new(&part, &stations(&self.setup.loads, &part, slots))?;
+        Ok(self.answer_of(frame, part, layout, slots, None, detail))
+    }
+
+    /// What is found out about a part: as drawn, or as it was made.
+    pub(super) fn answer_of<'a>(
+        &self,
+        frame: &'a Frame,
+        part: Part,
+        layout: Layout,
+        slots: &[f64],
+        made: Option<&AsMade>,
+        detail: bool,
+    ) -> (Answer<'a>, Option<Trouble>) {
         let volume = Volume::of(&part, &layout);
         let rules = Rules::of(&part, &layout);
-        let (loadings, openings, carried_nodes) = loadings(&self.setup.loads, &layout, slots);
+        let (mut loadings, mut openings, carried_nodes) =
+            loadings(&self.setup.loads, &layout, slots);
+        if let Some(made) = made {
+            for (index, factor) in made.loads.iter().enumerate() {
+                grow(&mut loadings[index], openings[index].as_mut(), *factor);
+            }
+        }
         let recipe = &frame.part;
         let mut answer = Answer {
             frame,
@@ -517,18 +610,22 @@ impl Evaluator {
             rules,
             loadings,
             openings,
+            metal: made.map_or(frame.metal, |made| made.metal),
             solved: None,
         };
         if !answer.rules.kept() {
-            return Ok((answer, Some(Trouble::Geometry)));
+            return (answer, Some(Trouble::Geometry));
         }
-        match self.solve(&mut answer, &carried_nodes, detail) {
+        match self.solve(&mut answer, &carried_nodes, made, detail) {
             Ok(mut solved) => {
-                self.correct(&answer, &mut solved, slots);
+                match made {
+                    None => self.correct(&answer, &mut solved, slots),
+                    Some(made) => self.correct_by(made.logs.to_vec(), &mut solved),
+                }
                 answer.solved = Some(solved);
-                Ok((answer, None))
+                (answer, None)
             }
-            Err((load, error)) => Ok((answer, Some(Trouble::Structure(load, error)))),
+            Err((load, error)) => (answer, Some(Trouble::Structure(load, error))),
         }
     }
 
@@ -536,13 +633,14 @@ impl Evaluator {
         &self,
         answer: &mut Answer,
         carried_nodes: &[usize],
+        made: Option<&AsMade>,
         detail: bool,
     ) -> Result<Solved, (Option<usize>, StructureError)> {
         let (part, layout, frame) = (&answer.part, &answer.layout, answer.frame);
         let start = part.path.pose(layout.nodes_mm[0]);
         let carried = carried(part, layout.length_mm, carried_nodes);
         let mut model =
-            Model::new(layout, start, &frame.metal, &carried).map_err(|error| (None, error))?;
+            Model::new(layout, start, &answer.metal, &carried).map_err(|error| (None, error))?;
         let mut responses = Vec::with_capacity(answer.loadings.len());
         let mut opened = Vec::with_capacity(answer.loadings.len());
         for (index, loading) in answer.loadings.iter_mut().enumerate() {
@@ -563,19 +661,28 @@ impl Evaluator {
         let frequency_hz = model
             .first_frequency_hz(frequency_supports(&answer.loadings))
             .map_err(|error| (None, error))?;
+        let plan = match made {
+            Some(made) => made.plan.clone(),
+            None => frame
+                .works
+                .plan(part, layout, answer.volume.metal_mm3, detail),
+        };
+        let mut walls = frame.walls.gives(layout);
+        for wall in &mut walls {
+            wall.give_mm_n *= frame.metal.modulus_mpa / answer.metal.modulus_mpa;
+        }
         Ok(Solved {
             model,
             responses,
             opened,
             frequency_hz,
-            plan: frame
-                .works
-                .plan(part, layout, answer.volume.metal_mm3, detail),
-            walls: frame.walls.gives(layout),
+            plan,
+            walls,
+            logs: Vec::new(),
         })
     }
 
-    fn take_measures(&self, answer: &Answer, slots: &mut Vec<f64>) {
+    pub(super) fn take_measures(&self, answer: &Answer, slots: &mut Vec<f64>) {
         let mut loads = Vec::with_capacity(self.setup.loads.len());
         let solved = answer.solved.as_ref();
         for (index, loading) in answer.loadings.iter().enumerate() {
@@ -617,8 +724,8 @@ impl Evaluator {
             layout: &answer.layout,
             volume: &answer.volume,
             rules: &answer.rules,
-            density: answer.frame.metal.density_t_mm3,
-            yield_mpa: answer.frame.metal.yield_mpa,
+            density: answer.metal.density_t_mm3,
+            yield_mpa: answer.metal.yield_mpa,
             loads: &loads,
             frequency_hz: solved.map_or(f64::NAN, |solved| solved.frequency_hz),
             cycle_s: of_plan(|plan| plan.cycle_s),
@@ -800,6 +907,22 @@ fn load_facts(
         };
     }
     facts
+}
+
+/// A load case `factor` times as great.
+fn grow(loading: &mut Loading, opening: Option<&mut Opening>, factor: f64) {
+    for action in &mut loading.actions {
+        for part in action.force.iter_mut().chain(&mut action.moment) {
+            *part *= factor;
+        }
+    }
+    for part in &mut loading.acceleration {
+        *part *= factor;
+    }
+    if let Some(opening) = opening {
+        opening.to_mm *= factor;
+        opening.from_mm *= factor;
+    }
 }
 
 /// The force that holds a blade open, as an action; where none is needed, one to take the stiffness by.

@@ -7,6 +7,7 @@ mod making;
 pub mod measures;
 pub mod outside;
 mod proof;
+pub mod scatter;
 pub mod setup;
 mod sheet;
 mod stations;

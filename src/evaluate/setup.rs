@@ -4,6 +4,7 @@
 //! frame (see [`super::measures`]), then every measure from outside (see [`super::outside`]), all in base units (mm, t, s, rad).
 
 use super::outside::OutsideMeasure;
+use super::scatter::ScatterPlan;
 use crate::expression::Formula;
 use crate::part::StripName;
 use crate::structure::Frame;
@@ -333,6 +334,8 @@ pub struct Objective {
     pub value: Formula,
     /// Whether more is better.
     pub most: bool,
+    /// Share of the parts that come out so good or better, where scatter counts.
+    pub quantile: Option<f64>,
     /// Unit for printing.
     pub unit: Unit,
 }
@@ -356,12 +359,15 @@ pub struct Setup {
     pub batch: f64,
     /// Money that prices are in.
     pub currency: Unit,
+    /// How parts scatter, and what is asked of them.
+    pub scatter: ScatterPlan,
 }
 
 impl Setup {
-    /// Number of violations of a design: constraints, then geometry, then tools; and where measures come from
-    /// outside, whether they are missing.
+    /// Number of violations of a design: constraints, geometric rules, tools in stock; where it is asked for, the chance
+    /// of meeting all together; and where measures come from outside, whether they are missing.
     pub fn violations(&self) -> usize {
-        self.constraints.len() + 2 + usize::from(!self.outside.is_empty())
+        let chance = usize::from(self.scatter.chance.is_some());
+        self.constraints.len() + 2 + chance + usize::from(!self.outside.is_empty())
     }
 }

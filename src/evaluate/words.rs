@@ -42,7 +42,10 @@ impl Evaluator {
     }
 
     fn sheet_asking(&self, variables: &[f64], ask: Ask) -> Sheet {
-        let (record, answer, trouble) = self.examine(variables, true, ask);
+        let (mut record, answer, trouble) = self.examine(variables, true, ask);
+        if self.robust.is_some() {
+            record.objectives = self.record(variables).objectives;
+        }
         let setup = &self.setup;
         let solved = answer.as_ref().and_then(|answer| answer.solved.as_ref());
         let mut sheet = Sheet {
@@ -100,19 +103,19 @@ impl Evaluator {
     }
 
     fn objectives(&self, record: &Record, solved: bool) -> Vec<Named> {
-        let value = |objective: &super::setup::Objective| {
+        let value = |objective: &super::setup::Objective, least: f64| {
+            let sign = if objective.most { -1.0 } else { 1.0 };
             if solved {
-                objective.value.value(&record.slots) / objective.unit.size
+                sign * least / objective.unit.size
             } else {
                 f64::NAN
             }
         };
-        self.setup
-            .objectives
-            .iter()
-            .map(|objective| Named {
+        let objectives = self.setup.objectives.iter().zip(&record.objectives);
+        objectives
+            .map(|(objective, least)| Named {
                 name: objective.name.clone(),
-                value: value(objective),
+                value: value(objective, *least),
                 unit: objective.unit.symbol.to_string(),
             })
             .collect()

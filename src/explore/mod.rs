@@ -27,6 +27,7 @@ pub use filter::front;
 pub use hypervolume::{contributions, hypervolume};
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
+pub(crate) use samplers::sobol::Sobol;
 pub use samplers::two_level::Fraction;
 pub use settings::{
     Axial, Ending, Error, Evenness, Known, Next, Outcome, Plan, Progress, Recall, Settings, Shard,

@@ -4,6 +4,9 @@ use std::ops::Range;
 
 use super::failed::Failed;
 use super::learn::LawRow;
+use super::robust::Scatter;
+use super::shortfall::Shortfall;
+use super::why::Why;
 use crate::evaluate::Sheet;
 
 /// What a column of the designs holds.
@@ -180,6 +183,22 @@ pub struct Finished {
     pub asks: bool,
     /// Designs about which that program gave no answer, in order.
     pub failures: Vec<Failed>,
+    /// What is told of candidates beside their sheets, in the order of the sheets; empty where every step would need
+    /// a solid of its own.
+    pub told: Vec<Told>,
+    /// Why no design is feasible, where none is.
+    pub shortfall: Option<Shortfall>,
+}
+
+/// What is told of a candidate beside its sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Told {
+    /// Design.
+    pub design: usize,
+    /// Why it is as it is.
+    pub why: Option<Why>,
+    /// How it comes out of the shop.
+    pub scatter: Option<Scatter>,
 }
 
 /// Designs as they are evaluated, in order.

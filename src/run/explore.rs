@@ -5,15 +5,18 @@ use std::ops::Range;
 
 use rayon::prelude::*;
 
-use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next, PART, Recall};
+use super::data::{Batch, Designs, Finished, Goal, Known, Milestone, Next, PART, Recall, Told};
 use super::failed::{Failed, remark};
 use super::learn::{Learnt, SHORT};
 use super::prepare::Prepared;
+use super::robust::scatter;
+use super::shortfall::shortfall;
 use super::space::{Space, place, value};
 use super::thin::Thinner;
+use super::why::why;
 use crate::analyse;
 use crate::evaluate::setup;
-use crate::evaluate::{Evaluator, Proof, Sheet};
+use crate::evaluate::{Evaluator, Proof, Sheet, Truth};
 use crate::explore::{self, Ending, Outcome, Plan, Problem, Progress, Settings, Streamed};
 use crate::solid::Density;
 use crate::study::PlanKind;
@@ -24,7 +27,12 @@ pub const MOST_SHEETS: usize = 200;
 /// Natural vibrations of a proof.
 pub(super) const VIBRATIONS: usize = 10;
 
-/// Shard of a search that refines its front, where a variable may take any value.
+/// Scattered copies of each candidate on a sheet; where the search asked for chances or quantiles, so many more that
+/// these are judged anew.
+const COPIES: usize = 256;
+const JUDGED_AGAIN: usize = 1024;
+
+/// Share of a search that refines its front, where a variable may take any value.
 const POLISH: f64 = 0.05;
 
 /// Explores a job: hands every batch of designs, known ones included, to the observer, and returns the run.
@@ -511,7 +519,7 @@ fn finish(
         by_objectives.unwrap_or(a.cmp(&b))
     });
     let rows: Vec<Vec<f64>> = front.iter().map(|&design| smaller(design)).collect();
-    let sheets = analyse::spread(&rows, MOST_SHEETS)
+    let sheets: Vec<(usize, Sheet)> = analyse::spread(&rows, MOST_SHEETS)
         .into_iter()
         .map(|index| {
             let design = front[index];
@@ -520,6 +528,8 @@ fn finish(
         .collect();
     let mut remarks = learnt.remarks.clone();
     remarks.extend(remark(&failures, designs.len()));
+    let told = tell(prepared, &designs, &front, &sheets);
+    let shortfall = shortfall(prepared, &designs);
     Finished {
         study: job.study.clone(),
         title: job.title.clone(),
@@ -540,5 +550,36 @@ fn finish(
         ending,
         law: learnt.rows.clone(),
         remarks,
+        told,
+        shortfall,
     }
+}
+
+/// What is told of the candidates on sheets: why they are as they are, how they come out of the shop.
+fn tell(
+    prepared: &Prepared,
+    designs: &Designs,
+    front: &[usize],
+    sheets: &[(usize, Sheet)],
+) -> Vec<Told> {
+    let evaluator = &prepared.evaluator;
+    if matches!(evaluator.truth(), Truth::Solid(..)) || prepared.study.asking.is_some() {
+        return Vec::new();
+    }
+    let asks = prepared.study.scatter.chance.is_some()
+        || prepared
+            .study
+            .objectives
+            .iter()
+            .any(|each| each.quantile.is_some());
+    let samples = if asks { JUDGED_AGAIN } else { COPIES };
+    let told = |(design, _): &(usize, Sheet)| {
+        let values = row_point(prepared, designs.row(*design));
+        Told {
+            design: *design,
+            why: why(prepared, designs, front, *design),
+            scatter: scatter(evaluator, &values, samples, prepared.job.seed, false),
+        }
+    };
+    sheets.par_iter().map(told).collect()
 }

@@ -8,10 +8,13 @@ mod learn;
 mod meaning;
 mod prepare;
 mod rerun;
+mod robust;
+mod shortfall;
 mod single;
 mod space;
 mod thin;
 mod tooling;
+mod why;
 mod wish;
 
 pub use crate::evaluate::{ModeRow, PeakRow, Proof, ProofRow};
@@ -21,7 +24,8 @@ pub use compare::{
 };
 pub use data::{
     Batch, Change, Column, Designs, Finished, Goal, Job, Known, Limit, Meaning, Milestone, Mistake,
-    Mistakes, Next, Origin, Overrides, PART, Recall, Role, Shard, Source, Thinned, VariableMeaning,
+    Mistakes, Next, Origin, Overrides, PART, Recall, Role, Shard, Source, Thinned, Told,
+    VariableMeaning,
 };
 pub use explore::{Proved, ShardDone, Stand, explore, explore_shard, probe, recall, row_point};
 pub use failed::{Failed, ask_baseline, not_allowed};
@@ -29,7 +33,13 @@ pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
 pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
+pub use robust::{
+    Asked as AskedQuantile, QuantityRow, Retoleranced, Scatter, ScatterRow, SourceShare, SureRow,
+    scatter, scores,
+};
+pub use shortfall::{Killer, Shortfall, ToPass, shortfall};
 pub use single::{design, design_point};
 pub use thin::Thinner;
 pub use tooling::{Gain, NewTool, OneMore, Tooling, tooling};
+pub use why::{Active, AtEnd, Better, Broken, Changed, Exchange, Neighbour, Shift, Step, Why, why};
 pub use wish::{Wished, wish};

@@ -7,6 +7,7 @@ use super::learn::Learnt;
 use super::space;
 use crate::catalogue::{Catalogue, CatalogueError, Machine, Material, MissingProperty, Tools};
 use crate::evaluate::measures::{LoadName, of_study};
+use crate::evaluate::scatter::{Of, ScatterRecipe};
 use crate::evaluate::setup::{Range as Values, Setup, Variable};
 use crate::evaluate::{Evaluator, SetupError, Sheet};
 use crate::machining::MachiningError;
@@ -94,7 +95,9 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
         evaluator(&study, conditions.as_ref()).map_err(|error| no_evaluator(source, &error))?;
     if evaluator.has_part() {
         check_baseline(source, &evaluator)?;
+        check_scatter(source, &study, &evaluator)?;
     }
+    check_asked_of_copies(source, &study)?;
     let catalogue_text = frozen(&study, &catalogue, &tools, conditions.as_ref());
     let mut job = job(source, overrides, &study, catalogue_text);
     let targets = evaluator.targets().iter();
@@ -163,6 +166,7 @@ pub(super) fn evaluator(
         objectives: study.objectives.clone(),
         batch: study.batch as f64,
         currency: study.currency,
+        scatter: study.scatter.clone(),
     };
     match (&study.part, conditions) {
         (Some(part), Some(with)) => Evaluator::new(
@@ -328,6 +332,44 @@ fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes
         "mend the part, or what the load case holds and pulls"
     });
     Err(of_study_text(source, &[problem]))
+}
+
+/// Dimensions that scatter must be dimensions of today's revision.
+fn check_scatter(source: &Source, study: &Study, evaluator: &Evaluator) -> Result<(), Mistakes> {
+    let named = |recipe: &ScatterRecipe| match &recipe.of {
+        Of::Dimension(name) => Some(name.clone()),
+        _ => None,
+    };
+    let recipes = study.scatter.recipes.iter().zip(&study.scatter_places);
+    let asked: Vec<_> = recipes
+        .filter_map(|(recipe, place)| Some((named(recipe)?, place)))
+        .collect();
+    if asked.is_empty() {
+        return Ok(());
+    }
+    let known = evaluator.dimension_names(&evaluator.baseline());
+    let problems: Vec<Problem> = asked
+        .into_iter()
+        .filter(|(name, _)| !known.contains(name))
+        .map(|(name, place)| study::no_such_dimension(&name, place.clone(), &known))
+        .collect();
+    match problems.is_empty() {
+        true => Ok(()),
+        false => Err(of_study_text(source, &problems)),
+    }
+}
+
+/// A program is asked about a design once, not about its scattered copies.
+fn check_asked_of_copies(source: &Source, study: &Study) -> Result<(), Mistakes> {
+    let quantile = study.objectives.iter().any(|each| each.quantile.is_some());
+    if study.asking.is_none() || !quantile && study.scatter.chance.is_none() {
+        return Ok(());
+    }
+    let title = "a program gives no answer about scattered copies";
+    let place = heading_place(&source.text, "[evaluator]");
+    let problem = Problem::new("scatter/program", title, place, "asked once a design");
+    let mend = "take `chance` out of [robust] and `quantile` out of the objectives, or do without the program";
+    Err(of_study_text(source, &[problem.mend(mend)]))
 }
 
 fn why_no_part(sheet: &Sheet, broken_rule: bool) -> String {

@@ -1,7 +1,7 @@
 //! Between a study and the explorer: axes, and rows of plain numbers.
 //!
-//! A row is: objectives, violations (constraints, then geometry, then tools, then whether a program that was asked gave no
-//! answer, in studies that ask one), then the columns after the
+//! A row is: objectives, violations (constraints, then geometry, then tools, the chance of meeting all where it is asked
+//! for, and whether a program that was asked gave no answer, in studies that ask one), then the columns after the
 //! variables, in their units.
 
 use super::data::Column;
@@ -16,8 +16,9 @@ const DECADES: f64 = 100.0;
 
 /// Number of objectives and violations at the head of a row.
 pub fn row_head(study: &Study) -> usize {
+    let chance = usize::from(study.scatter.chance.is_some());
     let missing = usize::from(study.asking.is_some());
-    study.objectives.len() + study.constraints.len() + 2 + missing
+    study.objectives.len() + study.constraints.len() + 2 + chance + missing
 }
 
 /// A study's space, as the explorer sees it.

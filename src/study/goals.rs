@@ -5,6 +5,7 @@ use super::formulas::placeholder;
 use super::names::{Name, Role, Stage};
 use super::problem::Problem;
 use super::reader::{Entries, Node, Reader};
+use super::scatter::quantile;
 use super::variables::check_name;
 use super::{MOST_DESIGNS, PlanKind, PlanSettings, TruthKind, keys};
 use crate::evaluate::setup::{Constraint, Derived, Objective, Relation, Variable};
@@ -323,15 +324,18 @@ fn read_objective(reader: &mut Reader, entries: &Entries) -> Option<Objective> {
     };
     let written = reader.written(node.name, "an expression", node.value)?;
     let value = reader.formula_of(&written, None, Stage::After)?;
-    let name = match entries.node("name") {
-        Some(_) => reader.text(entries, "name"),
-        None => value.text.clone(),
+    let quantile = quantile(reader, entries);
+    let name = match (entries.node("name"), quantile) {
+        (Some(_), _) => reader.text(entries, "name"),
+        (None, None) => value.text.clone(),
+        (None, Some(share)) => format!("{} for {} %", value.text, print_number(100.0 * share)),
     };
     Some(Objective {
         name,
         unit: display_unit(reader, &value),
         value,
         most,
+        quantile,
     })
 }
 

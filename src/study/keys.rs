@@ -269,6 +269,16 @@ pub static STUDY: Table = Table {
             "What is to be least or most; one to four.",
         ),
         optional(
+            "scatter",
+            Kind::Tables(&SCATTER),
+            "What deviates from its nominal value, beside what the process does to dimensions.",
+        ),
+        optional(
+            "robust",
+            Kind::Table(&ROBUST),
+            "What is asked of parts as they come out, and how the process scatters.",
+        ),
+        optional(
             "explore",
             Kind::Table(&EXPLORE),
             "How the space of designs is explored.",
@@ -897,6 +907,82 @@ pub static OBJECTIVE: Table = Table {
             "name",
             Kind::Text,
             "What it is called where its formula is long; default: the formula.",
+        ),
+        optional(
+            "quantile",
+            Kind::Fixed,
+            "Share of the parts that come out so good or better, such as `95 %`; without it, nominal sizes count.",
+        ),
+    ],
+};
+
+/// `[[scatter]]`
+pub static SCATTER: Table = Table {
+    name: "scatter",
+    doc: "One thing that deviates from its nominal value. Dimensions deviate as the process makes them where nothing else is said.",
+    keys: &[
+        required(
+            "of",
+            Kind::Text,
+            "A variable; `material.modulus`, `material.density` or `material.yield`; `load.` and a load case; or a dimension as `try` lists it: `outer wall, thickness`.",
+        ),
+        default(
+            "shape",
+            Kind::Words(&["normal", "uniform", "triangular", "truncated"]),
+            "normal",
+            "Distribution; `truncated` is a normal one cut off at `plus_minus`.",
+        ),
+        optional(
+            "plus_minus",
+            Kind::Fixed,
+            "To either side, with a unit or in per cent: the limits; of a normal distribution three standard deviations.",
+        ),
+        optional(
+            "sd",
+            Kind::Fixed,
+            "Standard deviation, with a unit or in per cent.",
+        ),
+        default(
+            "shift",
+            Kind::Fixed,
+            "0",
+            "Mean less nominal value, with a unit or in per cent: drills cut wide, bar comes strong.",
+        ),
+        optional(
+            "common",
+            Kind::Text,
+            "Name of a cause that others have in common, such as `same bar`.",
+        ),
+        default(
+            "share",
+            Kind::Fixed,
+            "1",
+            "Share of the variance that comes from the common cause.",
+        ),
+    ],
+};
+
+/// `[robust]`
+pub static ROBUST: Table = Table {
+    name: "robust",
+    doc: "What is asked of parts as they come out of the shop.",
+    keys: &[
+        optional(
+            "chance",
+            Kind::Fixed,
+            "Least chance that a part meets all constraints, such as `99 %`; without it, nominal sizes are judged.",
+        ),
+        default(
+            "samples",
+            Kind::Whole(1, 4096),
+            "16",
+            "Scattered copies of every design of a search, at least; more than there are sources of scatter in any case.",
+        ),
+        default(
+            "process",
+            Kind::Words(&["normal", "uniform", "triangular", "truncated", "none"]),
+            "normal",
+            "How the tolerances of the process are read: plus-minus as three standard deviations, or as limits.",
         ),
     ],
 };

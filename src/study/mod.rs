@@ -15,6 +15,7 @@ mod problem;
 mod ranges;
 mod reader;
 mod rewrite;
+mod scatter;
 mod schema;
 mod sections;
 mod tools;
@@ -25,14 +26,17 @@ pub use asking::Asking;
 pub use describe::{Description, VariableLine, describe};
 pub use problem::{CODES, Problem, print};
 pub use rewrite::{Changes, Goal, Moved, Size, StockFault, StockList, read_stock, rewrite};
+pub use scatter::no_such_dimension;
 pub use schema::{json_schema, key_reference};
 pub use tools::nearest_sizes;
 pub use values::{ValueFault, variable_value};
 
 use crate::evaluate::measures::LoadName;
+use crate::evaluate::scatter::ScatterPlan;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
 use crate::units::{Unit, find_unit};
 use reader::{Reader, Value};
+use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
 /// A checked study.
@@ -61,6 +65,10 @@ pub struct Study {
     pub constraints: Vec<Constraint>,
     /// Objectives, one to four.
     pub objectives: Vec<Objective>,
+    /// How parts scatter, and what is asked of them.
+    pub scatter: ScatterPlan,
+    /// Where the text names what scatters, a place for each of its recipes.
+    pub scatter_places: Vec<Range<usize>>,
     /// Id of the material; empty without a part.
     pub material: String,
     /// Id of the machine; empty without a part.
@@ -219,6 +227,7 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
     if asking.is_none() {
         variables::check_used(reader, root, variables.len());
     }
+    let (scatter, scatter_places) = scatter::read_scatter(reader, root, &variables, &loads);
     let mut plan = goals::read_plan(reader, root, &variables);
     asking::check_part(reader, root, has_part);
     if !has_part {
@@ -250,6 +259,8 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
         loads,
         constraints,
         objectives,
+        scatter,
+        scatter_places,
         plan,
     }
 }

@@ -138,6 +138,11 @@ pub const CODES: &[(&str, &str)] = &[
         "a piece of a path that is neither line nor arc",
     ),
     (
+        "scatter/spread",
+        "a distribution whose numbers are missing, too many or of two kinds",
+    ),
+    ("scatter/unknown", "scatter of something that there is not"),
+    (
         "study/bad-name",
         "a name that cannot be used in expressions",
     ),

@@ -213,6 +213,8 @@ pub fn invented_run(count: usize, sheets: usize) -> Finished {
         remarks: Vec::new(),
         asks: false,
         failures: Vec::new(),
+        told: vec![],
+        shortfall: None,
     }
 }
 

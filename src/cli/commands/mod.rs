@@ -6,12 +6,15 @@ pub mod completions;
 pub mod gather;
 pub mod list;
 pub mod new;
+mod picked;
 pub mod prove;
 pub mod rerun;
 pub mod review;
 pub mod run;
+pub mod scatter;
 pub mod tooling;
 pub mod try_design;
+pub mod why;
 pub mod wish;
 
 use std::fs;
