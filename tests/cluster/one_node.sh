@@ -13,11 +13,14 @@ mkdir "$home"/{munge,state,spool}
 started=()
 
 stop() {
+    local code=$?
     for ((k = ${#started[@]} - 1; k >= 0; k--)); do
         kill "${started[k]}" 2>/dev/null || true
+        wait "${started[k]}" 2>/dev/null || true
     done
     [ ! -f "$home/munge/pid" ] || kill "$(cat "$home/munge/pid")" 2>/dev/null || true
-    rm -rf "$home"
+    rm -rf "$home" 2>/dev/null || { sleep 1; rm -rf "$home" || true; }
+    exit "$code"
 }
 trap stop EXIT
 
