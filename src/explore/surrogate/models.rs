@@ -44,6 +44,7 @@ enum Output {
 
 /// Setups found so far, and when they are sought anew.
 pub(super) struct Memory {
+    axes: Vec<Axis>,
     systems: Vec<Coordinates>,
     objectives: usize,
     kept: Vec<Kept>,
@@ -133,6 +134,7 @@ impl Memory {
             sought: 0,
         };
         Some(Self {
+            axes: axes.to_vec(),
             systems: systems(axes)?,
             objectives,
             kept: outputs.map(kept).collect(),
@@ -146,7 +148,7 @@ impl Memory {
         let place = |system: &Coordinates| -> Vec<Vec<f64>> {
             let place = |&design: &usize| {
                 let mut at = vec![0.0; system.count()];
-                system.place(ledger.x(design), &mut at);
+                system.place(&self.inside(ledger.x(design)), &mut at);
                 at
             };
             designs.iter().map(place).collect()
@@ -215,6 +217,16 @@ impl Memory {
             }
         }
         Some(models)
+    }
+
+    /// A design as it is, but for what has no logarithm.
+    fn inside(&self, x: &[f64]) -> Vec<f64> {
+        let each = self.axes.iter().zip(x).map(|(axis, &x)| match *axis {
+            Axis::Continuous { low, .. } if low > 0.0 => x.max(low / SPAN),
+            Axis::Integer { low, .. } if low > 0 => x.max(low as f64 / SPAN),
+            _ => x,
+        });
+        each.collect()
     }
 
     /// All designs, or where there are very many those that are least behind the others: by violation, then by how

@@ -23,7 +23,7 @@ const ROUNDS: usize = 5;
 const NEAR: usize = 24;
 const DISTANCE: f64 = 0.05;
 /// How far the mark lies beyond the worst of the front, in its sizes.
-const BEYOND: f64 = 1.0;
+const BEYOND: f64 = 0.1;
 /// Every so many designs one is to push out an end of the front, where that is expected to gain this share of it.
 const ENDS: usize = 4;
 const END_GAIN: f64 = 2e-3;
@@ -332,10 +332,10 @@ fn frame(ledger: &Ledger<'_>, objectives: usize) -> (Vec<Tame>, Vec<f64>) {
         let size = if high > low { high - low } else { 1.0 };
         let tame = Tame {
             low: low - size,
-            high: high + BEYOND * size,
+            high: high + size,
             size,
         };
-        (tame, tame.high)
+        (tame, high + BEYOND * size)
     };
     (0..objectives).map(tame).unzip()
 }
