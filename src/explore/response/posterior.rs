@@ -2,7 +2,7 @@
 
 use super::basis::{Basis, dot};
 use super::coordinates::Coordinates;
-use super::fit::{FREEDOM, Model, rms, trend};
+use super::fit::{FREEDOM, Model, trend};
 use super::kernel::{Kernel, LANES};
 use super::process::{Process, Sample};
 use super::terms::{Term, columns};
@@ -15,26 +15,14 @@ pub(in super::super) struct Setup {
     terms: Vec<Term>,
     /// Logarithms of lengths and noise.
     parameters: Vec<f64>,
-    /// Root mean square of the leave-one-out residuals.
-    error: f64,
+    /// Value of each design less what is expected of it by all others.
+    left_out: Vec<f64>,
 }
 
 impl Setup {
-    /// The process of some models, all of them processes, that leaves the least leave-one-out residuals; sought from
-    /// `near`, where that is of the same model. Nothing where the designs are too few.
-    pub(in super::super) fn least(
-        models: &[Model],
-        coordinates: &Coordinates,
-        sample: &Sample,
-        near: Option<&Self>,
-    ) -> Option<Self> {
-        let setups = models
-            .iter()
-            .filter_map(|&model| Self::of(model, coordinates, sample, near));
-        setups.reduce(|best, next| if next.error < best.error { next } else { best })
-    }
-
-    fn of(
+    /// The likeliest process of a model, sought from `near` where that is of the same model. Nothing where the
+    /// designs are too few.
+    pub(in super::super) fn of(
         model: Model,
         coordinates: &Coordinates,
         sample: &Sample,
@@ -51,19 +39,24 @@ impl Setup {
         let process = Process::new(kernel, sample, &columns, &coordinates.variable);
         let near = near.filter(|near| near.model == model);
         let parameters = process.likeliest(near.map(|near| near.parameters.as_slice()))?;
-        let error = rms(&process.state(&parameters)?.left_out());
+        let left_out = process.state(&parameters)?.left_out();
         Some(Self {
             model,
             kernel,
             terms,
             parameters,
-            error,
+            left_out,
         })
     }
 
     /// Its model.
     pub(in super::super) fn model(&self) -> Model {
         self.model
+    }
+
+    /// Value of each design less what is expected of it by all others.
+    pub(in super::super) fn left_out(&self) -> &[f64] {
+        &self.left_out
     }
 }
 
@@ -363,7 +356,7 @@ mod tests {
     fn predicts_a_design_left_out() {
         let (coordinates, sample) = designs(30);
         for model in MODELS {
-            let setup = Setup::least(&[model], &coordinates, &sample, None).unwrap();
+            let setup = Setup::of(model, &coordinates, &sample, None).unwrap();
             let columns = columns(&setup.terms, &sample.at, &[1.0; 30]);
             let process = Process::new(setup.kernel, &sample, &columns, &coordinates.variable);
             let left_out = process.state(&setup.parameters).unwrap().left_out();
@@ -389,7 +382,7 @@ mod tests {
     #[test]
     fn belief_is_a_further_design() {
         let (coordinates, sample) = designs(25);
-        let setup = Setup::least(&MODELS, &coordinates, &sample, None).unwrap();
+        let setup = Setup::of(MODELS[3], &coordinates, &sample, None).unwrap();
         let mut posterior = Posterior::new(&setup, &coordinates, &sample).unwrap();
         let mut look = Look::default();
         let (before, spread) = posterior.at(&[0.3, -0.2], &mut look);

@@ -72,6 +72,12 @@ impl Mark {
         self.points = left.concat();
     }
 
+    /// Least value of an objective, if there is a point.
+    pub(super) fn least(&self, objective: usize) -> Option<f64> {
+        let points = self.points.chunks_exact(self.reference.len());
+        points.map(|point| point[objective]).reduce(f64::min)
+    }
+
     /// Expected gain of hypervolume by a design whose objectives are independent normal figures; with one objective
     /// the expected improvement.
     ///

@@ -43,45 +43,55 @@ pub(crate) fn run(
         },
     )?;
     let wanted = (START.0 + START.1 * axes.len()).min(settings.evaluations / START_SHARE);
-    let mut even = spread(
-        axes,
-        settings.evaluations.min(wanted.max(1) * 4),
-        settings.seed,
-        &mut |_| true,
-    )?
-    .chunks_exact(axes.len())
-    .map(<[f64]>::to_vec)
-    .collect::<Vec<_>>()
-    .into_iter();
-    let mut random = Random::new(settings.seed);
-    let mut proposer = Proposer::new(problem, scales, memory, settings.seed);
-    let mut fill = |ledger: &mut Ledger<'_>, random: &mut Random, count: usize| {
-        let goal = ledger.proposed() + count.min(ledger.room());
-        while ledger.proposed() < goal {
-            let new = match even.next() {
-                Some(x) => ledger.propose(&x),
-                None => latin_hypercube::propose_at_random(ledger, scales, random) || return,
-            };
-            let _ = new;
-        }
+    let mut fill = Filling {
+        even: spread(axes, 4 * wanted.max(1), settings.seed, &mut |_| true)?,
+        next: 0,
+        scales,
+        random: Random::new(settings.seed),
     };
-    fill(
-        ledger,
-        &mut random,
-        wanted.saturating_sub(ledger.proposed()).max(1),
-    );
+    let mut proposer = Proposer::new(problem, scales, memory, settings.seed);
+    let missing = wanted.saturating_sub(ledger.proposed());
+    fill.propose(ledger, missing.max(1));
     loop {
-        let before = ledger.proposed();
+        if ledger.proposed() == ledger.len() {
+            return Ok(Ending::Exhausted);
+        }
         if let Some(ending) = ledger.evaluate()? {
             return Ok(ending);
         }
-        let _ = before;
-        let batch = batch.max(1).min(ledger.room());
+        let batch = batch.clamp(1, ledger.room());
         if !proposer.propose(ledger, batch) {
-            fill(ledger, &mut random, batch);
+            fill.propose(ledger, batch);
         }
-        if ledger.proposed() == ledger.len() {
-            return Ok(Ending::Exhausted);
+    }
+}
+
+/// Designs that fill the space, for the beginning and for want of better ones.
+struct Filling<'s> {
+    /// Flat.
+    even: Vec<f64>,
+    next: usize,
+    scales: &'s [Scale],
+    random: Random,
+}
+
+impl Filling<'_> {
+    /// Proposes so many new designs, fewer where there are none.
+    fn propose(&mut self, ledger: &mut Ledger<'_>, count: usize) {
+        let goal = ledger.proposed() + count.min(ledger.room());
+        let axes = self.scales.len();
+        while ledger.proposed() < goal {
+            match self.even.get(self.next..self.next + axes) {
+                Some(x) => {
+                    self.next += axes;
+                    ledger.propose(x);
+                }
+                None => {
+                    if !latin_hypercube::propose_at_random(ledger, self.scales, &mut self.random) {
+                        return;
+                    }
+                }
+            }
         }
     }
 }

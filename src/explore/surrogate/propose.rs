@@ -7,12 +7,14 @@ use super::super::ledger::Ledger;
 use super::super::random::Random;
 use super::super::response::Look;
 use super::super::{Axis, Known, Next, Plan, Problem, Settings, explore};
-use super::improvement::{Guess, Mark, ln_normal_below};
+use super::improvement::{Guess, Mark, ln_normal_below, shortfall};
 use super::models::{Memory, Models};
 use super::tame::Tame;
 
 /// Designs that the evolutionary search looks at before each block.
-const LOOKED_AT: usize = 3_000;
+const LOOKED_AT: usize = 8_000;
+/// The same of a search that starts afresh, so that other places are not forgotten.
+const AFRESH: usize = 4_000;
 /// Designs of its front, and others, that are weighed.
 const FRONT: usize = 300;
 const OTHERS: usize = 100;
@@ -21,7 +23,10 @@ const ROUNDS: usize = 5;
 const NEAR: usize = 24;
 const DISTANCE: f64 = 0.05;
 /// How far the mark lies beyond the worst of the front, in its sizes.
-const BEYOND: f64 = 0.5;
+const BEYOND: f64 = 0.1;
+/// Every so many designs one is to push out an end of the front, where that is expected to gain this share of it.
+const ENDS: usize = 4;
+const END_GAIN: f64 = 2e-3;
 
 /// Finds designs worth evaluating.
 pub(super) struct Proposer<'p> {
@@ -33,6 +38,8 @@ pub(super) struct Proposer<'p> {
     pool: Vec<Vec<f64>>,
     /// Usual deviation of each constraint on it.
     margins: Vec<f64>,
+    /// Designs proposed.
+    count: usize,
 }
 
 impl<'p> Proposer<'p> {
@@ -49,6 +56,7 @@ impl<'p> Proposer<'p> {
             random: Random::new(seed ^ 0x5EED),
             pool: Vec::new(),
             margins: Vec::new(),
+            count: 0,
         }
     }
 
@@ -72,14 +80,21 @@ impl<'p> Proposer<'p> {
         let mut look = Look::default();
         let before = ledger.proposed();
         for _ in 0..batch {
-            let weigh = |x: &Vec<f64>| weight(&models, mark.as_ref(), x);
-            let weights: Vec<f64> = candidates.par_iter().map(weigh).collect();
+            let end = mark
+                .as_ref()
+                .and_then(|mark| self.end(&models, mark, &tames, &candidates));
+            let weigh = |x: &[f64]| match (end, &mark) {
+                (Some((objective, least)), _) => end_weight(&models, objective, least, x),
+                (None, mark) => weight(&models, mark.as_ref(), x),
+            };
+            self.count += 1;
+            let weights: Vec<f64> = candidates.par_iter().map(|x| weigh(x)).collect();
             let mut order: Vec<usize> = (0..candidates.len()).collect();
             order.sort_by(|&a, &b| weights[b].total_cmp(&weights[a]).then(a.cmp(&b)));
             let Some(&best) = order.first() else {
                 break;
             };
-            let refined = self.refine(&models, mark.as_ref(), &candidates[best], weights[best]);
+            let refined = self.refine(&weigh, &candidates[best], weights[best]);
             let others = order.iter().map(|&k| &candidates[k]);
             let Some(taken) = [&refined]
                 .into_iter()
@@ -139,17 +154,23 @@ impl<'p> Proposer<'p> {
                     .map(|&design| ledger.x(design).to_vec()),
             );
         }
-        let settings = Settings {
-            start,
-            ..Settings::new(Plan::Search, LOOKED_AT, seed)
-        };
-        let found = explore(&expected, &settings, Known::default(), &mut |_| {
-            Next::Continue
-        });
-        let Ok(found) = found else {
-            return Vec::new();
+        let search = |looked_at: usize, start: Vec<Vec<f64>>| {
+            let settings = Settings {
+                start,
+                ..Settings::new(Plan::Search, looked_at, seed)
+            };
+            explore(&expected, &settings, Known::default(), &mut |_| {
+                Next::Continue
+            })
         };
         let axes = self.scales.len();
+        if let Ok(found) = search(AFRESH, Vec::new()) {
+            let x = |design: &usize| found.xs[design * axes..(design + 1) * axes].to_vec();
+            start.extend(evenly(&found.front, 60).map(x));
+        }
+        let Ok(found) = search(LOOKED_AT, start) else {
+            return Vec::new();
+        };
         let x = |design: usize| found.xs[design * axes..(design + 1) * axes].to_vec();
         self.pool = evenly(&found.front, FRONT)
             .map(|&design| x(design))
@@ -179,11 +200,31 @@ impl<'p> Proposer<'p> {
         candidates
     }
 
+    /// Whether the next design is to push out an end of the front: the objective, and the least value of it so far.
+    fn end(
+        &self,
+        models: &Models,
+        mark: &Mark,
+        tames: &[Tame],
+        candidates: &[Vec<f64>],
+    ) -> Option<(usize, f64)> {
+        let objectives = tames.len();
+        if objectives < 2 || !self.count.is_multiple_of(ENDS) {
+            return None;
+        }
+        let objective = self.count / ENDS % objectives;
+        let least = mark.least(objective)?;
+        let most = candidates
+            .par_iter()
+            .map(|x| end_weight(models, objective, least, x))
+            .reduce(|| f64::NEG_INFINITY, f64::max);
+        (most > (END_GAIN * tames[objective].size).ln()).then_some((objective, least))
+    }
+
     /// A better design near a good one: steps at random, shorter when they stop helping.
     fn refine(
         &mut self,
-        models: &Models,
-        mark: Option<&Mark>,
+        weigh: &(dyn Fn(&[f64]) -> f64 + Sync),
         start: &[f64],
         weight_there: f64,
     ) -> Vec<f64> {
@@ -191,8 +232,7 @@ impl<'p> Proposer<'p> {
         let mut distance = DISTANCE;
         for _ in 0..ROUNDS {
             let near: Vec<Vec<f64>> = (0..NEAR).map(|_| self.near(&best, distance)).collect();
-            let weigh = |x: &Vec<f64>| weight(models, mark, x);
-            let weights: Vec<f64> = near.par_iter().map(weigh).collect();
+            let weights: Vec<f64> = near.par_iter().map(|x| weigh(x)).collect();
             let mut better = false;
             for (x, weight) in near.into_iter().zip(weights) {
                 if weight > most {
@@ -252,6 +292,13 @@ fn weight(models: &Models, mark: Option<&Mark>, x: &[f64]) -> f64 {
         weight += (gain + 1e-300).ln();
     }
     weight + models.success(x, &mut look).ln()
+}
+
+/// As [`weight`], for the gain of one objective alone.
+fn end_weight(models: &Models, objective: usize, least: f64, x: &[f64]) -> f64 {
+    let mut look = Look::default();
+    let gain = shortfall(models.objectives(x, &mut look)[objective], least);
+    weight(models, None, x) + (gain + 1e-300).ln()
 }
 
 /// How each objective is tamed, and where the mark lies: by the front, or the better half where there is none.

@@ -22,6 +22,11 @@ impl Tame {
         }
     }
 
+    /// How far outside the range a figure is.
+    pub(super) fn beyond(&self, y: f64) -> f64 {
+        (y - self.high).max(self.low - y).max(0.0)
+    }
+
     /// For a constraint, which matters about 0: of the size that a quarter of its figures stays below.
     ///
     /// Source: Eriksson and Poloczek, AISTATS 2021 (logarithm on both sides of a constraint's limit; from memory).
