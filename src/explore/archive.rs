@@ -45,14 +45,34 @@ impl Archive {
         }
     }
 
-    /// Takes a point in unless another is at least as good in all; points that it dominates leave.
-    pub(crate) fn insert(&mut self, point: &[f64], design: usize) {
+    /// Takes a point in unless another is at least as good in all; points that it dominates leave. Returns whether it
+    /// came in.
+    pub(crate) fn insert(&mut self, point: &[f64], design: usize) -> bool {
         match self {
             Self::Sorted(points) => insert_sorted(points, point[0], point[1], design),
             Self::Leaves(leaves) => {
                 let mut padded = [0.0; 4];
                 padded[..point.len()].copy_from_slice(point);
-                leaves.insert(padded, design);
+                leaves.insert(padded, design)
+            }
+        }
+    }
+
+    /// Whether some point is at least as good in all.
+    pub(crate) fn beats(&self, point: &[f64]) -> bool {
+        match self {
+            Self::Sorted(points) => points
+                .range(..=sortable(point[0]))
+                .next_back()
+                .is_some_and(|(_, &(other, _))| other <= point[1]),
+            Self::Leaves(leaves) => {
+                let mut padded = [0.0; 4];
+                padded[..point.len()].copy_from_slice(point);
+                let beaten = |leaf: &Leaf| {
+                    at_most(&leaf.low, &padded)
+                        && leaf.points.iter().any(|other| at_most(&other.0, &padded))
+                };
+                leaves.leaves.iter().any(beaten)
             }
         }
     }
@@ -87,14 +107,19 @@ fn sortable(number: f64) -> u64 {
     }
 }
 
-fn insert_sorted(points: &mut BTreeMap<u64, (f64, usize)>, first: f64, second: f64, design: usize) {
+fn insert_sorted(
+    points: &mut BTreeMap<u64, (f64, usize)>,
+    first: f64,
+    second: f64,
+    design: usize,
+) -> bool {
     let key = sortable(first);
     if points
         .range(..=key)
         .next_back()
         .is_some_and(|(_, &(other, _))| other <= second)
     {
-        return;
+        return false;
     }
     while let Some((&next, _)) = points
         .range(key..)
@@ -104,6 +129,7 @@ fn insert_sorted(points: &mut BTreeMap<u64, (f64, usize)>, first: f64, second: f
         points.remove(&next);
     }
     points.insert(key, (second, design));
+    true
 }
 
 /// Whether no number of `a` is above that of `b`.
@@ -116,7 +142,7 @@ fn zip(a: Point, b: Point, pick: fn(f64, f64) -> f64) -> Point {
 }
 
 impl Leaves {
-    fn insert(&mut self, point: Point, design: usize) {
+    fn insert(&mut self, point: Point, design: usize) -> bool {
         for k in 0..self.leaves.len() {
             let leaf = &self.leaves[k];
             if at_most(&leaf.low, &point)
@@ -124,7 +150,7 @@ impl Leaves {
             {
                 // What has just beaten one point often beats the next.
                 self.leaves.swap(k, k / 2);
-                return;
+                return false;
             }
         }
         let (low, high) = self.bounds.unwrap_or((point, point));
@@ -163,6 +189,7 @@ impl Leaves {
         if emptied {
             self.leaves.retain(|leaf| !leaf.points.is_empty());
         }
+        true
     }
 }
 

@@ -22,6 +22,8 @@ pub(crate) struct Ledger<'a> {
     archive: Archive,
     trace: Trace,
     feasible: usize,
+    /// Designs that came to the front.
+    entered: usize,
     stopped: bool,
 }
 
@@ -53,6 +55,7 @@ impl<'a> Ledger<'a> {
             archive: Archive::new(objectives),
             trace: Trace::new(objectives, settings),
             feasible: 0,
+            entered: 0,
             stopped: false,
         })
     }
@@ -78,6 +81,27 @@ impl<'a> Ledger<'a> {
 
     pub(crate) fn goals(&self, design: usize) -> &[f64] {
         &self.rows[design * self.width..design * self.width + self.objectives]
+    }
+
+    /// Violations of a design, one for each constraint.
+    pub(crate) fn limits(&self, design: usize) -> &[f64] {
+        let first = design * self.width + self.objectives;
+        &self.rows[first..first + self.problem.constraints()]
+    }
+
+    /// Designs on the front; two objectives: sorted by the first.
+    pub(crate) fn front(&self) -> Vec<usize> {
+        self.archive.designs()
+    }
+
+    /// Whether a design of the front is at least as good in all objectives, feasible or not.
+    pub(crate) fn is_beaten(&self, design: usize) -> bool {
+        self.archive.beats(self.goals(design))
+    }
+
+    /// Designs that have come to the front so far, and that have left it.
+    pub(crate) fn turnover(&self) -> (usize, usize) {
+        (self.entered, self.entered - self.archive.len())
     }
 
     pub(crate) fn objectives(&self) -> usize {
@@ -177,7 +201,7 @@ impl<'a> Ledger<'a> {
         let feasible = violation == 0.0;
         self.feasible += usize::from(feasible);
         if feasible && self.objectives > 0 {
-            self.archive.insert(&row[..self.objectives], design);
+            self.entered += usize::from(self.archive.insert(&row[..self.objectives], design));
         }
     }
 
