@@ -77,6 +77,19 @@ impl Archive {
         }
     }
 
+    /// Whether a design with this point is among the points.
+    pub(crate) fn holds(&self, point: &[f64], design: usize) -> bool {
+        match self {
+            Self::Sorted(points) => points
+                .get(&sortable(point[0]))
+                .is_some_and(|held| held.1 == design),
+            Self::Leaves(leaves) => {
+                let mut all = leaves.leaves.iter().flat_map(|leaf| &leaf.points);
+                all.any(|held| held.1 == design)
+            }
+        }
+    }
+
     pub(crate) fn len(&self) -> usize {
         match self {
             Self::Sorted(points) => points.len(),

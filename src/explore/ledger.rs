@@ -99,6 +99,11 @@ impl<'a> Ledger<'a> {
         self.archive.beats(self.goals(design))
     }
 
+    /// Whether a design is on the front.
+    pub(crate) fn is_on_front(&self, design: usize) -> bool {
+        self.archive.holds(self.goals(design), design)
+    }
+
     /// Designs that have come to the front so far, and that have left it.
     pub(crate) fn turnover(&self) -> (usize, usize) {
         (self.entered, self.entered - self.archive.len())

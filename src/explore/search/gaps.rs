@@ -3,7 +3,7 @@
 use super::super::ledger::Ledger;
 
 /// Gaps worth filling; two objectives only, where a front has an order.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub(super) struct Gaps {
     /// Designs on both sides, widest gap last.
     queue: Vec<(usize, usize)>,
@@ -11,31 +11,52 @@ pub(super) struct Gaps {
     tried: Vec<(usize, u32)>,
     /// Share of designs entering the front that beat none there, smoothed.
     rest: f64,
+    /// Share of fillers that came to the front, smoothed.
+    success: f64,
     /// Entered and beaten before the last look.
     before: (usize, usize),
 }
 
 /// Largest share of children that fill gaps.
 const MOST: f64 = 0.3;
-/// Weight of the last generation in what is smoothed.
+/// Share of fillers on the front from which gaps get their full share, and least part of it.
+const ENOUGH: f64 = 0.3;
+const LEAST: f64 = 0.1;
+/// Weight of the last generation, or filler, in what is smoothed.
 const LEARNING: f64 = 0.05;
 /// A try that left the gap as it was makes it count as this much narrower.
 const TRIED: f64 = 0.25;
 /// Gaps queued at a time, as a share of the front.
 const QUEUED: usize = 8;
 
+impl Default for Gaps {
+    fn default() -> Self {
+        Self {
+            queue: Vec::new(),
+            tried: Vec::new(),
+            rest: 0.0,
+            success: ENOUGH,
+            before: (0, 0),
+        }
+    }
+}
+
 impl Gaps {
     /// Share of children that should fill gaps. A front that still moves leaves filled gaps behind; when what enters
     /// it beats nothing, it rests.
     pub(super) fn share(&self, ledger: &Ledger<'_>) -> f64 {
         match ledger.objectives() {
-            2 => MOST * self.rest * self.rest,
+            2 => MOST * self.rest * self.rest * (self.success / ENOUGH).clamp(LEAST, 1.0),
             _ => 0.0,
         }
     }
 
-    /// Looks at how the front moved in the last generation.
-    pub(super) fn learn(&mut self, ledger: &Ledger<'_>) {
+    /// Looks at how the front moved in the last generation, and what became of the designs that filled gaps.
+    pub(super) fn learn(&mut self, ledger: &Ledger<'_>, fillers: impl Iterator<Item = usize>) {
+        for filler in fillers {
+            let success = f64::from(u8::from(ledger.is_on_front(filler)));
+            self.success += LEARNING * (success - self.success);
+        }
         let now = ledger.turnover();
         let (entered, beaten) = (now.0 - self.before.0, now.1 - self.before.1);
         self.before = now;

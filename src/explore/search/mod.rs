@@ -177,7 +177,10 @@ impl Search<'_> {
             .choose(ledger, first, population(ledger.len(), ledger.objectives()));
         let kinds: Vec<Kind> = children.iter().map(|child| child.kind).collect();
         self.breeder.learn(&kinds, self.survivors.newcomers(first));
-        self.gaps.learn(ledger);
+        let fillers = (first..ledger.len())
+            .zip(&kinds)
+            .filter(|(_, kind)| **kind == Kind::Filler);
+        self.gaps.learn(ledger, fillers.map(|filler| filler.0));
         Ok(if children.is_empty() {
             Some(Ending::Exhausted)
         } else {
@@ -253,7 +256,7 @@ impl Search<'_> {
         {
             let share = self.random.unit();
             if self.propose_between(ledger, left, right, share) {
-                return Some(Child::of(Kind::Other, left));
+                return Some(Child::of(Kind::Filler, left));
             }
         }
         for attempt in 0..20 {

@@ -96,9 +96,10 @@ impl Survivors {
         if self.ranks[b] < self.ranks[a] { b } else { a }
     }
 
-    /// Whether a member lies on a front large enough to have neighbours.
+    /// Whether a member lies on a front that has neighbourhoods: of some members, and of half the population. Where
+    /// few are on the front yet, or few there are (a handful of gear trains), the others still have more to tell.
     pub(super) fn has_neighbours(&self, member: usize) -> bool {
-        self.first.len() >= LEAST_FRONT && member < self.first.len()
+        self.first.len() >= LEAST_FRONT.max(self.designs.len() / 2) && member < self.first.len()
     }
 
     /// A member of the front near another of it.

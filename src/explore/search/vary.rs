@@ -9,6 +9,8 @@ use super::select::Survivors;
 pub(super) enum Kind {
     Differential,
     Crossover,
+    /// Fills a gap of the front.
+    Filler,
     /// Not bred from the population.
     Other,
 }
