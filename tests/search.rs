@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use fretwork::explore::{
     Axis, Ending, Error, Function, Known, Next, Outcome, Plan, Problem, Settings, explore,
 };
-use support::problems::{TestProblem, named};
+use support::problems::{TestProblem, named, single};
 
 /// Runs without an observer, in a pool of some threads.
 fn run(problem: &dyn Problem, settings: &Settings, threads: usize) -> Outcome {
@@ -25,11 +25,15 @@ fn bits(values: &[f64]) -> Vec<u64> {
 
 #[test]
 fn same_bytes_on_any_number_of_threads() {
-    for name in ["CRE24", "TENBAR-D", "DTLZ2"] {
-        let problem = named(name);
-        let settings = Settings::new(Plan::Search, 1_500, 5);
+    let mut problems = Vec::from(["CRE24", "TENBAR-D", "DTLZ2"].map(named));
+    problems.extend(single::all().into_iter().map(|problem| problem.0));
+    for problem in problems {
+        let settings = Settings {
+            polish: 0.1,
+            ..Settings::new(Plan::Search, 1_500, 5)
+        };
         let one = run(&problem, &settings, 1);
-        for threads in [2, 7] {
+        for threads in [2, 8] {
             let other = run(&problem, &settings, threads);
             assert_eq!(bits(&one.xs), bits(&other.xs));
             assert_eq!(bits(&one.rows), bits(&other.rows));
@@ -40,7 +44,7 @@ fn same_bytes_on_any_number_of_threads() {
             &problem,
             &Settings {
                 seed: 6,
-                ..settings
+                ..settings.clone()
             },
             1,
         );
@@ -94,6 +98,45 @@ fn a_stopped_run_ends_with_the_same_bytes() {
             explore(&problem, &settings, known, &mut |_| Next::Continue).unwrap_err(),
             Error::BadKnown
         );
+    }
+}
+
+/// Many problems, stopped at places drawn from a list that nobody chose, on other numbers of threads.
+#[test]
+fn stopped_anywhere_the_bytes_stay_the_same() {
+    let mut problems = Vec::from(["OSY", "TENBAR-M", "CRE32", "CRE25"].map(named));
+    problems.extend(single::all().into_iter().map(|problem| problem.0));
+    let mut state = 20_u64;
+    for problem in problems {
+        let settings = Settings {
+            polish: 0.15,
+            ..Settings::new(Plan::Search, 800, 11)
+        };
+        let whole = run(&problem, &settings, 1);
+        let axes = problem.axes().len();
+        for threads in [1, 2, 8] {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1);
+            let known = (state >> 33) as usize % (whole.xs.len() / axes);
+            let known = Known {
+                xs: &whole.xs[..known * axes],
+                rows: &whole.rows[..known * problem.width()],
+            };
+            let pool = rayon::ThreadPoolBuilder::new()
+                .num_threads(threads)
+                .build()
+                .unwrap();
+            let again = pool
+                .install(|| explore(&problem, &settings, known, &mut |_| Next::Continue))
+                .unwrap();
+            assert_eq!(bits(&whole.xs), bits(&again.xs), "{}", problem.name);
+            assert_eq!(bits(&whole.rows), bits(&again.rows));
+            assert_eq!(
+                (&whole.front, &whole.trace, whole.ending),
+                (&again.front, &again.trace, again.ending)
+            );
+        }
     }
 }
 
@@ -214,6 +257,52 @@ fn broken_designs_never_reach_the_front() {
         );
         assert_eq!(outcome.xs.len(), 1_200);
         assert!(outcome.trace.iter().all(|point| point.hypervolume == 0.0));
+    }
+}
+
+/// Objectives that tell nothing, spaces of one point, budgets of next to nothing: an outcome, and within the budget.
+#[test]
+fn poor_problems_have_an_outcome() {
+    let constant = |_: &[f64], row: &mut [f64]| row.fill(-1.0);
+    let nothing = |_: &[f64], row: &mut [f64]| row.fill(f64::NAN);
+    let infeasible = |x: &[f64], row: &mut [f64]| {
+        row.fill(x[0]);
+        row[row.len() - 1] = f64::INFINITY;
+    };
+    let point = Axis::Continuous {
+        low: 2.0,
+        high: 2.0,
+        step: None,
+        log: false,
+    };
+    let mixed = vec![
+        UNIT,
+        Axis::Choice { count: 1 },
+        Axis::Integer { low: 0, high: 5 },
+        UNIT,
+        Axis::Choice { count: 3 },
+    ];
+    let evaluates: [(&(dyn Fn(&[f64], &mut [f64]) + Sync), bool); 3] =
+        [(&constant, true), (&nothing, false), (&infeasible, false)];
+    for (evaluate, feasible) in evaluates {
+        for objectives in 1..=4 {
+            for (axes, designs) in [(mixed.clone(), usize::MAX), (vec![point.clone(); 2], 1)] {
+                let count = axes.len();
+                let problem = Function::new(axes, objectives, 1, evaluate);
+                for budget in [0, 1, 2, 5, 17, 300] {
+                    let settings = Settings {
+                        polish: 0.2,
+                        ..Settings::new(Plan::Search, budget, 1)
+                    };
+                    let outcome = run(&problem, &settings, 1);
+                    let found = outcome.xs.len() / count;
+                    assert_eq!(found, budget.min(designs), "{objectives} objectives");
+                    let kept = if feasible { found } else { 0 };
+                    assert_eq!(outcome.feasible, kept);
+                    assert_eq!(outcome.front.len(), kept.min(1));
+                }
+            }
+        }
     }
 }
 

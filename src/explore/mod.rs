@@ -52,7 +52,9 @@ pub use function::Function;
 pub use hypervolume::hypervolume;
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
-pub use settings::{Ending, Error, Known, Next, Outcome, Plan, Progress, Settings, TracePoint};
+pub use settings::{
+    Ending, Error, Ingredient, Known, Next, Outcome, Plan, Progress, Settings, TracePoint,
+};
 
 use axis::{scales, space_size};
 use ledger::Ledger;

@@ -17,8 +17,6 @@ pub(super) struct Gaps {
     before: (usize, usize),
 }
 
-/// Largest share of children that fill gaps.
-const MOST: f64 = 0.3;
 /// Share of fillers on the front from which gaps get their full share, and least part of it.
 const ENOUGH: f64 = 0.3;
 const LEAST: f64 = 0.1;
@@ -42,11 +40,11 @@ impl Default for Gaps {
 }
 
 impl Gaps {
-    /// Share of children that should fill gaps. A front that still moves leaves filled gaps behind; when what enters
+    /// Share of children, of `most`, that should fill gaps. A front that still moves leaves filled gaps behind; when what enters
     /// it beats nothing, it rests.
-    pub(super) fn share(&self, ledger: &Ledger<'_>) -> f64 {
+    pub(super) fn share(&self, ledger: &Ledger<'_>, most: f64) -> f64 {
         match ledger.objectives() {
-            2 => MOST * self.rest * self.rest * (self.success / ENOUGH).clamp(LEAST, 1.0),
+            2 => most * self.rest * self.rest * (self.success / ENOUGH).clamp(LEAST, 1.0),
             _ => 0.0,
         }
     }

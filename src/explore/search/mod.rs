@@ -11,7 +11,8 @@
 //! - the widest gaps of the whole front are filled once it rests ([`gaps`]).
 //!
 //! One objective has a search of its own ([`single`]). Every ingredient is there because the benchmark
-//! `cargo bench --bench search` is worse without it (`DEVELOPERS.md`).
+//! `cargo bench --bench search` is worse without it
+//! ([`recipe`]).
 //!
 //! Source: Deb, Pratap, Agarwal and Meyarivan, IEEE Trans. Evol. Comput. 6(2), 2002 (feasibility first, ranks);
 //! Beume, Naujoks and Emmerich, European J. Oper. Res. 181(3), 2007 (hypervolume selection). Growth, neighbours, ends,
@@ -21,6 +22,7 @@ mod exclusive;
 mod gaps;
 mod limits;
 mod polish;
+mod recipe;
 mod select;
 mod single;
 mod sweep;
@@ -33,23 +35,9 @@ use super::samplers::latin_hypercube;
 use super::{Ending, Error, Settings};
 use gaps::Gaps;
 use limits::Crossing;
+use recipe::Recipe;
 use select::Survivors;
 use vary::{Breeder, Kind};
-
-/// Smallest and largest population. Small at first: it moves fast, and what it passes by stays in the archive.
-const POPULATION: (usize, usize) = (20, 500);
-/// Members of the population for the square root of the designs evaluated: up to two objectives, and for each more.
-const GROWTH: (f64, f64) = (0.6, 0.3);
-/// Children of a generation, as a share of the population, and at least: enough work for some threads.
-const CHILDREN: (f64, usize) = (0.4, 16);
-/// Largest share of children that go back to the limits.
-const CROSSINGS: f64 = 0.5;
-
-/// Members after a number of evaluations.
-fn population(evaluations: usize, objectives: usize) -> usize {
-    let growth = GROWTH.0 + GROWTH.1 * objectives.saturating_sub(2) as f64;
-    ((growth * (evaluations as f64).sqrt()) as usize).clamp(POPULATION.0, POPULATION.1)
-}
 
 /// Searches until the budget is used up, the front stalls, the observer stops it or the space is exhausted.
 pub(crate) fn run(
@@ -57,11 +45,13 @@ pub(crate) fn run(
     scales: &[Scale],
     settings: &Settings,
 ) -> Result<Ending, Error> {
+    let recipe = Recipe::new(settings);
     let mut search = Search {
         scales,
         random: Random::new(settings.seed),
         places: Vec::new(),
-        breeder: Breeder::new(scales),
+        breeder: Breeder::new(scales, recipe.clone()),
+        recipe,
         survivors: Survivors::default(),
         gaps: Gaps::default(),
         crossings: Vec::new(),
@@ -94,6 +84,7 @@ struct Search<'s> {
     random: Random,
     /// Places in 0 to 1 of all designs, flat.
     places: Vec<f64>,
+    recipe: Recipe,
     breeder: Breeder<'s>,
     survivors: Survivors,
     gaps: Gaps,
@@ -149,19 +140,17 @@ impl Search<'_> {
             violation > 0.0 && violation.is_finite()
         };
         self.beyond = (0..starts).filter(beyond).collect();
-        self.survivors
-            .choose(ledger, 0, population(ledger.len(), ledger.objectives()));
+        self.survivors.choose(ledger, 0, &self.recipe);
         Ok(ending)
     }
 
     /// Breeds, evaluates and selects once.
     fn generation(&mut self, ledger: &mut Ledger<'_>) -> Result<Option<Ending>, Error> {
         let first = ledger.len();
-        let members = population(first, ledger.objectives());
-        let size = ((CHILDREN.0 * members as f64) as usize)
-            .max(CHILDREN.1)
-            .min(ledger.room());
-        let mut children = self.cross_limits(ledger, (CROSSINGS * size as f64) as usize);
+        let members = self.recipe.population(first, ledger.objectives());
+        let size = self.recipe.children(members).min(ledger.room());
+        let crossings = (self.recipe.crossings * size as f64) as usize;
+        let mut children = self.cross_limits(ledger, crossings);
         while children.len() < size
             && let Some(child) = self.propose_child(ledger)
         {
@@ -173,8 +162,7 @@ impl Search<'_> {
             self.crossings
                 .extend(Crossing::between(ledger, child.parent, design, child.tries));
         }
-        self.survivors
-            .choose(ledger, first, population(ledger.len(), ledger.objectives()));
+        self.survivors.choose(ledger, first, &self.recipe);
         let kinds: Vec<Kind> = children.iter().map(|child| child.kind).collect();
         self.breeder.learn(&kinds, self.survivors.newcomers(first));
         let fillers = (first..ledger.len())
@@ -217,8 +205,7 @@ impl Search<'_> {
         let first = ledger.len();
         let ending = polish::run(ledger, self.scales, self.survivors.front(), evaluations)?;
         self.note_places(ledger);
-        self.survivors
-            .choose(ledger, first, population(ledger.len(), ledger.objectives()));
+        self.survivors.choose(ledger, first, &self.recipe);
         Ok(ending)
     }
 
@@ -251,7 +238,9 @@ impl Search<'_> {
 
     /// Proposes a child; where breeding brings nothing new, any new design. `None` where there seems to be none.
     fn propose_child(&mut self, ledger: &mut Ledger<'_>) -> Option<Child> {
-        if self.random.chance(self.gaps.share(ledger))
+        if self
+            .random
+            .chance(self.gaps.share(ledger, self.recipe.gaps))
             && let Some((left, right)) = self.gaps.next(ledger)
         {
             let share = self.random.unit();

@@ -3,6 +3,7 @@
 use super::super::ledger::Ledger;
 use super::super::random::Random;
 use super::exclusive;
+use super::recipe::Recipe;
 
 /// The population: designs, best rank first.
 #[derive(Clone, Debug, Default)]
@@ -23,13 +24,14 @@ const DRAWN: usize = 8;
 
 impl Survivors {
     /// Chooses among the survivors and the designs from `first` on.
-    pub(super) fn choose(&mut self, ledger: &Ledger<'_>, first: usize, keep: usize) {
+    pub(super) fn choose(&mut self, ledger: &Ledger<'_>, first: usize, recipe: &Recipe) {
         self.first.clear();
-        self.select(ledger, first, keep);
+        let keep = recipe.population(ledger.len(), ledger.objectives());
+        self.select(ledger, first, keep, recipe.by_hypervolume);
         self.look_around(ledger.objectives());
     }
 
-    fn select(&mut self, ledger: &Ledger<'_>, first: usize, keep: usize) {
+    fn select(&mut self, ledger: &Ledger<'_>, first: usize, keep: usize, by_hypervolume: bool) {
         let pool = self.designs.drain(..).chain(first..ledger.len());
         let (feasible, mut broken): (Vec<usize>, Vec<usize>) =
             pool.partition(|&design| ledger.violation(design) == 0.0);
@@ -38,7 +40,7 @@ impl Survivors {
         for mut front in fronts(ledger, &feasible) {
             let room = keep - self.designs.len();
             if front.len() > room {
-                front = thin(front, ledger.objectives(), room);
+                front = thin(front, ledger.objectives(), room, by_hypervolume);
             }
             self.ranks.resize(self.ranks.len() + front.len(), rank);
             self.designs
@@ -172,14 +174,14 @@ fn fronts(ledger: &Ledger<'_>, designs: &[usize]) -> Vec<Vec<Member>> {
 }
 
 /// The `keep` members of a front (sorted by objectives) that cover it best.
-fn thin(front: Vec<Member>, objectives: usize, keep: usize) -> Vec<Member> {
+fn thin(front: Vec<Member>, objectives: usize, keep: usize, by_hypervolume: bool) -> Vec<Member> {
     let kept = match objectives {
         1 => (0..keep).collect(),
-        2 => {
+        2 if by_hypervolume => {
             let point = |member: &Member| [member.goals[0], member.goals[1]];
             thin_two(&front.iter().map(point).collect::<Vec<_>>(), keep)
         }
-        3 => {
+        3 if by_hypervolume => {
             let point = |member: &Member| [member.goals[0], member.goals[1], member.goals[2]];
             exclusive::thin(&front.iter().map(point).collect::<Vec<_>>(), keep)
         }

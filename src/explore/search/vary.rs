@@ -2,6 +2,7 @@
 
 use super::super::axis::Scale;
 use super::super::random::{Random, to_unit};
+use super::recipe::Recipe;
 use super::select::Survivors;
 
 /// How a child was made.
@@ -19,30 +20,23 @@ pub(super) enum Kind {
 #[derive(Clone, Debug)]
 pub(super) struct Breeder<'s> {
     scales: &'s [Scale],
+    recipe: Recipe,
     /// Share of children by differential evolution.
     share: f64,
     /// Places of the last child.
     pub(super) child: Vec<f64>,
 }
 
-/// Least share of either way of making children.
-const LEAST_SHARE: f64 = 0.2;
 /// Weight of the last generation in the share.
 const LEARNING: f64 = 0.1;
 /// Axes mutated after a crossover, on average.
 const MUTATION: f64 = 0.5;
-/// Share of mutations of a continuous axis that go to one of its bounds. Good frames often lie there.
-const TO_BOUND: f64 = 0.2;
-/// Share of children whose parent is an end of the front: where ends stay back, the whole front does.
-const FROM_END: f64 = 0.2;
-/// Share of children of the front that are bred with its neighbours there.
-const NEIGHBOURS: f64 = 0.8;
-
 impl<'s> Breeder<'s> {
-    pub(super) fn new(scales: &'s [Scale]) -> Self {
+    pub(super) fn new(scales: &'s [Scale], recipe: Recipe) -> Self {
         Self {
             scales,
-            share: 0.5,
+            share: 0.5_f64.clamp(recipe.differential.0, recipe.differential.1),
+            recipe,
             child: vec![0.0; scales.len()],
         }
     }
@@ -59,8 +53,8 @@ impl<'s> Breeder<'s> {
         };
         let (differential, crossover) = (rate(Kind::Differential), rate(Kind::Crossover));
         let success = differential / (differential + crossover);
-        self.share =
-            (self.share + LEARNING * (success - self.share)).clamp(LEAST_SHARE, 1.0 - LEAST_SHARE);
+        let (least, most) = self.recipe.differential;
+        self.share = (self.share + LEARNING * (success - self.share)).clamp(least, most);
     }
 
     /// Makes a child of the population and returns how, and of which design; the more attempts went before, the
@@ -82,12 +76,12 @@ impl<'s> Breeder<'s> {
         } else {
             Kind::Crossover
         };
-        let parent = if !population.ends.is_empty() && random.chance(FROM_END) {
+        let parent = if !population.ends.is_empty() && random.chance(self.recipe.from_end) {
             population.ends[random.below(population.ends.len())]
         } else {
             population.tournament(random)
         };
-        let neighbours = population.has_neighbours(parent) && random.chance(NEIGHBOURS);
+        let neighbours = population.has_neighbours(parent) && random.chance(self.recipe.neighbours);
         self.child.copy_from_slice(place(parent));
         if kind == Kind::Differential {
             let [one, other] = [0; 2].map(|_| match neighbours {
@@ -176,7 +170,7 @@ impl<'s> Breeder<'s> {
                     };
                 }
                 Some(_) => *place = u,
-                None if random.chance(TO_BOUND) => *place = u.round(),
+                None if random.chance(self.recipe.to_bound) => *place = u.round(),
                 None if u < 0.5 => {
                     let inner = 2.0 * u + (1.0 - 2.0 * u) * power16(1.0 - *place);
                     *place = (*place + root16(inner) - 1.0).clamp(0.0, 1.0);
