@@ -4,14 +4,18 @@
 //! and `.md`: the hypervolume of all designs found as a share of the reference front's (median over the seeds),
 //! beside that of general libraries and of the best recipe known to us. The seeds are not those that the search was
 //! tuned with. `cargo bench --bench search -- OSY TNK` prints some problems only and writes nothing.
+//!
+//! `cargo bench --bench search -- ingredients` leaves out one part of the search at a time and writes
+//! `results/benchmarks/search-ingredients.md`.
 
 #[path = "../tests/support/mod.rs"]
 mod support;
 
+use std::cmp::Ordering;
 use std::fmt::Write as _;
 use std::path::Path;
 
-use fretwork::explore::{Known, Next, Plan, Problem, Settings, explore};
+use fretwork::explore::{Ingredient, Known, Next, Plan, Problem, Settings, explore};
 use rayon::prelude::*;
 use support::problems::{TestProblem, all};
 use support::reference::{Reference, Rivals, fronts, geometric_mean, quartiles, rivals};
@@ -47,12 +51,20 @@ fn main() {
         .skip(1)
         .filter(|argument| !argument.starts_with('-'))
         .collect();
-    let fronts = fronts();
+    if chosen == ["ingredients"] {
+        return write("search-ingredients.md", &ingredients());
+    }
     let mut lines = Vec::new();
     for problem in all() {
         if chosen.is_empty() || chosen.iter().any(|name| name == problem.name) {
             for budget in BUDGETS {
-                let line = measure(&problem, budget, &fronts[problem.name]);
+                let line = Line {
+                    name: problem.name,
+                    group: problem.group(),
+                    budget,
+                    ratios: measure(&problem, budget, &[]),
+                    rivals: rivals(problem.name, budget),
+                };
                 println!("{}", row(&line));
                 lines.push(line);
             }
@@ -60,29 +72,101 @@ fn main() {
     }
     println!("{}", summary(&lines));
     if chosen.is_empty() {
-        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("results/benchmarks");
-        std::fs::create_dir_all(&folder).expect("a folder");
-        std::fs::write(folder.join("search.csv"), table(&lines)).expect("a table");
-        std::fs::write(folder.join("search.md"), page(&lines)).expect("a page");
+        write("search.csv", &table(&lines));
+        write("search.md", &page(&lines));
     }
 }
 
-fn measure(problem: &TestProblem, budget: usize, reference: &Reference) -> Line {
+fn write(name: &str, text: &str) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("results/benchmarks");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    std::fs::write(folder.join(name), text).expect("a file");
+}
+
+/// Quartiles of the shares found, without some ingredients.
+fn measure(problem: &TestProblem, budget: usize, without: &[Ingredient]) -> [f64; 3] {
+    let reference: &Reference = &fronts()[problem.name];
     let ratio = |seed| {
-        let settings = Settings::new(Plan::Search, budget, seed);
+        let settings = Settings {
+            without: without.to_vec(),
+            ..Settings::new(Plan::Search, budget, seed)
+        };
         let run = explore(problem, &settings, Known::default(), &mut |_| {
             Next::Continue
         });
         reference.ratio(&run.expect("a run"), problem.width())
     };
-    let ratios = SEEDS.into_par_iter().map(ratio).collect();
-    Line {
-        name: problem.name,
-        group: problem.group(),
-        budget,
-        ratios: quartiles(ratios),
-        rivals: rivals(problem.name, budget),
+    quartiles(SEEDS.into_par_iter().map(ratio).collect())
+}
+
+/// What the search loses without each of its ingredients.
+fn ingredients() -> String {
+    use Ingredient::*;
+    let parts = [
+        (Differential, "differential evolution (crossover alone)"),
+        (Crossover, "crossover (differential evolution alone)"),
+        (Neighbours, "breeding with neighbours"),
+        (Ends, "breeding from the ends"),
+        (Bounds, "mutation to the bounds"),
+        (Limits, "going back to the limits"),
+        (Gaps, "filling gaps"),
+        (Growth, "growth (100 members throughout)"),
+        (Hypervolume, "hypervolume (distance instead)"),
+    ];
+    let mut problems = all();
+    problems.retain(|problem| !problem.name.starts_with("RE"));
+    let mut rows = vec![String::new(); parts.len()];
+    for budget in BUDGETS {
+        let gaps = |without: &[Ingredient]| -> Vec<f64> {
+            let median = |problem| gap(measure(problem, budget, without)[1]);
+            problems.iter().map(median).collect()
+        };
+        let whole = gaps(&[]);
+        for (row, (part, _)) in rows.iter_mut().zip(&parts) {
+            let ratios: Vec<f64> = gaps(&[*part])
+                .iter()
+                .zip(&whole)
+                .map(|(a, b)| a / b)
+                .collect();
+            let left = |k: &usize| whole[*k] > 10.0 * NO_GAP;
+            let (worst, most) = (0..ratios.len())
+                .filter(left)
+                .map(|k| (problems[k].name, ratios[k]))
+                .max_by(|a, b| a.1.total_cmp(&b.1))
+                .expect("problems");
+            let constrained: Vec<f64> = (0..ratios.len())
+                .filter(left)
+                .filter(|&k| problems[k].constraints() > 0)
+                .map(|k| ratios[k])
+                .collect();
+            let every: Vec<f64> = (0..ratios.len()).filter(left).map(|k| ratios[k]).collect();
+            let _ = write!(
+                row,
+                " {:.2} | {:.2} | {worst} {most:.1} |",
+                geometric_mean(&constrained),
+                geometric_mean(&every),
+            );
+        }
     }
+    let mut text = format!(
+        "# What each part of the search is worth\n\n\
+         Made by `cargo bench --bench search -- ingredients`; seeds {} to {}. The gap to the reference front without \
+         a part over the gap with all parts (medians of eleven seeds; above 1: the part helps), as geometric mean over \
+         the constrained and mixed problems, over those and the analytic ones (where there is a gap left to \
+         speak of), and where it matters most.\n\n\
+         | without |",
+        SEEDS.start(),
+        SEEDS.end(),
+    );
+    for budget in BUDGETS {
+        let _ = write!(text, " {budget}: constrained | all | most |");
+    }
+    text += "\n|---|";
+    text += &"---|".repeat(3 * BUDGETS.len());
+    for (row, (_, name)) in rows.iter().zip(&parts) {
+        let _ = write!(text, "\n| {name} |{row}");
+    }
+    text + "\n"
 }
 
 fn row(line: &Line) -> String {
@@ -93,10 +177,10 @@ fn row(line: &Line) -> String {
         recipe,
     } = line.rivals;
     let recipe = recipe.map_or("".into(), |recipe| format!("{recipe:.6}"));
-    let verdict = if line.ratios[1] >= best {
-        "ahead"
-    } else {
-        "behind"
+    let verdict = match line.ratios[1].total_cmp(&best) {
+        Ordering::Greater => "ahead",
+        Ordering::Equal => "level",
+        Ordering::Less => "behind",
     };
     format!(
         "| {} | {} | {:.6} | {:.6} to {:.6} | {nsga2:.6} | {best:.6} {best_algorithm} | {recipe} | {:.3} | {verdict} |",

@@ -45,7 +45,7 @@ impl Archive {
         }
     }
 
-    /// Takes a point in unless another is at least as good in all; points that it dominates leave. Says whether it
+    /// Takes a point in unless another is at least as good in all; points that it dominates leave. Returns whether it
     /// came in.
     pub(crate) fn insert(&mut self, point: &[f64], design: usize) -> bool {
         match self {
@@ -54,6 +54,38 @@ impl Archive {
                 let mut padded = [0.0; 4];
                 padded[..point.len()].copy_from_slice(point);
                 leaves.insert(padded, design)
+            }
+        }
+    }
+
+    /// Whether some point is at least as good in all.
+    pub(crate) fn beats(&self, point: &[f64]) -> bool {
+        match self {
+            Self::Sorted(points) => points
+                .range(..=sortable(point[0]))
+                .next_back()
+                .is_some_and(|(_, &(other, _))| other <= point[1]),
+            Self::Leaves(leaves) => {
+                let mut padded = [0.0; 4];
+                padded[..point.len()].copy_from_slice(point);
+                let beaten = |leaf: &Leaf| {
+                    at_most(&leaf.low, &padded)
+                        && leaf.points.iter().any(|other| at_most(&other.0, &padded))
+                };
+                leaves.leaves.iter().any(beaten)
+            }
+        }
+    }
+
+    /// Whether a design with this point is among the points.
+    pub(crate) fn holds(&self, point: &[f64], design: usize) -> bool {
+        match self {
+            Self::Sorted(points) => points
+                .get(&sortable(point[0]))
+                .is_some_and(|held| held.1 == design),
+            Self::Leaves(leaves) => {
+                let mut all = leaves.leaves.iter().flat_map(|leaf| &leaf.points);
+                all.any(|held| held.1 == design)
             }
         }
     }

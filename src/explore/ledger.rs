@@ -31,6 +31,8 @@ pub(crate) struct Ledger<'a> {
     archive: Archive,
     trace: Trace,
     feasible: usize,
+    /// Designs that came to the front.
+    entered: usize,
     stopped: bool,
 }
 
@@ -106,6 +108,7 @@ impl<'a> Ledger<'a> {
             archive: Archive::new(objectives),
             trace: Trace::new(objectives, settings),
             feasible: 0,
+            entered: 0,
             stopped: false,
         }
     }
@@ -137,9 +140,30 @@ impl<'a> Ledger<'a> {
         &self.rows[design * self.width..(design + 1) * self.width]
     }
 
-    /// Feasible designs that no other beats; two objectives: by the first.
+    /// Violations of a design, one for each constraint.
+    pub(crate) fn limits(&self, design: usize) -> &[f64] {
+        let first = design * self.width + self.objectives;
+        &self.rows[first..first + self.problem.constraints()]
+    }
+
+    /// Designs on the front; two objectives: sorted by the first.
     pub(crate) fn front(&self) -> Vec<usize> {
         self.archive.designs()
+    }
+
+    /// Whether a design of the front is at least as good in all objectives, feasible or not.
+    pub(crate) fn is_beaten(&self, design: usize) -> bool {
+        self.archive.beats(self.goals(design))
+    }
+
+    /// Whether a design is on the front.
+    pub(crate) fn is_on_front(&self, design: usize) -> bool {
+        self.archive.holds(self.goals(design), design)
+    }
+
+    /// Designs that have come to the front so far, and that have left it.
+    pub(crate) fn turnover(&self) -> (usize, usize) {
+        (self.entered, self.entered - self.archive.len())
     }
 
     pub(crate) fn objectives(&self) -> usize {
@@ -293,7 +317,10 @@ impl<'a> Ledger<'a> {
         self.violations.push(violation);
         let feasible = violation == 0.0;
         self.feasible += usize::from(feasible);
-        feasible && self.objectives > 0 && self.archive.insert(&row[..self.objectives], design)
+        let entered =
+            feasible && self.objectives > 0 && self.archive.insert(&row[..self.objectives], design);
+        self.entered += usize::from(entered);
+        entered
     }
 
     fn look(&self) -> Look {

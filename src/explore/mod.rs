@@ -5,10 +5,39 @@
 //! block are evaluated in parallel in the caller's rayon pool; everything that decides which designs come next runs
 //! serially from one random stream, so the same seed gives the same bytes on any number of threads of one
 //! platform. A stopped run goes on from its rows ([`Known`]) and ends with the same bytes as one never stopped.
+//!
+//! Any closure can be explored ([`Function`]). Here two bars carry a load; their areas in cm² are sought, the first
+//! one from stock, for little mass and little give, the stress in each bounded:
+//!
+//! ```
+//! use fretwork::explore::{Axis, Function, Known, Next, Plan, Settings, explore};
+//!
+//! let stock = [1.0, 1.5, 2.5, 4.0];
+//! let axes = vec![
+//!     Axis::Choice { count: stock.len() },
+//!     Axis::Continuous { low: 0.5, high: 5.0, step: None, log: false },
+//! ];
+//! let bars = Function::new(axes, 2, 2, |x, row| {
+//!     let (first, second) = (stock[x[0] as usize], x[1]);
+//!     row[0] = first + 2.0 * second; // mass
+//!     row[1] = 1.0 / first + 2.0 / second; // give
+//!     row[2] = 1.0 / first - 0.9; // stress less what is allowed
+//!     row[3] = 1.0 / second - 0.9;
+//! });
+//! let settings = Settings::new(Plan::Search, 400, 1);
+//! let found = explore(&bars, &settings, Known::default(), &mut |_| Next::Continue)?;
+//! for &design in &found.front {
+//!     let (x, row) = (&found.xs[2 * design..][..2], &found.rows[4 * design..][..4]);
+//!     assert!(stock[x[0] as usize] > 1.0 && row[2] <= 0.0 && row[3] <= 0.0);
+//! }
+//! assert!(found.front.len() > 50);
+//! # Ok::<(), fretwork::explore::Error>(())
+//! ```
 
 mod archive;
 mod axis;
 mod filter;
+mod function;
 mod hypervolume;
 mod ledger;
 mod problem;
@@ -24,14 +53,15 @@ mod trace;
 
 pub use axis::Axis;
 pub use filter::front;
+pub use function::Function;
 pub use hypervolume::{contributions, hypervolume};
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
 pub(crate) use samplers::sobol::Sobol;
 pub use samplers::two_level::Fraction;
 pub use settings::{
-    Axial, Ending, Error, Evenness, Known, Next, Outcome, Plan, Progress, Recall, Settings, Shard,
-    Streamed, TracePoint,
+    Axial, Ending, Error, Evenness, Ingredient, Known, Next, Outcome, Plan, Progress, Recall,
+    Settings, Shard, Streamed, TracePoint,
 };
 
 use axis::{scales, space_size};

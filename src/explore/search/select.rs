@@ -1,7 +1,9 @@
 //! Who survives: feasible before infeasible, then by rank, then by what a design adds to the front.
 
 use super::super::ledger::Ledger;
+use super::super::random::Random;
 use super::exclusive;
+use super::recipe::Recipe;
 
 /// The population: designs, best rank first.
 #[derive(Clone, Debug, Default)]
@@ -9,29 +11,49 @@ pub(super) struct Survivors {
     pub(super) designs: Vec<usize>,
     /// Rank of each: its front among the feasible, then by violation.
     pub(super) ranks: Vec<u32>,
+    /// Members that are best in one objective each; none where none is feasible.
+    pub(super) ends: Vec<usize>,
+    /// The feasible of the first rank, objectives over their range.
+    first: Vec<Member>,
 }
+
+/// A front of fewer members has no neighbourhoods.
+const LEAST_FRONT: usize = 9;
+/// The nearest of so many members drawn at random is taken as a neighbour.
+const DRAWN: usize = 8;
 
 impl Survivors {
     /// Chooses among the survivors and the designs from `first` on.
-    pub(super) fn choose(&mut self, ledger: &Ledger<'_>, first: usize, keep: usize) {
+    pub(super) fn choose(&mut self, ledger: &Ledger<'_>, first: usize, recipe: &Recipe) {
+        self.first.clear();
+        let keep = recipe.population(ledger.len(), ledger.objectives());
+        self.select(ledger, first, keep, recipe.by_hypervolume);
+        self.look_around(ledger.objectives());
+    }
+
+    fn select(&mut self, ledger: &Ledger<'_>, first: usize, keep: usize, by_hypervolume: bool) {
         let pool = self.designs.drain(..).chain(first..ledger.len());
         let (feasible, mut broken): (Vec<usize>, Vec<usize>) =
             pool.partition(|&design| ledger.violation(design) == 0.0);
         self.ranks.clear();
         let mut rank = 0;
-        for mut front in fronts(ledger, feasible) {
+        for mut front in fronts(ledger, &feasible) {
             let room = keep - self.designs.len();
             if front.len() > room {
-                front = thin(ledger, front, room);
+                front = thin(front, ledger.objectives(), room, by_hypervolume);
             }
             self.ranks.resize(self.ranks.len() + front.len(), rank);
-            self.designs.extend(front);
+            self.designs
+                .extend(front.iter().map(|member| member.design));
+            if rank == 0 {
+                self.first = front;
+            }
             rank += 1;
             if self.designs.len() == keep {
                 return;
             }
         }
-        broken.sort_by(|&a, &b| {
+        broken.sort_unstable_by(|&a, &b| {
             ledger
                 .violation(a)
                 .total_cmp(&ledger.violation(b))
@@ -45,9 +67,56 @@ impl Survivors {
     }
 
     /// The feasible designs of the first rank.
-    pub(super) fn front(&self, ledger: &Ledger<'_>) -> &[usize] {
-        let first = |k: &usize| self.ranks[*k] == 0 && ledger.violation(self.designs[*k]) == 0.0;
-        &self.designs[..(0..self.designs.len()).take_while(first).count()]
+    pub(super) fn front(&self) -> &[usize] {
+        &self.designs[..self.first.len()]
+    }
+
+    /// Notes the ends of the first rank, and brings its objectives to one range.
+    fn look_around(&mut self, objectives: usize) {
+        self.ends.clear();
+        for axis in 0..objectives {
+            let order = |a: &(usize, &Member), b: &(usize, &Member)| {
+                a.1.goals[axis].total_cmp(&b.1.goals[axis])
+            };
+            let members = || self.first.iter().enumerate();
+            let (Some(least), Some(most)) = (members().min_by(order), members().max_by(order))
+            else {
+                return;
+            };
+            let range = most.1.goals[axis] - least.1.goals[axis];
+            let scale = if range > 0.0 { 1.0 / range } else { 0.0 };
+            self.ends.push(least.0);
+            for member in &mut self.first {
+                member.goals[axis] *= scale;
+            }
+        }
+    }
+
+    /// The better of two members drawn at random.
+    pub(super) fn tournament(&self, random: &mut Random) -> usize {
+        let [a, b] = [0; 2].map(|_| random.below(self.designs.len()));
+        if self.ranks[b] < self.ranks[a] { b } else { a }
+    }
+
+    /// Whether a member lies on a front that has neighbourhoods: of some members, and of half the population. Where
+    /// few are on the front yet, or few there are (a handful of gear trains), the others still have more to tell.
+    pub(super) fn has_neighbours(&self, member: usize) -> bool {
+        self.first.len() >= LEAST_FRONT.max(self.designs.len() / 2) && member < self.first.len()
+    }
+
+    /// A member of the front near another of it.
+    pub(super) fn neighbour(&self, member: usize, random: &mut Random) -> usize {
+        let here = &self.first[member].goals;
+        let (mut nearest, mut least) = (member, f64::INFINITY);
+        for _ in 0..DRAWN {
+            let other = random.below(self.first.len());
+            let apart = self.first[other].goals.iter().zip(here);
+            let distance: f64 = apart.map(|(a, b)| (a - b) * (a - b)).sum();
+            if distance < least && other != member {
+                (nearest, least) = (other, distance);
+            }
+        }
+        nearest
     }
 
     /// Survivors among the designs from `first` on, counted from there.
@@ -60,60 +129,66 @@ impl Survivors {
     }
 }
 
+/// A feasible design with its objectives, filled up with zeros.
+#[derive(Clone, Copy, Debug)]
+struct Member {
+    goals: [f64; 4],
+    design: usize,
+}
+
 /// Non-dominated fronts of feasible designs, each sorted by objectives; of equal points all but one go further back.
 ///
 /// Source: Zhang, Tian, Cheng and Jin, IEEE Trans. Evol. Comput. 19(2), 2015 (efficient non-dominated sort).
-fn fronts(ledger: &Ledger<'_>, mut designs: Vec<usize>) -> Vec<Vec<usize>> {
-    let goals = |design: usize| ledger.goals(design);
-    let lexical = |&a: &usize, &b: &usize| {
-        let differing = goals(a)
-            .iter()
-            .zip(goals(b))
-            .map(|(a, b)| a.total_cmp(b))
-            .find(|order| order.is_ne());
-        differing.unwrap_or_else(|| a.cmp(&b))
+fn fronts(ledger: &Ledger<'_>, designs: &[usize]) -> Vec<Vec<Member>> {
+    let objectives = ledger.objectives();
+    let member = |&design: &usize| {
+        let mut goals = [0.0; 4];
+        goals[..objectives].copy_from_slice(ledger.goals(design));
+        Member { goals, design }
     };
-    designs.sort_unstable_by(lexical);
-    let two = ledger.objectives() == 2;
-    let mut fronts: Vec<Vec<usize>> = Vec::new();
-    for design in designs {
-        let at_most = |&other: &usize| goals(other).iter().zip(goals(design)).all(|(a, b)| a <= b);
-        let beaten = |front: &Vec<usize>| match two {
+    let mut members: Vec<Member> = designs.iter().map(member).collect();
+    let lexical = |a: &Member, b: &Member| {
+        let differing = a.goals.iter().zip(&b.goals).map(|(a, b)| a.total_cmp(b));
+        let first = differing.into_iter().find(|order| order.is_ne());
+        first.unwrap_or_else(|| a.design.cmp(&b.design))
+    };
+    // Survivors come first and sorted, which a merging sort makes use of.
+    members.sort_by(lexical);
+    let mut fronts: Vec<Vec<Member>> = Vec::new();
+    for member in members {
+        let at_most = |other: &Member| other.goals.iter().zip(&member.goals).all(|(a, b)| a <= b);
+        let beaten = |front: &Vec<Member>| match objectives {
             // Sorted, so that only the last one counts.
-            true => front.last().is_some_and(at_most),
-            false => front.iter().rev().any(at_most),
+            2 => front
+                .last()
+                .is_some_and(|last| last.goals[1] <= member.goals[1]),
+            _ => front.iter().rev().any(at_most),
         };
         let front = fronts.partition_point(beaten);
         match fronts.get_mut(front) {
-            Some(front) => front.push(design),
-            None => fronts.push(vec![design]),
+            Some(front) => front.push(member),
+            None => fronts.push(vec![member]),
         }
     }
     fronts
 }
 
-/// The `keep` designs of a front (sorted by objectives) that cover it best.
-fn thin(ledger: &Ledger<'_>, front: Vec<usize>, keep: usize) -> Vec<usize> {
-    let kept = match ledger.objectives() {
+/// The `keep` members of a front (sorted by objectives) that cover it best.
+fn thin(front: Vec<Member>, objectives: usize, keep: usize, by_hypervolume: bool) -> Vec<Member> {
+    let kept = match objectives {
         1 => (0..keep).collect(),
-        2 => thin_two(
-            &front
-                .iter()
-                .map(|&design| [ledger.goals(design)[0], ledger.goals(design)[1]])
-                .collect::<Vec<_>>(),
-            keep,
-        ),
-        3 => {
-            let point = |&design: &usize| [0, 1, 2].map(|k| ledger.goals(design)[k]);
+        2 if by_hypervolume => {
+            let point = |member: &Member| [member.goals[0], member.goals[1]];
+            thin_two(&front.iter().map(point).collect::<Vec<_>>(), keep)
+        }
+        3 if by_hypervolume => {
+            let point = |member: &Member| [member.goals[0], member.goals[1], member.goals[2]];
             exclusive::thin(&front.iter().map(point).collect::<Vec<_>>(), keep)
         }
-        _ => thin_by_distance(
-            &front
-                .iter()
-                .map(|&design| ledger.goals(design))
-                .collect::<Vec<_>>(),
-            keep,
-        ),
+        _ => {
+            let points: Vec<&[f64]> = front.iter().map(|member| &member.goals[..]).collect();
+            thin_by_distance(&points, keep)
+        }
     };
     kept.into_iter().map(|k| front[k]).collect()
 }

@@ -2,6 +2,7 @@
 
 use super::super::axis::Scale;
 use super::super::random::{Random, to_unit};
+use super::recipe::Recipe;
 use super::select::Survivors;
 
 /// How a child was made.
@@ -9,31 +10,33 @@ use super::select::Survivors;
 pub(super) enum Kind {
     Differential,
     Crossover,
-    Random,
+    /// Fills a gap of the front.
+    Filler,
+    /// Not bred from the population.
+    Other,
 }
 
 /// Makes children and keeps account of what succeeds.
 #[derive(Clone, Debug)]
 pub(super) struct Breeder<'s> {
     scales: &'s [Scale],
+    recipe: Recipe,
     /// Share of children by differential evolution.
     share: f64,
     /// Places of the last child.
     pub(super) child: Vec<f64>,
 }
 
-/// Least share of either way of making children.
-const LEAST_SHARE: f64 = 0.2;
-/// Axes mutated after a crossover, on average.
-const MUTATION: f64 = 0.5;
 /// Weight of the last generation in the share.
 const LEARNING: f64 = 0.1;
-
+/// Axes mutated after a crossover, on average.
+const MUTATION: f64 = 0.5;
 impl<'s> Breeder<'s> {
-    pub(super) fn new(scales: &'s [Scale]) -> Self {
+    pub(super) fn new(scales: &'s [Scale], recipe: Recipe) -> Self {
         Self {
             scales,
-            share: 0.5,
+            share: 0.5_f64.clamp(recipe.differential.0, recipe.differential.1),
+            recipe,
             child: vec![0.0; scales.len()],
         }
     }
@@ -50,43 +53,61 @@ impl<'s> Breeder<'s> {
         };
         let (differential, crossover) = (rate(Kind::Differential), rate(Kind::Crossover));
         let success = differential / (differential + crossover);
-        self.share =
-            (self.share + LEARNING * (success - self.share)).clamp(LEAST_SHARE, 1.0 - LEAST_SHARE);
+        let (least, most) = self.recipe.differential;
+        self.share = (self.share + LEARNING * (success - self.share)).clamp(least, most);
     }
 
-    /// Makes a child of the population; the more attempts went before, the more is changed.
+    /// Makes a child of the population and returns how, and of which design; the more attempts went before, the
+    /// more is changed.
     pub(super) fn breed(
         &mut self,
         population: &Survivors,
         places: &[f64],
         attempt: usize,
         random: &mut Random,
-    ) -> Kind {
+    ) -> (Kind, usize) {
         let axes = self.scales.len();
+        let place = |member: usize| {
+            let design = population.designs[member];
+            &places[design * axes..(design + 1) * axes]
+        };
         let kind = if random.chance(self.share) {
             Kind::Differential
         } else {
             Kind::Crossover
         };
-        let place = |design: usize| &places[design * axes..(design + 1) * axes];
-        let parent = place(tournament(population, random));
-        self.child.copy_from_slice(parent);
-        match kind {
-            Kind::Differential => {
-                let one = place(population.designs[random.below(population.designs.len())]);
-                let other = place(population.designs[random.below(population.designs.len())]);
-                self.differ(one, other, random);
-                if attempt > 0 {
-                    self.mutate(attempt as f64, random);
-                }
+        let parent = if !population.ends.is_empty() && random.chance(self.recipe.from_end) {
+            population.ends[random.below(population.ends.len())]
+        } else {
+            population.tournament(random)
+        };
+        let neighbours = population.has_neighbours(parent) && random.chance(self.recipe.neighbours);
+        self.child.copy_from_slice(place(parent));
+        if kind == Kind::Differential {
+            let [one, other] = [0; 2].map(|_| match neighbours {
+                true => population.neighbour(parent, random),
+                false => random.below(population.designs.len()),
+            });
+            self.differ(place(one), place(other), random);
+            if attempt > 0 {
+                self.mutate(attempt as f64, random);
             }
-            _ => {
-                let mate = place(tournament(population, random));
-                self.cross(mate, random);
-                self.mutate(MUTATION + attempt as f64, random);
-            }
+        } else {
+            let mate = match neighbours {
+                true => population.neighbour(parent, random),
+                false => population.tournament(random),
+            };
+            self.cross(place(mate), random);
+            self.mutate(MUTATION + attempt as f64, random);
         }
-        kind
+        (kind, population.designs[parent])
+    }
+
+    /// Makes a child at a share of the way from one design to another.
+    pub(super) fn between(&mut self, from: &[f64], to: &[f64], share: f64) {
+        for ((place, from), to) in self.child.iter_mut().zip(from).zip(to) {
+            *place = (from + share * (to - from)).clamp(0.0, 1.0);
+        }
     }
 
     /// Adds a share of the difference of two designs on nine of ten axes.
@@ -94,7 +115,6 @@ impl<'s> Breeder<'s> {
     /// Source: Storn and Price, J. Global Optimization 11, 1997; Kukkonen and Lampinen, CEC 2005 (many objectives).
     fn differ(&mut self, one: &[f64], other: &[f64], random: &mut Random) {
         let factor = 0.3 + 0.6 * random.unit();
-
         let sure = random.below(self.child.len());
         for (axis, place) in self.child.iter_mut().enumerate() {
             if axis == sure || random.chance(0.9) {
@@ -127,11 +147,12 @@ impl<'s> Breeder<'s> {
         }
     }
 
-    /// Polynomial mutation, distribution index 15, of `weight` axes on average; steps to a neighbour or
+    /// Mutates `weight` axes on average: polynomial mutation, distribution index 15, or to a bound; to a neighbour or
     /// anywhere on a discrete axis.
     ///
-    /// Source: Deb and Goyal, Computer Science and Informatics 26(4), 1996.
-    fn mutate(&mut self, weight: f64, random: &mut Random) {
+    /// Source: Deb and Goyal, Computer Science and Informatics 26(4), 1996; Michalewicz, Genetic Algorithms + Data
+    /// Structures = Evolution Programs, Springer 1992 (bounds).
+    pub(super) fn mutate(&mut self, weight: f64, random: &mut Random) {
         let rate = (weight / self.child.len() as f64).min(0.5);
         for (place, scale) in self.child.iter_mut().zip(self.scales) {
             if !random.chance(rate) {
@@ -149,6 +170,7 @@ impl<'s> Breeder<'s> {
                     };
                 }
                 Some(_) => *place = u,
+                None if random.chance(self.recipe.to_bound) => *place = u.round(),
                 None if u < 0.5 => {
                     let inner = 2.0 * u + (1.0 - 2.0 * u) * power16(1.0 - *place);
                     *place = (*place + root16(inner) - 1.0).clamp(0.0, 1.0);
@@ -160,16 +182,6 @@ impl<'s> Breeder<'s> {
             }
         }
     }
-}
-
-/// The better of two members drawn at random.
-fn tournament(population: &Survivors, random: &mut Random) -> usize {
-    let [a, b] = [0; 2].map(|_| random.below(population.designs.len()));
-    population.designs[if population.ranks[b] < population.ranks[a] {
-        b
-    } else {
-        a
-    }]
 }
 
 /// A place that has left 0 to 1 goes somewhere between the bound and where it came from.

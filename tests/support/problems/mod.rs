@@ -2,6 +2,7 @@
 
 mod analytic;
 mod constrained;
+pub mod single;
 mod suite;
 mod truss;
 
@@ -53,7 +54,7 @@ impl TestProblem {
     }
 }
 
-fn real(low: f64, high: f64) -> Axis {
+pub fn real(low: f64, high: f64) -> Axis {
     Axis::Continuous {
         low,
         high,

@@ -104,7 +104,8 @@ pub fn re32(x: &[f64], f: &mut [f64], _: &mut [f64]) {
     f[2] = missed(&limits);
 }
 
-/// Disc brake.
+/// Disc brake; the published constant is 3.14, not π.
+#[allow(clippy::approx_constant)]
 pub fn re33(x: &[f64], f: &mut [f64], _: &mut [f64]) {
     let [inner, outer, force, faces] = [0, 1, 2, 3].map(|k| x[k]);
     let square = outer * outer - inner * inner;
