@@ -297,6 +297,25 @@ impl Evaluator {
         self.setup.constraints.len() + 2
     }
 
+    /// Whether a design, from its variables in base units, is a part that keeps the geometric rules: a small part of
+    /// the work of evaluating it.
+    pub fn keeps_rules(&self, variables: &[f64]) -> bool {
+        let mut slots = variables.to_vec();
+        for derived in &self.setup.derived {
+            let value = if derived.after {
+                f64::NAN
+            } else {
+                derived.formula.value(&slots)
+            };
+            slots.push(value);
+        }
+        let Ok(part) = build::part(&self.setup.part, &slots) else {
+            return false;
+        };
+        let stations = stations(&self.setup.loads, &part, &slots);
+        Layout::new(&part, &stations).is_ok_and(|layout| Rules::of(&part, &layout).kept())
+    }
+
     /// One design, from its variables in base units, to numbers.
     pub fn record(&self, variables: &[f64]) -> Record {
         let (record, _, _) = self.examine(variables, false);

@@ -10,7 +10,7 @@ use crate::evaluate::measures::{LoadName, of_study};
 use crate::evaluate::setup::Setup;
 use crate::evaluate::{Evaluator, SetupError, Sheet};
 use crate::machining::MachiningError;
-use crate::study::{self, Context, PlanKind, Problem, Study};
+use crate::study::{self, Context, Problem, Study};
 use crate::units::{Unit, read_unit};
 
 /// A study with everything it needs, ready to evaluate designs.
@@ -175,7 +175,7 @@ fn read(source: &Source, catalogue: &Catalogue) -> Result<Study, Mistakes> {
 fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: String) -> Job {
     let (columns, goals) = columns(study);
     let evaluations = match study.plan.kind {
-        PlanKind::Grid => study::describe(study).planned as usize,
+        kind if kind.is_fixed() => study::describe(study).planned as usize,
         _ => overrides
             .evaluations
             .unwrap_or(usize::try_from(study.plan.evaluations).unwrap_or(usize::MAX)),

@@ -72,6 +72,10 @@ pub const CODES: &[(&str, &str)] = &[
         "a constraint that no design in the space can meet",
     ),
     ("constraint/no-comparison", "a constraint without <= or >="),
+    (
+        "explore/no-such-plan",
+        "a plan that does not exist for so many variables",
+    ),
     ("explore/too-large", "more designs than a run can hold"),
     (
         "expression/arguments",
