@@ -7,7 +7,7 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    check, compare, completions, list, new, prove, rerun, review, run, tooling, try_design,
+    check, compare, completions, list, new, prove, rerun, review, run, screen, tooling, try_design,
 };
 use fretwork::run::Overrides;
 
@@ -72,6 +72,21 @@ fn perform(command: Command) -> Result<(), Failure> {
                 json,
             )
         }
+        Command::Screen {
+            study,
+            measure,
+            designs,
+            seed,
+            plots,
+            json,
+        } => screen::screen(&screen::Ask {
+            study: &study,
+            measures: &measure,
+            designs: usize::try_from(designs).unwrap_or(usize::MAX),
+            seed,
+            plots: plots.as_deref(),
+            as_json: json,
+        }),
         Command::Rerun {
             run,
             material,

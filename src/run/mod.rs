@@ -7,6 +7,7 @@ mod learn;
 mod meaning;
 mod prepare;
 mod rerun;
+mod screen;
 mod single;
 mod space;
 mod tooling;
@@ -25,5 +26,9 @@ pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;
 pub use prepare::{Conditions, Prepared, measure_names, prepare};
 pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
+pub use screen::{
+    Curve, Dimension, Driver, FitFigures, Interplay, QuadraticFit, ScreenAsk, Screened, Screening,
+    TermRow, screen,
+};
 pub use single::{design, design_point};
 pub use tooling::{Gain, NewTool, OneMore, Tooling, tooling};

@@ -9,6 +9,7 @@ pub mod prove;
 pub mod rerun;
 pub mod review;
 pub mod run;
+pub mod screen;
 pub mod tooling;
 pub mod try_design;
 

@@ -11,7 +11,6 @@ use crate::run::{
     Batch, Finished, Job, Known, Learnt, Lesson, Next, Overrides, Prepared, explore, learn,
 };
 use crate::store::Folder;
-use crate::study::PlanKind;
 
 /// Explores a study, or goes on with a run of it that was stopped.
 ///
@@ -25,8 +24,8 @@ pub fn run(
     as_json: bool,
 ) -> Result<(), Failure> {
     let prepared = prepared(study, overrides)?;
-    if overrides.evaluations.is_some() && prepared.study.plan.kind == PlanKind::Grid {
-        tell("a grid is evaluated whole: --evaluations has no effect");
+    if overrides.evaluations.is_some() && prepared.study.plan.kind.is_fixed() {
+        tell("the plan says itself how many designs it has: --evaluations has no effect");
     }
     perform(&prepared, Before::default(), results, threads, as_json)
 }
@@ -81,7 +80,7 @@ pub(super) fn perform(
     let path = folder.path().to_path_buf();
     let (plots, page) = (
         review::plots(&finished),
-        rooms::page(&finished, folder.manifest(), folder.path()),
+        rooms::page(prepared, &finished, folder.manifest(), folder.path()),
     );
     let manifest = folder.close(&finished, &plots, &page, complete)?;
     show(|out| match as_json {
