@@ -79,25 +79,23 @@ fn print_measure(out: &mut dyn Write, measure: &Screened) -> io::Result<()> {
     );
     if let Some(fit) = &measure.fit {
         words += &format!(
-            "; a linear fit explains {}, a quadratic {}",
-            percent(fit.linear.predicted_r2),
-            percent(fit.quadratic.predicted_r2)
+            "; R² of a linear fit {}, of a quadratic {} (designs left out)",
+            share(fit.linear.predicted_r2),
+            share(fit.quadratic.predicted_r2)
         );
     }
-    if let Some(pair) = &measure.interplay {
-        let name = |dimension: usize| {
-            let found = measure
-                .drivers
-                .iter()
-                .find(|each| each.dimension == dimension);
-            found.map_or("?", |driver| &driver.name)
-        };
-        let [a, b] = pair.dimensions.map(name);
-        words += &match pair.share {
-            small if small < WEAK / 2.0 => "; no two dimensions do much together".to_string(),
-            share => format!("; most together: {a} and {b}, {}", percent(share)),
-        };
-    }
+    words += &match &measure.interplay {
+        None => "; no two dimensions do much together".to_string(),
+        Some(pair) => {
+            let name = |dimension: usize| {
+                let mut drivers = measure.drivers.iter();
+                let found = drivers.find(|each| each.dimension == dimension);
+                found.map_or("?", |driver| &driver.name)
+            };
+            let [a, b] = pair.dimensions.map(name);
+            format!("; most together: {a} and {b}, {}", share(pair.share))
+        }
+    };
     paragraph(out, &words, 2, style::DIM)
 }
 
@@ -118,12 +116,5 @@ fn rise(value: f64) -> String {
     match value > 0.0 {
         true => format!("+{text}"),
         false => text,
-    }
-}
-
-fn percent(share: f64) -> String {
-    match share.is_finite() {
-        true => format!("{:.0} %", 100.0 * share.max(0.0)),
-        false => "-".into(),
     }
 }

@@ -8,7 +8,7 @@ use crate::run::{self, Finished, Prepared, ScreenAsk, Screening, screen};
 use crate::store::{Manifest, Stored};
 
 /// Designs evaluated to say on a page which dimension drives what.
-const DESIGNS_SCREENED: usize = 10_000;
+const DESIGNS_SCREENED: usize = 12_000;
 
 /// What can be listed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]

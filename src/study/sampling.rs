@@ -136,3 +136,36 @@ fn fraction_remarks(fraction: &Fraction, names: &[&str]) -> Vec<String> {
     }));
     remarks
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fraction_says_what_it_cannot_tell_apart() {
+        let fraction = Fraction::new(4, 1).unwrap();
+        let told = fraction_remarks(&fraction, &["floor", "wall", "hole", "pitch"]);
+        let expected = [
+            "resolution IV: these effects can't be told apart",
+            "floor × wall = hole × pitch",
+            "floor × hole = wall × pitch",
+            "floor × pitch = wall × hole",
+        ];
+        assert_eq!(told, expected);
+        let half = fraction_remarks(&Fraction::new(5, 1).unwrap(), &["a", "b", "c", "d", "e"]);
+        assert_eq!(half.len(), 1);
+        assert!(half[0].starts_with("resolution V: "));
+    }
+
+    #[test]
+    fn plans_that_do_not_exist_come_with_a_mend() {
+        let of = |kind, variables| fixed_designs(kind, variables);
+        assert_eq!(of(PlanKind::BoxBehnken, 7), Ok(Some(57)));
+        assert_eq!(of(PlanKind::Search, 7), Ok(None));
+        let (what, mend) = of(PlanKind::BoxBehnken, 2).unwrap_err();
+        assert_eq!(what, "there is no Box-Behnken design of 2 variables");
+        assert!(mend.starts_with("it takes 3 to 16"));
+        let (_, mend) = of(PlanKind::TwoLevel { halvings: 9 }, 8).unwrap_err();
+        assert_eq!(mend, "`halvings` may be 1, 2, 3 or 4, or be left out");
+    }
+}

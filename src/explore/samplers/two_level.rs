@@ -166,7 +166,7 @@ impl Fraction {
             Some(k) => {
                 let generator = self.generators[k];
                 // A product of levels is -1 where an odd number of them is.
-                (generator & !(run as u64)).count_ones() % 2 == 0
+                (generator & !(run as u64)).count_ones().is_multiple_of(2)
             }
         };
         if up { 1.0 } else { -1.0 }

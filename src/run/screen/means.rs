@@ -13,6 +13,8 @@ const TOGETHER: usize = 6;
 const LINES: usize = 3;
 /// Designs that a mean needs.
 const LEAST: usize = 5;
+/// Share of the variance that two dimensions must have together to be told.
+const LEAST_TOGETHER: f64 = 0.005;
 /// Dimensions whose pairs are looked at: those with the greatest totals.
 const MOST_PAIRED: usize = 8;
 
@@ -97,7 +99,7 @@ fn curve(
     }
 }
 
-/// The two dimensions that do most together; `None` with one dimension.
+/// The two dimensions that do most together; `None` where that is next to nothing.
 pub(super) fn interplay(
     variables: &[Variable],
     shares: &[f64],
@@ -119,8 +121,14 @@ pub(super) fn interplay(
             let of = |row: usize| {
                 [(along, 0), (between, 1)].map(|(axis, k)| groups[k].of(shares[row * axes + axis]))
             };
-            let share = together(&known, values, [groups[0].count, groups[1].count], &of);
-            if share > best.map_or(0.0, |best| best.1) {
+            let share = together(
+                &known,
+                values,
+                axes + 2,
+                [groups[0].count, groups[1].count],
+                &of,
+            );
+            if share > best.map_or(LEAST_TOGETHER, |best| best.1) {
                 best = Some(([along, between], share));
             }
         }
@@ -161,6 +169,7 @@ pub(super) fn interplay(
 fn together(
     known: &[usize],
     values: &[f64],
+    block: usize,
     [wide, high]: [usize; 2],
     of: &dyn Fn(usize) -> [usize; 2],
 ) -> f64 {
@@ -193,7 +202,8 @@ fn together(
             between += n * rest * rest;
         }
     }
-    let chance = ((wide - 1) * (high - 1)) as f64 / count;
+    // Of a block, only A, B and A moved along either dimension are at places of their own.
+    let chance = ((wide - 1) * (high - 1)) as f64 / (count * 4.0 / block as f64);
     (between / count / variance - chance).max(0.0)
 }
 

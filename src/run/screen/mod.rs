@@ -91,7 +91,7 @@ pub struct Screened {
     pub drivers: Vec<Driver>,
     /// Mean of the measure along each dimension, in the order of [`Screening::dimensions`].
     pub curves: Vec<Curve>,
-    /// The two dimensions that do most together.
+    /// The two dimensions that do most together, if any do.
     pub interplay: Option<Interplay>,
     /// A quadratic in all dimensions.
     pub fit: Option<QuadraticFit>,
@@ -365,7 +365,11 @@ fn drivers(
                 rise,
                 effect_mean: effect.mean,
                 effect_size: effect.size,
-                effect_spread: effect.spread,
+                // Effects that differ by rounding only do not differ.
+                effect_spread: match effect.spread {
+                    tiny if tiny <= 1e-9 * effect.size => 0.0,
+                    spread => spread,
+                },
                 effects: effect.count,
             }
         })
