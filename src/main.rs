@@ -7,8 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    check, compare, completions, gather, list, new, prove, rerun, review, run, scatter, tooling,
-    try_design, why, wish,
+    check, compare, completions, gather, list, new, prove, rerun, review, run, scatter, screen,
+    tooling, try_design, why, wish,
 };
 use fretwork::run::Overrides;
 
@@ -125,6 +125,21 @@ fn perform(command: Command) -> Result<(), Failure> {
             threads,
             json,
         } => gather::gather(&shards, &results, threads, json),
+        Command::Screen {
+            study,
+            measure,
+            designs,
+            seed,
+            plots,
+            json,
+        } => screen::screen(&screen::Ask {
+            study: &study,
+            measures: &measure,
+            designs: usize::try_from(designs).unwrap_or(usize::MAX),
+            seed,
+            plots: plots.as_deref(),
+            as_json: json,
+        }),
         Command::Rerun {
             run,
             material,

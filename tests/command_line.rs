@@ -29,10 +29,11 @@ fn check(arguments: &[&str], code: i32) -> (String, String) {
     (out, err)
 }
 
-const COMMANDS: [&str; 9] = [
+const COMMANDS: [&str; 10] = [
     "new",
     "check",
     "try",
+    "screen",
     "run",
     "rerun",
     "compare",

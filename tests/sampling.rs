@@ -607,3 +607,43 @@ fn tiny_samples_and_spaces() {
         assert_eq!(outcome.xs, [0.0, 0.0]);
     }
 }
+
+/// A plan that is stopped after some block goes on from what is known to the same designs as one never stopped.
+#[test]
+fn stopped_plans_go_on_to_the_same_designs() {
+    let axes = [UNIT, CODED, Axis::Integer { low: 0, high: 40 }];
+    let space = Space(axes.to_vec(), |x| x[0] + x[1] < 1.2);
+    let even = |by| Plan::EvenLatinHypercube { by };
+    for plan in [
+        Plan::LatinHypercube,
+        even(Evenness::Discrepancy),
+        even(Evenness::Distance),
+        Plan::Sobol,
+        Plan::Halton,
+        Plan::SpaceFilling,
+        Plan::BoxBehnken,
+    ] {
+        let mut settings = Settings::new(plan.clone(), 2_600, 9);
+        settings.start = vec![vec![0.5, 0.0, 3.0]];
+        let whole = explore(&space, &settings, Known::default(), &mut |_| Next::Continue).unwrap();
+        for blocks in 1..4 {
+            let mut left = blocks;
+            let part = explore(&space, &settings, Known::default(), &mut |_| {
+                left -= 1;
+                if left == 0 {
+                    Next::Stop
+                } else {
+                    Next::Continue
+                }
+            });
+            let part = part.unwrap();
+            let known = Known {
+                xs: &part.xs,
+                rows: &part.rows,
+            };
+            let resumed = explore(&space, &settings, known, &mut |_| Next::Continue).unwrap();
+            assert_eq!(resumed.xs, whole.xs, "{plan:?}");
+            assert_eq!(resumed.ending, whole.ending);
+        }
+    }
+}

@@ -22,6 +22,7 @@ Examples:
   fretwork check ring.toml             read it, say what it means
   fretwork try ring.toml --set 'hole=2.8 mm'
                                        one design in full, beside the baseline
+  fretwork screen ring.toml            which dimension drives what
   fretwork run ring.toml               explore; folder and page in results/
   fretwork rerun results/ring-001 --material al7075_t651
                                        the same again in another alloy
@@ -236,6 +237,38 @@ side on any machines with this program; studies/cluster has a job array.")]
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
         threads: Option<u16>,
         /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Say which dimension drives what
+    #[command(after_help = "\
+Examples:
+  fretwork screen studies/yaw-ring.toml
+  fretwork screen studies/yaw-ring.toml --measure mass --measure frequency
+  fretwork screen studies/yaw-ring.toml --plots drivers --designs 50000
+  fretwork screen studies/yaw-ring.toml --json | jq .measures[0].drivers
+
+Designs are spread over the whole space; for each measure the variance is shared
+among the dimensions. Unasked, the measures are those that objectives and
+constraints speak of. Figures are the beam's.")]
+    Screen {
+        /// Study file
+        #[arg(value_hint = ValueHint::FilePath)]
+        study: PathBuf,
+        /// Measure, derived value or objective to look at
+        #[arg(long, value_name = "NAME")]
+        measure: Vec<String>,
+        /// Designs to evaluate at most
+        #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
+        designs: u64,
+        /// Seed of the designs [default: the study's]
+        #[arg(long, value_name = "S")]
+        seed: Option<u64>,
+        /// Folder for pictures, some a measure
+        #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+        plots: Option<PathBuf>,
+        /// Print one JSON object
         #[arg(long)]
         json: bool,
     },

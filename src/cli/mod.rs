@@ -6,6 +6,7 @@
 pub mod arguments;
 pub mod commands;
 mod comparison;
+mod drivers;
 mod failure;
 mod interrupt;
 mod json;

@@ -403,6 +403,20 @@ impl Evaluator {
         constraints.map(|each| margin(each, slots)).collect()
     }
 
+    /// Whether a design, from its variables in base units, is a part that keeps the geometric rules: a small part of
+    /// the work of evaluating it. Without a part there are no rules.
+    pub fn keeps_rules(&self, variables: &[f64]) -> bool {
+        let Some(frame) = &self.frame else {
+            return true;
+        };
+        let slots = self.known_ahead(variables);
+        let Ok(part) = build::part(&frame.part, &slots) else {
+            return false;
+        };
+        let stations = stations(&self.setup.loads, &part, &slots);
+        Layout::new(&part, &stations).is_ok_and(|layout| Rules::of(&part, &layout).kept())
+    }
+
     /// One design, from its variables in base units, to numbers.
     pub fn record(&self, variables: &[f64]) -> Record {
         let (mut record, answer, trouble) = self.examine(variables, false, Ask::Somebody);

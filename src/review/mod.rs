@@ -7,6 +7,8 @@
 mod columns;
 mod comparison;
 pub mod drawing;
+mod driver_section;
+mod drivers;
 mod page;
 mod plots;
 mod sheets;
@@ -15,6 +17,7 @@ mod text;
 
 pub use columns::MOST_DESIGNS;
 pub use comparison::comparison_page;
+pub use drivers::driver_plots;
 pub use page::{PageFacts, page};
 pub use plots::plots;
 pub use solid::solid_picture;

@@ -4,11 +4,12 @@ use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
 use super::columns::{Rows, columns_json, plain};
+use super::driver_section;
 use super::plots::trace_plot;
 use super::sheets::{Words, drawings, sheet_json};
 use super::text::{base64, escaped, grouped, island};
 use crate::evaluate::Sheet;
-use crate::run::{Finished, Role};
+use crate::run::{Finished, Role, Screening};
 
 /// What the page says of its making, given by the caller: nothing here reads a clock or a folder.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,6 +20,8 @@ pub struct PageFacts {
     pub run_name: String,
     /// Date (and time) of the run, as it should be printed.
     pub date: String,
+    /// Which dimension drives what, where it was looked into.
+    pub drivers: Option<Screening>,
 }
 
 /// Bytes of a page at most, with a little room for title, notes and names.
@@ -70,7 +73,9 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
     );
     let rows = Rows::of(run);
     let columns = columns_json(run, &rows);
-    let room = MOST_BYTES.saturating_sub(columns.to_string().len() + style.len() + script.len());
+    let drivers = driver_section::section(facts.drivers.as_ref());
+    let taken = columns.to_string().len() + style.len() + script.len() + drivers.len();
+    let room = MOST_BYTES.saturating_sub(taken);
     let (sheets, templates) = kept_sheets(run, room);
     let data = island(&data_json(run, facts, &rows, columns, &sheets).to_string());
     let notes = if run.notes.trim().is_empty() {
@@ -93,6 +98,7 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
         ("notes", &notes),
         ("counts", &counts(run)),
         ("asked", &asked(run)),
+        ("drivers", &drivers),
         ("ending", &escaped(&run.ending)),
         ("trace", &trace(run)),
         ("trust", &trust(run)),

@@ -349,11 +349,9 @@ pub fn probe(prepared: &Prepared, count: usize) {
 
 fn settings(prepared: &Prepared) -> Settings {
     let study = &prepared.study;
-    let plan = match study.plan.kind {
-        PlanKind::Search => Plan::Search,
-        PlanKind::LatinHypercube => Plan::LatinHypercube,
-        PlanKind::Sobol => Plan::Sobol,
-        PlanKind::Grid => Plan::Grid {
+    let plan = match (study.plan.kind, study.plan.kind.sampler()) {
+        (_, Some(sampler)) => sampler,
+        (PlanKind::Grid, None) => Plan::Grid {
             levels: study
                 .variables
                 .iter()
@@ -363,12 +361,13 @@ fn settings(prepared: &Prepared) -> Settings {
                 })
                 .collect(),
         },
+        _ => Plan::Search,
     };
-    // A grid has room for today's revision beside its own designs, among which are an earlier run's candidates.
-    let is_grid = study.plan.kind == PlanKind::Grid;
-    let extra = usize::from(is_grid);
+    // A plan of fixed designs has room for today's revision beside them; an earlier run's candidates would take theirs.
+    let is_fixed = study.plan.kind.is_fixed();
+    let extra = usize::from(is_fixed);
     let mut start = vec![baseline(&prepared.evaluator)];
-    if let Some(origin) = prepared.job.origin.as_ref().filter(|_| !is_grid) {
+    if let Some(origin) = prepared.job.origin.as_ref().filter(|_| !is_fixed) {
         start.extend_from_slice(&origin.starts);
     }
     Settings {

@@ -31,6 +31,7 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
         constraints: told.constraints,
         objectives: told.objectives,
         plan: told.plan,
+        remarks: told.remarks,
         loads: sheet
             .loads
             .iter()

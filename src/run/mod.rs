@@ -9,6 +9,7 @@ mod meaning;
 mod prepare;
 mod rerun;
 mod robust;
+mod screen;
 mod shortfall;
 mod single;
 mod space;
@@ -36,6 +37,10 @@ pub use rerun::{Again, Asked, Earlier, OwnTools, rerun};
 pub use robust::{
     Asked as AskedQuantile, QuantityRow, Retoleranced, Scatter, ScatterRow, SourceShare, SureRow,
     scatter, scores,
+};
+pub use screen::{
+    Curve, Dimension, Driver, FitFigures, Interplay, QuadraticFit, ScreenAsk, Screened, Screening,
+    TermRow, screen,
 };
 pub use shortfall::{Killer, Shortfall, ToPass, shortfall};
 pub use single::{design, design_point};

@@ -11,7 +11,7 @@ use crate::evaluate::scatter::{Of, ScatterRecipe};
 use crate::evaluate::setup::{Range as Values, Setup, Variable};
 use crate::evaluate::{Evaluator, SetupError, Sheet};
 use crate::machining::MachiningError;
-use crate::study::{self, Context, PlanKind, Problem, Study};
+use crate::study::{self, Context, Problem, Study};
 use crate::units::{Unit, read_unit};
 
 /// A study with everything it needs, ready to evaluate designs.
@@ -41,7 +41,7 @@ pub struct Conditions {
 impl Prepared {
     /// Whether its plan learns from designs evaluated before.
     pub fn learns(&self) -> bool {
-        matches!(self.study.plan.kind, PlanKind::Search)
+        matches!(self.study.plan.kind, study::PlanKind::Search)
     }
 
     /// The same, its figures resting on what was learnt.
@@ -221,7 +221,7 @@ fn read(source: &Source, catalogue: &Catalogue) -> Result<Study, Mistakes> {
 fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: String) -> Job {
     let (columns, goals) = columns(study);
     let evaluations = match study.plan.kind {
-        PlanKind::Grid => study::describe(study).planned as usize,
+        kind if kind.is_fixed() => study::describe(study).planned as usize,
         _ => overrides
             .evaluations
             .unwrap_or(usize::try_from(study.plan.evaluations).unwrap_or(usize::MAX)),

@@ -68,6 +68,14 @@ impl<'a> Space<'a> {
         }
     }
 
+    /// Variables, in base units, at places on the axes.
+    fn variables(&self, x: &[f64]) -> Vec<f64> {
+        let variables = self.evaluator.setup().variables.iter().zip(x);
+        variables
+            .map(|(variable, &at)| value(variable, at))
+            .collect()
+    }
+
     /// The columns after the variables, in their units, of a design's record.
     pub fn columns<'b>(&'b self, record: &'b Record) -> impl Iterator<Item = f64> + 'b {
         self.passengers.iter().map(|passenger| match *passenger {
@@ -97,16 +105,12 @@ impl Problem for Space<'_> {
         self.objectives + self.evaluator.violations() + self.passengers.len()
     }
 
+    fn allows(&self, x: &[f64]) -> bool {
+        self.evaluator.keeps_rules(&self.variables(x))
+    }
+
     fn evaluate(&self, x: &[f64], row: &mut [f64]) {
-        let variables: Vec<f64> = self
-            .evaluator
-            .setup()
-            .variables
-            .iter()
-            .zip(x)
-            .map(|(variable, &at)| value(variable, at))
-            .collect();
-        let record = self.evaluator.record(&variables);
+        let record = self.evaluator.record(&self.variables(x));
         let (objectives, rest) = row.split_at_mut(self.objectives);
         let (violations, passengers) = rest.split_at_mut(record.violations.len());
         objectives.copy_from_slice(&record.objectives);

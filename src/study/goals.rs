@@ -7,8 +7,9 @@ use super::problem::Problem;
 use super::reader::{Entries, Node, Reader};
 use super::scatter::quantile;
 use super::variables::check_name;
-use super::{MOST_DESIGNS, PlanKind, PlanSettings, TruthKind, keys};
+use super::{MOST_DESIGNS, PlanKind, PlanSettings, TruthKind, keys, sampling};
 use crate::evaluate::setup::{Constraint, Derived, Objective, Relation, Variable};
+use crate::explore::{Axial, Evenness};
 use crate::expression::{Formula, Order, split_comparison};
 use crate::units::{Dimension, Unit, print_number};
 use toml::de::DeValue;
@@ -350,12 +351,7 @@ pub(super) fn read_plan(
     };
     let count = |number: i64| u64::try_from(number).unwrap_or(1);
     let plan = PlanSettings {
-        kind: match reader.word(&entries, "plan") {
-            "grid" => PlanKind::Grid,
-            "latin hypercube" => PlanKind::LatinHypercube,
-            "sobol" => PlanKind::Sobol,
-            _ => PlanKind::Search,
-        },
+        kind: plan_kind(reader, &entries),
         evaluations: count(reader.whole(&entries, "evaluations")),
         levels: count(reader.whole(&entries, "levels")),
         truth: match reader.word(&entries, "truth") {
@@ -365,7 +361,21 @@ pub(super) fn read_plan(
         },
         proofs: count(reader.whole(&entries, "proofs")),
     };
+    let fixed = match sampling::fixed_designs(plan.kind, variables.len()) {
+        Ok(fixed) => fixed,
+        Err((title, mend)) => {
+            let place = entries.place("plan");
+            let problem = Problem::new("explore/no-such-plan", title, place, "asked for here");
+            reader.note(problem.mend(mend));
+            None
+        }
+    };
     let (designs, key, mend) = match plan.kind {
+        _ if fixed.is_some() => (
+            fixed.map_or(0.0, |designs| designs as f64),
+            "plan",
+            "use `halvings`, or another plan",
+        ),
         PlanKind::Grid => {
             let all = variables
                 .iter()
@@ -386,4 +396,29 @@ pub(super) fn read_plan(
         reader.note(problem.mend(most));
     }
     plan
+}
+
+fn plan_kind(reader: &mut Reader, entries: &Entries) -> PlanKind {
+    let halvings = usize::try_from(reader.whole(entries, "halvings")).unwrap_or(0);
+    let axial = match reader.word(entries, "axial") {
+        "faced" => Axial::Faced,
+        _ => Axial::Inscribed,
+    };
+    let by = match reader.word(entries, "even_by") {
+        "distance" => Evenness::Distance,
+        _ => Evenness::Discrepancy,
+    };
+    match reader.word(entries, "plan") {
+        "grid" => PlanKind::Grid,
+        "latin hypercube" => PlanKind::LatinHypercube,
+        "even latin hypercube" => PlanKind::EvenLatinHypercube { by },
+        "sobol" => PlanKind::Sobol,
+        "halton" => PlanKind::Halton,
+        "space filling" => PlanKind::SpaceFilling,
+        "two-level" => PlanKind::TwoLevel { halvings },
+        "plackett-burman" => PlanKind::PlackettBurman,
+        "central composite" => PlanKind::CentralComposite { axial, halvings },
+        "box-behnken" => PlanKind::BoxBehnken,
+        _ => PlanKind::Search,
+    }
 }

@@ -15,6 +15,7 @@ mod problem;
 mod ranges;
 mod reader;
 mod rewrite;
+mod sampling;
 mod scatter;
 mod schema;
 mod sections;
@@ -34,6 +35,7 @@ pub use values::{ValueFault, variable_value};
 use crate::evaluate::measures::LoadName;
 use crate::evaluate::scatter::ScatterPlan;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
+use crate::explore::{Axial, Evenness};
 use crate::units::{Unit, find_unit};
 use reader::{Reader, Value};
 use std::ops::Range;
@@ -94,7 +96,7 @@ pub struct Study {
 pub struct PlanSettings {
     /// Search or sample.
     pub kind: PlanKind,
-    /// Designs to evaluate; of no effect for a grid.
+    /// Designs to evaluate; of no effect where the plan says itself how many.
     pub evaluations: u64,
     /// Values of a variable without step on a grid.
     pub levels: u64,
@@ -124,8 +126,33 @@ pub enum PlanKind {
     Grid,
     /// Latin hypercube.
     LatinHypercube,
+    /// Latin hypercube made even.
+    EvenLatinHypercube {
+        /// What even means.
+        by: Evenness,
+    },
     /// Sobol sequence.
     Sobol,
+    /// Halton sequence.
+    Halton,
+    /// Designs that break no geometric rule, spread out.
+    SpaceFilling,
+    /// Bounds of all variables, all combinations or a fraction.
+    TwoLevel {
+        /// How often the number of combinations is halved.
+        halvings: usize,
+    },
+    /// Bounds of all variables in the fewest designs.
+    PlackettBurman,
+    /// Corners, ends of the axes, centre.
+    CentralComposite {
+        /// Where the ends lie.
+        axial: Axial,
+        /// How often the number of corners is halved.
+        halvings: usize,
+    },
+    /// Middles of edges or faces, centre.
+    BoxBehnken,
 }
 
 /// What a study is checked against. Plain lists, so that this room opens no files.

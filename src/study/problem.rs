@@ -74,6 +74,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("constraint/no-comparison", "a constraint without <= or >="),
     ("evaluator/command", "a command without a program"),
     ("evaluator/measures", "a program that is to measure nothing"),
+    (
+        "explore/no-such-plan",
+        "a plan that does not exist for so many variables",
+    ),
     ("explore/too-large", "more designs than a run can hold"),
     (
         "expression/arguments",

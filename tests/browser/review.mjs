@@ -255,6 +255,20 @@ await visit("comparison.html", async (page) => {
   check("nothing is wider than a narrow page", (await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)) <= 0);
 }, { viewport: { width: 700, height: 900 } });
 
+await visit("plain.html", async (page) => {
+  const drivers = page.locator("#drivers");
+  check("what drives what is a table of dimensions and figures", (await drivers.locator(".shares tbody tr").count()) === 3 && (await drivers.locator(".shares thead th[scope=col]").count()) === 3);
+  check("a cell says share and direction in words, not by shade alone", (await drivers.locator(".shares tbody tr").nth(1).locator("td").first().innerText()) === "0.70 +");
+  const summary = drivers.locator("summary").first();
+  check("the strongest dimensions stand in the summary", (await summary.innerText()).startsWith("mass: hole 0.70, floor 0.25"));
+  await summary.focus();
+  await page.keyboard.press("Enter");
+  check("a figure opens by the keyboard", await drivers.locator("details[open] svg").first().isVisible());
+  check("its drawings have names", (await drivers.locator("svg[role=img]:not([aria-label=''])").count()) === 6);
+  check("its fit is told", (await drivers.locator("details[open]").innerText()).includes("floor × hole"));
+  check("an open figure keeps within the window", await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth));
+});
+
 await browser.close();
 console.log(`${passed} passed, ${failures.length} failed`);
 process.exit(failures.length ? 1 : 0);

@@ -12,6 +12,7 @@ pub mod rerun;
 pub mod review;
 pub mod run;
 pub mod scatter;
+pub mod screen;
 pub mod tooling;
 pub mod try_design;
 pub mod why;

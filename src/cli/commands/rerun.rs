@@ -7,7 +7,6 @@ use super::{mistaken, read_text, refuse_asking, review, tell};
 use crate::cli::Failure;
 use crate::run::{self, Asked, Earlier, Lesson, Overrides, OwnTools, Prepared, Source};
 use crate::store::{self, Status, Stored};
-use crate::study::PlanKind;
 
 /// What is to be done again, and how.
 #[derive(Clone, Debug)]
@@ -63,8 +62,8 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
             "nothing is changed: {name} is explored again under its own conditions, from its own candidates on"
         ));
     }
-    if ask.overrides.evaluations.is_some() && rerun.prepared.study.plan.kind == PlanKind::Grid {
-        tell("a grid is evaluated whole: --evaluations has no effect");
+    if ask.overrides.evaluations.is_some() && rerun.prepared.study.plan.kind.is_fixed() {
+        tell("the plan says itself how many designs it has: --evaluations has no effect");
     }
     let before = Before {
         lessons: rerun.lessons,

@@ -14,7 +14,6 @@ use crate::run::{
     explore_shard, learn,
 };
 use crate::store::{Folder, Parts};
-use crate::study::PlanKind;
 
 /// What is to be run, and how.
 #[derive(Clone, Copy, Debug)]
@@ -43,8 +42,8 @@ pub fn run(ask: &Ask) -> Result<(), Failure> {
     let asked = prepared_to_ask(ask.study, ask.overrides, ask.allow_command)?;
     let mut prepared = asked.prepared;
     ask_baseline(&asked.source, &prepared).map_err(|mistakes| mistaken(&mistakes))?;
-    if ask.overrides.evaluations.is_some() && prepared.study.plan.kind == PlanKind::Grid {
-        tell("a grid is evaluated whole: --evaluations has no effect");
+    if ask.overrides.evaluations.is_some() && prepared.study.plan.kind.is_fixed() {
+        tell("the plan says itself how many designs it has: --evaluations has no effect");
     }
     let before = Before {
         program: asked.program,
@@ -122,7 +121,7 @@ pub(super) fn perform(
     let path = folder.path().to_path_buf();
     let (plots, page) = (
         review::plots(&finished),
-        rooms::page(&finished, folder.manifest(), folder.path()),
+        rooms::page(prepared, &finished, folder.manifest(), folder.path()),
     );
     let manifest = folder.close(&finished, &plots, &page, complete)?;
     if let Some(program) = &before.program {

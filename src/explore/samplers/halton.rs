@@ -104,7 +104,7 @@ mod tests {
 
     #[test]
     fn bases_are_the_first_primes() {
-        let is_prime = |n: u64| (2..n).all(|k| n % k != 0);
+        let is_prime = |n: u64| (2..n).all(|k| !n.is_multiple_of(k));
         let primes: Vec<u64> = (2..312).filter(|&n| is_prime(n)).collect();
         assert_eq!(PRIMES[..], primes);
     }

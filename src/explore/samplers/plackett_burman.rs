@@ -51,7 +51,10 @@ pub(crate) fn coded(axes: usize) -> Result<Vec<f64>, Error> {
 }
 
 fn is_known(runs: usize) -> bool {
-    runs == 4 || is_prime(runs - 1) || is_doubled_prime(runs) || runs % 8 == 0 && is_known(runs / 2)
+    runs == 4
+        || is_prime(runs - 1)
+        || is_doubled_prime(runs)
+        || runs.is_multiple_of(8) && is_known(runs / 2)
 }
 
 fn is_doubled_prime(runs: usize) -> bool {
@@ -62,7 +65,7 @@ fn is_prime(number: usize) -> bool {
     number > 1
         && (2..number)
             .take_while(|k| k * k <= number)
-            .all(|k| number % k != 0)
+            .all(|k| !number.is_multiple_of(k))
 }
 
 /// Whether a number is 0 (0), a square (1) or not (-1) among the whole numbers modulo a prime.
@@ -154,7 +157,7 @@ mod tests {
     fn columns_are_balanced_and_orthogonal() {
         for axes in 1..=MOST_AXES {
             let runs = runs(axes).unwrap();
-            assert!(runs > axes && runs - axes <= 8 && runs % 4 == 0);
+            assert!(runs > axes && runs - axes <= 8 && runs.is_multiple_of(4));
             let coded = coded(axes).unwrap();
             assert_eq!(coded.len(), runs * axes);
             let sum = |of: &dyn Fn(&[f64]) -> f64| coded.chunks(axes).map(of).sum::<f64>();

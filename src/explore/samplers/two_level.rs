@@ -5,8 +5,8 @@ use super::super::ledger::Ledger;
 use super::super::{Ending, Error};
 use super::coded;
 
-/// Most designs of a two-level plan.
-const MOST_HALVINGS: usize = 20;
+/// Most factors of which all combinations are taken: a million runs.
+const MOST_BASIC: usize = 20;
 
 /// Generators of published fractions: factors, halvings, and for each factor that is not basic the product of basic
 /// factors whose level it takes. Basic factors are A, B, C, ... (the letter I is left out).
@@ -79,12 +79,12 @@ impl Fraction {
                 });
             }
         };
-        if factors == 0 || factors - halvings > MOST_HALVINGS {
+        if factors == 0 || factors - halvings > MOST_BASIC {
             return Err(Error::AxisCount {
                 plan: "two-level",
                 axes: factors,
                 least: 1,
-                most: MOST_HALVINGS,
+                most: MOST_BASIC,
             });
         }
         Ok(Self {
@@ -166,7 +166,7 @@ impl Fraction {
             Some(k) => {
                 let generator = self.generators[k];
                 // A product of levels is -1 where an odd number of them is.
-                (generator & !(run as u64)).count_ones() % 2 == 0
+                (generator & !(run as u64)).count_ones().is_multiple_of(2)
             }
         };
         if up { 1.0 } else { -1.0 }
