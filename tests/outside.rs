@@ -276,17 +276,20 @@ fn designs_without_an_answer_are_told_with_their_reasons() {
 fn what_was_answered_is_not_asked_again() {
     let asked = Arc::new(AtomicUsize::new(0));
     let count = Arc::clone(&asked);
-    let prepared = asking(&failing(), move |question: &Question| {
+    let answer = move |question: &Question| {
         count.fetch_add(1, Ordering::Relaxed);
         let (x, y) = (given(question, "x1"), given(question, "x2"));
         fails(x, y).map_or_else(|| Ok(bnh(x, y)), |why| Err(why.into()))
-    });
+    };
+    // Each sitting has an evaluator of its own, which knows nothing of the others.
+    let sitting = || asking(&failing(), answer.clone());
+    let prepared = sitting();
     let whole = search(&prepared, &Known::default(), 2);
     assert_eq!(asked.swap(0, Ordering::Relaxed), whole.designs.len());
 
     let results = tempfile::tempdir().unwrap();
     let mut folder = Folder::create(results.path(), &prepared.job).unwrap();
-    let stopped = searched(&prepared, &Known::default(), 2, &mut |batch| {
+    let stopped = searched(&sitting(), &Known::default(), 2, &mut |batch| {
         folder.add(batch).unwrap();
         Next::Stop
     });
@@ -298,7 +301,7 @@ fn what_was_answered_is_not_asked_again() {
         .unwrap()
         .expect("a folder");
     assert_eq!(resumed.known.failures, stopped.failures);
-    let rest = searched(&prepared, &resumed.known, 2, &mut |batch| {
+    let rest = searched(&sitting(), &resumed.known, 2, &mut |batch| {
         resumed.folder.add(batch).unwrap();
         Next::Continue
     });

@@ -61,7 +61,7 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
         meaning.part = part_lines(part, layout);
     }
     let mass = sheet.measures.iter().find(|measure| measure.name == "mass");
-    if let Some(mass) = mass {
+    if let Some(mass) = mass.filter(|_| prepared.evaluator.has_part()) {
         meaning.part.push(format!(
             "mass today {} {}",
             print_number(mass.value),
