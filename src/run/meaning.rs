@@ -43,7 +43,8 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
         meaning.program = program_lines(asking);
     }
     // What depends on a program is not known here: nobody is asked.
-    let broken = |judged: &&Judged| !judged.met && !(asking.is_some() && judged.value.is_nan());
+    let unknown = |judged: &Judged| asking.is_some() && judged.value.is_nan();
+    let broken = |judged: &&Judged| !judged.met && !unknown(judged);
     for judged in sheet.constraints.iter().filter(broken) {
         meaning.remarks.push(format!(
             "today's revision does not meet {}: {} {} is not {} {} {}",
