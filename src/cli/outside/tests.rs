@@ -158,6 +158,20 @@ fn a_child_left_behind_delays_no_answer() {
     assert!(!folder.path().join("mark").exists());
 }
 
+/// Nor does one that has left the group, which nothing can reach.
+#[test]
+fn a_child_that_has_left_delays_no_answer() {
+    let script = "setsid sleep 8 & echo '{\"measures\":{\"y\":4}}'";
+    let (program, _folder) = program(script, false, 60.0, 0);
+    let begun = Instant::now();
+    assert_eq!(ask(&program, 1.0), Ok(vec![4.0]));
+    assert!(
+        begun.elapsed() < Duration::from_secs(7),
+        "{:?}",
+        begun.elapsed()
+    );
+}
+
 #[test]
 fn floods_are_cut_off() {
     let much = format!("it answers with more than {} MiB", MOST_OUTPUT >> 20);
