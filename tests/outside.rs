@@ -276,17 +276,20 @@ fn designs_without_an_answer_are_told_with_their_reasons() {
 fn what_was_answered_is_not_asked_again() {
     let asked = Arc::new(AtomicUsize::new(0));
     let count = Arc::clone(&asked);
-    let prepared = asking(&failing(), move |question: &Question| {
+    let answer = move |question: &Question| {
         count.fetch_add(1, Ordering::Relaxed);
         let (x, y) = (given(question, "x1"), given(question, "x2"));
         fails(x, y).map_or_else(|| Ok(bnh(x, y)), |why| Err(why.into()))
-    });
+    };
+    // Each sitting has an evaluator of its own, which knows nothing of the others.
+    let sitting = || asking(&failing(), answer.clone());
+    let prepared = sitting();
     let whole = search(&prepared, &Known::default(), 2);
     assert_eq!(asked.swap(0, Ordering::Relaxed), whole.designs.len());
 
     let results = tempfile::tempdir().unwrap();
     let mut folder = Folder::create(results.path(), &prepared.job).unwrap();
-    let stopped = searched(&prepared, &Known::default(), 2, &mut |batch| {
+    let stopped = searched(&sitting(), &Known::default(), 2, &mut |batch| {
         folder.add(batch).unwrap();
         Next::Stop
     });
@@ -299,7 +302,7 @@ fn what_was_answered_is_not_asked_again() {
         .expect("a folder");
     let known = resumed.parts.all();
     assert_eq!(known.failures, stopped.failures);
-    let rest = searched(&prepared, &known, 2, &mut |batch| {
+    let rest = searched(&sitting(), &known, 2, &mut |batch| {
         resumed.folder.add(batch).unwrap();
         Next::Continue
     });
@@ -522,6 +525,46 @@ fn a_program_that_never_answers_is_told_at_once() {
         assert!(err.contains(words), "{err}");
     }
     assert!(!folder.path().join("results").exists());
+}
+
+/// A run that is killed outright, by its own hundredth question, loses no answer: the same call goes on, asks about the
+/// rest alone, and ends with the same front as a run that was left in peace.
+#[test]
+fn a_killed_run_loses_no_answer() {
+    let counts = "echo x >> calls\n[ $(wc -l < calls) -eq 100 ] && kill -9 $PPID\nawk -f bnh.awk\n";
+    let study = BNH.replace(r#"["awk", "-f", "bnh.awk"]"#, r#"["sh", "counts.sh"]"#);
+    let folder = workshop(&study, &[("bnh.awk", BNH_AWK), ("counts.sh", counts)]);
+    let call = |results| {
+        let run = [
+            "run",
+            "work/bnh.toml",
+            "--allow-command",
+            "--evaluations",
+            "150",
+        ];
+        [&run[..], &["--threads", "1", "--results", results]].concat()
+    };
+    let killed = Command::new(assert_cmd::cargo::cargo_bin!("fretwork"))
+        .args(call("results"))
+        .current_dir(folder.path())
+        .output()
+        .expect("the program starts");
+    assert_eq!(killed.status.code(), None, "it is killed");
+    let (_, err) = fretwork(folder.path(), &call("results"), 0);
+    assert!(err.contains("going on with"), "{err}");
+    let calls = || {
+        fs::read_to_string(folder.path().join("work/calls"))
+            .unwrap()
+            .lines()
+            .count()
+    };
+    // 99 answers; then today's revision once more, as at every start, and what is left.
+    assert_eq!(calls(), 100 + 1 + (150 - 99));
+    fretwork(folder.path(), &call("peace"), 0);
+    assert_eq!(calls(), 152 + 150);
+    let front = |results| fs::read(folder.path().join(results).join("bnh-001/front.csv")).unwrap();
+    assert_eq!(front("results"), front("peace"));
+    assert!(!folder.path().join("results/bnh-001/answers.jsonl").exists());
 }
 
 /// The demo study without a part, as the README calls it.

@@ -497,7 +497,6 @@ fn row_sheet(prepared: &Prepared, row: &[f64]) -> Sheet {
     }
 }
 
-#[expect(clippy::too_many_arguments, reason = "a run has so many parts")]
 fn finish(
     prepared: &Prepared,
     learnt: &Learnt,

@@ -44,7 +44,8 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
         meaning.program = program_lines(asking);
     }
     // What depends on a program is not known here: nobody is asked.
-    let broken = |judged: &&Judged| !judged.met && !(asking.is_some() && judged.value.is_nan());
+    let unknown = |judged: &Judged| asking.is_some() && judged.value.is_nan();
+    let broken = |judged: &&Judged| !judged.met && !unknown(judged);
     for judged in sheet.constraints.iter().filter(broken) {
         meaning.remarks.push(format!(
             "today's revision does not meet {}: {} {} is not {} {} {}",
@@ -62,7 +63,7 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
         meaning.part = part_lines(part, layout);
     }
     let mass = sheet.measures.iter().find(|measure| measure.name == "mass");
-    if let Some(mass) = mass {
+    if let Some(mass) = mass.filter(|_| prepared.evaluator.has_part()) {
         meaning.part.push(format!(
             "mass today {} {}",
             print_number(mass.value),

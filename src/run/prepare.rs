@@ -133,7 +133,10 @@ fn frozen(
     tools: &Tools,
     conditions: Option<&Conditions>,
 ) -> String {
-    let chosen = |variable: &Variable| matches!(variable.range, Values::Choice(_));
+    let chosen = |variable: &Variable| match &variable.range {
+        Values::Choice(values) => *values == study.drills_mm || *values == study.end_mills_mm,
+        _ => false,
+    };
     let wanted = conditions.is_some() || study.variables.iter().any(chosen);
     let drills = tools.drills.iter().filter(|_| wanted);
     let end_mills = tools.end_mills.iter().filter(|_| wanted);

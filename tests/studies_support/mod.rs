@@ -6,7 +6,7 @@ use std::path::Path;
 use fretwork::run::{Overrides, Prepared, Source, prepare};
 
 /// A demo study by its file stem.
-#[allow(dead_code, reason = "not every test file takes demo studies")]
+#[allow(dead_code, reason = "not every test file reads demo studies")]
 pub fn prepared(study: &str, overrides: Overrides) -> Prepared {
     let file = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("studies")
@@ -16,7 +16,6 @@ pub fn prepared(study: &str, overrides: Overrides) -> Prepared {
 }
 
 /// A study from its text.
-#[allow(dead_code, reason = "not every test file has a study of its own")]
 pub fn of_text(study: &str, text: String, overrides: Overrides) -> Prepared {
     let source = Source {
         file: format!("{study}.toml"),

@@ -2,7 +2,7 @@
 //! and an answer may have taken hours.
 
 use std::collections::BTreeMap;
-use std::fs::{File, OpenOptions};
+use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
@@ -11,8 +11,11 @@ use serde_json::{Value, json};
 
 use crate::evaluate::{OutsideAnswer, Question};
 
-/// Name of the journal in a run folder.
-const NAME: &str = "answers.jsonl";
+/// Names of the journal in a run folder: the answers that come, and those before them.
+const NAMES: [&str; 2] = ["answers.jsonl", "answers-before.jsonl"];
+
+/// Answers in one of its files: more than the folder ever waits for to fill a block of designs, so that two are enough.
+const MOST: usize = 20_000;
 
 /// Answers of a run that is not over.
 #[derive(Default)]
@@ -21,8 +24,10 @@ pub struct Journal {
 }
 
 struct Open {
-    path: PathBuf,
+    folder: PathBuf,
     file: File,
+    /// Answers in the file.
+    count: usize,
     known: BTreeMap<Vec<u64>, OutsideAnswer>,
 }
 
@@ -32,18 +37,26 @@ impl Journal {
     /// # Errors
     /// What the disk refuses.
     pub fn open(&self, folder: &Path) -> io::Result<()> {
-        let path = folder.join(NAME);
-        let text = match std::fs::read(&path) {
-            Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => String::new(),
-            Err(error) => return Err(error),
-        };
-        let known = text.lines().filter_map(read).collect();
-        let mut file = OpenOptions::new().append(true).create(true).open(&path)?;
-        if !text.is_empty() && !text.ends_with('\n') {
-            file.write_all(b"\n")?;
+        let mut known = BTreeMap::new();
+        let mut count = 0;
+        for name in NAMES.iter().rev() {
+            let text = match fs::read(folder.join(name)) {
+                Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
+                Err(error) if error.kind() == io::ErrorKind::NotFound => String::new(),
+                Err(error) => return Err(error),
+            };
+            count = text.lines().count();
+            known.extend(text.lines().filter_map(read));
         }
-        *self.lock() = Some(Open { path, file, known });
+        let mut file = begin(folder)?;
+        // What a killed program left unfinished must not spoil the next line.
+        file.write_all(b"\n")?;
+        *self.lock() = Some(Open {
+            folder: folder.to_path_buf(),
+            file,
+            count,
+            known,
+        });
         Ok(())
     }
 
@@ -55,20 +68,40 @@ impl Journal {
     /// Notes an answer. One that the disk refuses is asked for again some day, no more.
     pub fn note(&self, question: &Question, answer: &OutsideAnswer) {
         if let Some(open) = &mut *self.lock() {
-            let _ = open.file.write_all(line(question, answer).as_bytes());
+            let _ = open.note(&line(question, answer));
         }
     }
 
     /// Removes it: the run folder has all.
     pub fn close(&self) {
         if let Some(open) = self.lock().take() {
-            let _ = std::fs::remove_file(open.path);
+            for name in NAMES {
+                let _ = fs::remove_file(open.folder.join(name));
+            }
         }
     }
 
     fn lock(&self) -> std::sync::MutexGuard<'_, Option<Open>> {
         self.open.lock().unwrap_or_else(PoisonError::into_inner)
     }
+}
+
+impl Open {
+    fn note(&mut self, line: &str) -> io::Result<()> {
+        if self.count >= MOST {
+            let [now, before] = NAMES.map(|name| self.folder.join(name));
+            fs::rename(now, before)?;
+            self.file = begin(&self.folder)?;
+            self.count = 0;
+        }
+        self.count += 1;
+        self.file.write_all(line.as_bytes())
+    }
+}
+
+fn begin(folder: &Path) -> io::Result<File> {
+    let path = folder.join(NAMES[0]);
+    OpenOptions::new().append(true).create(true).open(path)
 }
 
 /// What tells designs apart: their variables, to the bit.
@@ -130,7 +163,7 @@ mod tests {
         journal.note(&question(good), &Ok(vec![1.0 / 3.0, 5.0]));
         journal.note(&question(bad), &Err("no \"root\"".into()));
         drop(journal);
-        let path = folder.path().join(NAME);
+        let path = folder.path().join(NAMES[0]);
         let mut text = std::fs::read_to_string(&path).unwrap();
         text.push_str("{\"variables\":[7],\"val");
         std::fs::write(&path, text).unwrap();
@@ -151,5 +184,26 @@ mod tests {
         assert_eq!(journal.known(&question(7.0)), Some(Ok(vec![9.0])));
         journal.close();
         assert!(!path.exists());
+    }
+    #[test]
+    fn it_stays_small() {
+        let folder = tempfile::tempdir().unwrap();
+        let journal = Journal::default();
+        journal.open(folder.path()).unwrap();
+        for x in 0..5 * MOST / 2 {
+            journal.note(&question(x as f64), &Ok(vec![0.0]));
+        }
+        journal.open(folder.path()).unwrap();
+        let known = |x: usize| journal.known(&question(x as f64)).is_some();
+        assert!(known(5 * MOST / 2 - 1) && known(3 * MOST / 2) && !known(MOST / 2));
+        let lines = |name| {
+            fs::read_to_string(folder.path().join(name))
+                .unwrap()
+                .lines()
+                .count()
+        };
+        assert!(NAMES.iter().map(lines).all(|lines| lines <= MOST + 2));
+        journal.close();
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
     }
 }

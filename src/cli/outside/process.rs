@@ -76,23 +76,29 @@ impl Running {
         let (lines, output) = sync_channel(64);
         let (ended, complained) = channel();
         let complaints = Arc::new(Mutex::new(Vec::new()));
-        if let Some(stream) = child.stdout.take() {
-            thread::spawn(move || pass_on(stream, &lines));
-        }
-        if let Some(stream) = child.stderr.take() {
-            let kept = Arc::clone(&complaints);
-            thread::spawn(move || {
-                keep_end(stream, &kept);
-                let _ = ended.send(());
-            });
-        }
-        Ok(Running {
+        let (stdout, stderr) = (child.stdout.take(), child.stderr.take());
+        let kept = Arc::clone(&complaints);
+        let running = Running {
             input: child.stdin.take(),
             child,
             output,
             complaints,
             complained,
-        })
+        };
+        let listen = |aside: Box<dyn FnOnce() + Send>| {
+            let heard = thread::Builder::new().spawn(aside);
+            heard.map_err(|error| Fault::broke(format!("`{program}` could not be heard: {error}")))
+        };
+        if let Some(stream) = stdout {
+            listen(Box::new(move || pass_on(stream, &lines)))?;
+        }
+        if let Some(stream) = stderr {
+            listen(Box::new(move || {
+                keep_end(stream, &kept);
+                let _ = ended.send(());
+            }))?;
+        }
+        Ok(running)
     }
 
     /// Writes a question. A program that reads none of it is judged by its answer.
@@ -147,7 +153,7 @@ impl Running {
 
     /// The next line; `None` at the end.
     fn next(&mut self, begun: Instant, limit: Duration) -> Result<Option<Vec<u8>>, Fault> {
-        let mut alone = false;
+        let mut alone: Option<Instant> = None;
         loop {
             let left = limit.saturating_sub(begun.elapsed());
             match self.output.recv_timeout(left.min(LOOK)) {
@@ -155,12 +161,16 @@ impl Running {
                 Ok(Piece::TooMuch) => return Err(too_much()),
                 Err(RecvTimeoutError::Disconnected) => return Ok(None),
                 Err(RecvTimeoutError::Timeout) if left.is_zero() => return Err(too_long(limit)),
-                // Something that it started may hold its output open for ever.
-                Err(RecvTimeoutError::Timeout) if !alone && self.has_ended() => {
-                    end_group(self.child.id());
-                    alone = true;
-                }
-                Err(RecvTimeoutError::Timeout) => {}
+                // Something that it started may hold its output open for ever, even out of reach.
+                Err(RecvTimeoutError::Timeout) => match alone {
+                    Some(since) if since.elapsed() > PATIENCE => return Ok(None),
+                    Some(_) => {}
+                    None if self.has_ended() => {
+                        end_group(self.child.id());
+                        alone = Some(Instant::now());
+                    }
+                    None => {}
+                },
             }
         }
     }

@@ -63,14 +63,12 @@ pub fn question(question: &Question, id: Option<u64>) -> String {
 /// # Errors
 /// That the program failed, or what is wrong with its answer.
 pub fn answer(text: &[u8], names: &[String], id: Option<u64>) -> Result<Vec<f64>, Fault> {
-    let object = object(text)?;
+    let object = object(text, id.is_some())?;
     if let Some(id) = id {
         match object.get("id") {
             Some(found) if found.as_u64() == Some(id) => {}
-            Some(found) => {
-                return Err(Fault::broke(format!(
-                    "it answers question {found} where question {id} was asked"
-                )));
+            Some(_) => {
+                return Err(Fault::broke("its answer is to another question (`id`)"));
             }
             None => return Err(Fault::broke("its answer lacks the `id` of the question")),
         }
@@ -87,29 +85,33 @@ pub fn answer(text: &[u8], names: &[String], id: Option<u64>) -> Result<Vec<f64>
     }
 }
 
-fn object(text: &[u8]) -> Result<Map<String, Value>, Fault> {
+/// The JSON object of an output. What is said of one that is none must not depend on the `id`, which follows from the
+/// order in which threads come to ask.
+fn object(text: &[u8], stays: bool) -> Result<Map<String, Value>, Fault> {
     let shown = String::from_utf8_lossy(text);
     let shown = shown.trim();
     if shown.is_empty() {
         return Err(Fault::broke("it gives no output"));
     }
+    let start = match stays && shown.starts_with('{') {
+        true => String::new(),
+        false => format!(": {}", begun(shown)),
+    };
     match serde_json::from_str(shown) {
         Ok(Value::Object(object)) => Ok(object),
         Ok(_) => Err(Fault::broke(format!(
-            "its output is not a JSON object: {}",
-            begun(shown)
+            "its output is not a JSON object{start}"
         ))),
         Err(error) => {
-            let why = match ["NaN", "Infinity", "nan", "inf"]
-                .iter()
-                .find(|word| shown.contains(*word))
-            {
+            let words = ["NaN", "Infinity", "nan", "inf"];
+            let error = error.to_string();
+            let why = match words.iter().find(|word| shown.contains(*word)) {
                 Some(word) => format!("JSON has no `{word}`"),
-                None => error.to_string(),
+                None if stays => error.split(" at line").next().unwrap_or_default().into(),
+                None => error,
             };
-            let begun = begun(shown);
             Err(Fault::broke(format!(
-                "its output is not one JSON object ({why}): {begun}"
+                "its output is not one JSON object ({why}){start}"
             )))
         }
     }
@@ -238,13 +240,15 @@ mod tests {
         ] {
             assert!(fault(text).contains(words), "{text}: {}", fault(text));
         }
-        let wrong = answer(br#"{"id": 3, "measures": {}}"#, &names(), Some(4));
-        assert_eq!(
-            wrong,
-            Err(Fault::broke(
-                "it answers question 3 where question 4 was asked"
-            ))
-        );
+        let why = |text: &[u8], id| match answer(text, &names(), Some(id)) {
+            Err(Fault::Broke(why)) => why,
+            other => panic!("{other:?}"),
+        };
+        let wrong = why(br#"{"id": 3, "measures": {}}"#, 4);
+        assert_eq!(wrong, "its answer is to another question (`id`)");
+        // Who asked when must not be seen in a reason.
+        let cut = |id| why(format!("{{\"id\": {id}, \"measures\": {{").as_bytes(), id);
+        assert_eq!(cut(7), cut(12_345));
     }
 
     #[test]

@@ -107,7 +107,7 @@ fn bad_programs_that_stay_are_told_apart() {
         ),
         (
             "read line; echo '{\"id\":99,\"measures\":{\"y\":1}}'; cat",
-            "answers question 99",
+            "another question",
         ),
     ] {
         let why = why(script, true);
@@ -156,6 +156,20 @@ fn a_child_left_behind_delays_no_answer() {
     );
     std::thread::sleep(Duration::from_millis(4500));
     assert!(!folder.path().join("mark").exists());
+}
+
+/// Nor does one that has left the group, which nothing can reach.
+#[test]
+fn a_child_that_has_left_delays_no_answer() {
+    let script = "setsid sleep 8 & echo '{\"measures\":{\"y\":4}}'";
+    let (program, _folder) = program(script, false, 60.0, 0);
+    let begun = Instant::now();
+    assert_eq!(ask(&program, 1.0), Ok(vec![4.0]));
+    assert!(
+        begun.elapsed() < Duration::from_secs(7),
+        "{:?}",
+        begun.elapsed()
+    );
 }
 
 #[test]
