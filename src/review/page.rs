@@ -113,8 +113,7 @@ fn kept_sheets(run: &Finished, room: usize) -> (Vec<&(usize, Sheet)>, String) {
         let json = sheet_json(pair.0, &pair.1, &mut Words::default());
         json.to_string().len()
     };
-    let told = run.told.iter().map(told::bytes).sum::<usize>();
-    let bytes: usize = told
+    let bytes: usize = told::bytes(&run.told)
         + all.iter().map(|pair| figures(pair)).sum::<usize>()
         + drawn.iter().map(String::len).sum::<usize>();
     let room = room.saturating_sub(2 * baseline.len());

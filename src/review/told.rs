@@ -17,11 +17,14 @@ pub fn told_json(told: &Told, words: &mut Words) -> Value {
     ])
 }
 
-/// Bytes that it takes on the page, words included: these are hardly ever another candidate's.
-pub fn bytes(told: &Told) -> usize {
+/// Bytes that all of it takes on the page, words included.
+pub fn bytes(all: &[Told]) -> usize {
     let mut words = Words::default();
-    let json = told_json(told, &mut words).to_string();
-    json.len()
+    let figures: usize = all
+        .iter()
+        .map(|told| told_json(told, &mut words).to_string().len())
+        .sum();
+    figures
         + words
             .list()
             .iter()
