@@ -29,11 +29,13 @@ fn check(arguments: &[&str], code: i32) -> (String, String) {
     (out, err)
 }
 
-const COMMANDS: [&str; 9] = [
+const COMMANDS: [&str; 11] = [
     "new",
     "check",
     "try",
     "run",
+    "scatter",
+    "why",
     "rerun",
     "compare",
     "review",

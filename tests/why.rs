@@ -284,3 +284,84 @@ fn when_nothing_is_feasible_the_limit_that_must_move_is_told() {
     assert!(!fair.front.is_empty() && fair.shortfall.is_none());
     assert!(shortfall(&hopeless, &Designs::default()).is_none());
 }
+
+/// Runs the program in a folder; what it prints, which must fit 80 columns.
+fn fretwork(folder: &std::path::Path, arguments: &[&str], code: i32) -> String {
+    let output = std::process::Command::new(assert_cmd::cargo::cargo_bin!("fretwork"))
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .expect("the program starts");
+    let out = String::from_utf8(output.stdout).expect("UTF-8");
+    let err = String::from_utf8(output.stderr).expect("UTF-8");
+    assert_eq!(
+        output.status.code(),
+        Some(code),
+        "{arguments:?}\n{out}\n{err}"
+    );
+    assert!(!err.contains("panicked"), "{err}");
+    if !arguments.contains(&"--json") {
+        assert!(out.lines().all(|line| line.chars().count() <= 80), "{out}");
+    }
+    if code == 0 { out } else { err }
+}
+
+#[test]
+fn the_commands_print_what_the_library_finds() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path();
+    let text = format!("{RING}\n[constraints]\nlight = \"mass <= 60 g\"\n");
+    std::fs::write(path.join("ring.toml"), text).unwrap();
+    fretwork(path, &["run", "ring.toml", "--evaluations", "60"], 0);
+    let run = "results/ring-001";
+    let printed = fretwork(path, &["why", run], 0);
+    for words in [
+        "WHAT HOLDS IT",
+        "EXCHANGE RATES",
+        "NEAREST ON THE FRONT",
+        "BETTER IN MASS?",
+    ] {
+        assert!(printed.contains(words), "{printed}");
+    }
+    let json: serde_json::Value =
+        serde_json::from_str(&fretwork(path, &["why", run, "--pick", "0", "--json"], 0)).unwrap();
+    assert_eq!(json["design"], 0);
+    assert_eq!(json["ends"][0]["end"], "lower bound");
+    let printed = fretwork(path, &["scatter", run, "--samples", "64"], 0);
+    for words in [
+        "FIGURES",
+        "CONSTRAINTS",
+        "SCATTERS",
+        "TIGHTEN OR RELAX",
+        "second set-up",
+    ] {
+        assert!(printed.contains(words), "{printed}");
+    }
+    let json: serde_json::Value = serde_json::from_str(&fretwork(
+        path,
+        &[
+            "scatter",
+            "ring.toml",
+            "--set",
+            "floor=2 mm",
+            "--samples",
+            "64",
+            "--json",
+        ],
+        0,
+    ))
+    .unwrap();
+    assert_eq!(json["scatter"]["samples"], 64);
+    assert_eq!(json["scatter"]["all"]["share"], 1.0);
+    for arguments in [
+        &["why", run, "--pick", "9999"][..],
+        &["why", "ring.toml"],
+        &["scatter", run, "--set", "floor=2 mm"],
+        &["scatter", "ring.toml", "--pick", "3"],
+    ] {
+        assert!(
+            fretwork(path, arguments, 2).contains("mend"),
+            "{arguments:?}"
+        );
+    }
+}

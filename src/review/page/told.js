@@ -23,7 +23,7 @@ function whyPart(sheet) {
   for (const [objective, steps] of better) {
     content.push(el("h5", {}, "One step better in ", name(word(objective))));
     content.push(steps.length
-      ? figuresTable("", ["step", "gains", "but"], steps.map(([change, gain, verdict]) => [name(word(change)), text(name(word(gain))), text(name(word(verdict)))]))
+      ? figuresTable("", ["step", "gains", "but"], steps.map(([change, gain, verdict]) => [name(word(change)), text(name(word(gain))), text(name(word(verdict)))]), "wraps")
       : el("p", { class: "hint" }, "No single step of a dimension betters it."));
   }
   return part("Why it is as it is", ...content);
@@ -39,13 +39,13 @@ function scatterPart(sheet) {
   if (limits.length) {
     content.push(figuresTable("", ["constraint", "met by", "95 % sure", "room / sd", "scatter from"], limits.map(([n, formula, share, low, high, room, from]) => [
       el("span", { title: word(formula) }, name(word(n))), surely(number(share)), surely(number(low)) + " to " + surely(number(high)), fixed(number(room), 1), text(shares(from)),
-    ])));
+    ]), "wraps"));
   } else {
     content.push(el("p", { class: "hint" }, "Every constraint has room for six standard deviations and more."));
   }
   content.push(figuresTable("", ["", "unit", "drawing", "sd", "5 %", "95 %", "from"], figures.map(([n, unit, nominal, sd, low, high, from]) => [
     name(word(n)), text(word(unit), "unit"), figure(number(nominal), 4), figure(number(sd), 2), figure(number(low), 4), figure(number(high), 4), text(shares(from)),
-  ])));
+  ]), "wraps"));
   content.push(el("p", { class: "hint" }, "Dimensions deviate as the tolerances of the process say; what one tool makes or one set-up moves deviates together. Plan and tools are the drawing's."));
   return part("As parts come out", ...content);
 }
