@@ -7,8 +7,8 @@ use fretwork::part::{Hole, Section};
 use fretwork::review::drawing::{load_view, plan_view, section_view, standalone};
 use fretwork::review::{MOST_DESIGNS, PageFacts, page, plots};
 use fretwork::run::{
-    Curve, Designs, Dimension, Driver, Finished, FitFigures, Interplay, QuadraticFit, Screened,
-    Screening, TermRow,
+    Curve, Designs, Dimension, Driver, Finished, FitFigures, Interplay, Killer, QuadraticFit,
+    Screened, Screening, Shortfall, TermRow, ToPass,
 };
 use invented::{invented_arm, invented_layout, invented_part, invented_run, invented_sheet};
 use serde_json::Value;
@@ -139,6 +139,15 @@ fn hostile_run() -> Finished {
     run.columns[8].unit = HOSTILE.into();
     run.limits[0].name = HOSTILE.into();
     run.limits[0].text = HOSTILE.into();
+    for told in &mut run.told {
+        if let Some(why) = &mut told.why {
+            why.active[0].name = HOSTILE.into();
+        }
+        if let Some(scatter) = &mut told.scatter {
+            scatter.figures[0].sources[0].source = HOSTILE.into();
+            scatter.constraints[0].text = HOSTILE.into();
+        }
+    }
     for (_, sheet) in &mut run.sheets {
         sheet.loads[0].name = HOSTILE.into();
         sheet.loads[0].words = HOSTILE.into();
@@ -159,6 +168,30 @@ fn broken_run() -> Finished {
         *violation += 0.05 + 0.001 * ((index * 37) % 101) as f64;
     }
     run.front.clear();
+    run.shortfall = Some(Shortfall {
+        designs: 800,
+        unmade: 0,
+        otherwise: 0,
+        killers: vec![Killer {
+            name: "stiff <enough>".into(),
+            text: "squeeze.stiffness >= 38 N/mm".into(),
+            breaks: 800,
+            alone: 20,
+            nearest: Some((
+                7,
+                ToPass {
+                    name: "stiff <enough>".into(),
+                    text: "squeeze.stiffness >= 38 N/mm".into(),
+                    limit: 38.0,
+                    needed: 36.1,
+                    unit: "N/mm".into(),
+                },
+            )),
+        }],
+        nearest: 7,
+        moves: vec![],
+        obstacles: vec![],
+    });
     run
 }
 
@@ -384,6 +417,8 @@ fn hostile_words_stay_words() {
 
 #[test]
 fn without_a_feasible_design_the_least_violating_are_shown() {
+    let told = page(&broken_run(), &facts());
+    assert!(told.contains("stiff &lt;enough&gt;") && told.contains("36.1 N/mm instead of 38"));
     let run = broken_run();
     let text = page(&run, &facts());
     assert!(text.contains("No design meets every constraint"));

@@ -36,12 +36,11 @@ fn figures(out: &mut dyn Write, found: &Scatter, goals: usize) -> io::Result<()>
     let mut table = Table::new(&[
         ("FIGURES", Align::Left),
         ("", Align::Left),
-        ("drawing", Align::Point),
-        ("mean", Align::Point),
-        ("sd", Align::Point),
-        ("linear sd", Align::Point),
-        ("5 %", Align::Point),
-        ("95 %", Align::Point),
+        ("drawing", Align::Right),
+        ("mean", Align::Right),
+        ("sd", Align::Right),
+        ("5 %", Align::Right),
+        ("95 %", Align::Right),
     ]);
     for (index, row) in found.figures.iter().enumerate() {
         table.row([
@@ -50,13 +49,22 @@ fn figures(out: &mut dyn Write, found: &Scatter, goals: usize) -> io::Result<()>
             figure(row.nominal).into(),
             figure(row.mean).into(),
             three(row.sd).into(),
-            Cell::styled(three(row.linear_sd), style::DIM),
             figure(row.quantiles[0]).into(),
             figure(row.quantiles[2]).into(),
         ]);
+        if let Some(asked) = row.asked {
+            let text = format!(
+                "{} of the parts come out at {} or better (the search took {})",
+                percent(asked.share),
+                figure(asked.sampled),
+                figure(asked.searched)
+            );
+            table.note(&text, style::PLAIN);
+        }
         if index < goals {
             let from = sources(&row.sources, row.explained);
-            table.note(&from, style::DIM);
+            let text = format!("{from}; sd {} by propagation", three(row.linear_sd));
+            table.note(&text, style::DIM);
         }
     }
     writeln!(out)?;
@@ -136,20 +144,28 @@ fn advice(out: &mut dyn Write, found: &Scatter) -> io::Result<()> {
     let mut items: Vec<String> = found
         .tighten
         .iter()
-        .map(|each| tried(each, "half"))
+        .map(|each| tried(each, "half", found.sources))
         .collect();
     if found.tighten.is_empty() {
         items.push("no tolerance need be tightened: every copy meets every constraint".into());
     }
-    items.extend(found.relax.iter().map(|each| tried(each, "twice")));
+    items.extend(
+        found
+            .relax
+            .iter()
+            .map(|each| tried(each, "twice", found.sources)),
+    );
     writeln!(out)?;
     list(out, "TIGHTEN OR RELAX", &items, style::PLAIN)
 }
 
-fn tried(each: &Retoleranced, factor: &str) -> String {
+fn tried(each: &Retoleranced, factor: &str, all: usize) -> String {
+    let what = match each.sources.len() {
+        count if count == all => "everything".to_string(),
+        _ => each.sources.join("; "),
+    };
     format!(
-        "{factor} the scatter of {}: {} meet all ({} to {})",
-        each.sources.join("; "),
+        "{factor} the scatter of {what}: {} meet all ({} to {})",
         percent(each.chance.share),
         percent(each.chance.low),
         percent(each.chance.high)

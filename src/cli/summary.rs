@@ -282,6 +282,7 @@ fn picks(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
 mod tests {
     use super::super::samples;
     use super::*;
+    use crate::run::{Killer, Shortfall, ToPass};
 
     fn printed(run: &Finished) -> String {
         let mut out = anstream::StripStream::new(Vec::new());
@@ -319,5 +320,43 @@ mod tests {
         let mut run = samples::finished();
         run.front.clear();
         assert!(printed(&run).contains("no design meets every constraint"));
+        let to_pass = ToPass {
+            name: "stiff".into(),
+            text: "tilt.stiffness >= 900 N/mm".into(),
+            limit: 900.0,
+            needed: 667.4,
+            unit: "N/mm".into(),
+        };
+        run.shortfall = Some(Shortfall {
+            designs: 8,
+            unmade: 1,
+            otherwise: 1,
+            killers: vec![Killer {
+                name: "stiff".into(),
+                text: "tilt.stiffness >= 900 N/mm".into(),
+                breaks: 6,
+                alone: 4,
+                nearest: Some((3, to_pass.clone())),
+            }],
+            nearest: 3,
+            moves: vec![to_pass],
+            obstacles: vec!["ligament 0.100 mm: between two holes".into()],
+        });
+        let text = printed(&run);
+        assert!(
+            text.lines().all(|line| line.chars().count() <= WIDTH),
+            "{text}"
+        );
+        let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for words in [
+            "stiff (tilt.stiffness >= 900 N/mm): broken by 6 designs (75 %), alone by 4; design 3 would pass with 667.4 \
+             N/mm instead of 900",
+            "1 of 8 designs can't be made or solved",
+            "1 of 8 designs meet every constraint as drawn",
+            "design 3 comes nearest; what stands in its way: stiff would have to move to 667.4 N/mm instead of 900; \
+             ligament 0.100 mm",
+        ] {
+            assert!(flat.contains(words), "{words} is not in\n{flat}");
+        }
     }
 }

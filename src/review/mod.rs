@@ -14,6 +14,7 @@ mod plots;
 mod sheets;
 mod solid;
 mod text;
+mod told;
 
 pub use columns::MOST_DESIGNS;
 pub use comparison::comparison_page;

@@ -8,8 +8,9 @@ use super::driver_section;
 use super::plots::trace_plot;
 use super::sheets::{Words, drawings, sheet_json};
 use super::text::{base64, escaped, grouped, island};
+use super::told::{self, told_json};
 use crate::evaluate::Sheet;
-use crate::run::{Finished, Role, Screening};
+use crate::run::{Finished, Role, Screening, Told};
 
 /// What the page says of its making, given by the caller: nothing here reads a clock or a folder.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,7 +45,7 @@ pub(super) const STYLES: [&str; 3] = [
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 10] = [
+const SCRIPTS: [&str; 11] = [
     include_str!("page/words.js"),
     include_str!("page/data.js"),
     include_str!("page/state.js"),
@@ -54,6 +55,7 @@ const SCRIPTS: [&str; 10] = [
     include_str!("page/limits.js"),
     include_str!("page/table.js"),
     include_str!("page/sheet.js"),
+    include_str!("page/told.js"),
     include_str!("page/main.js"),
 ];
 
@@ -132,7 +134,8 @@ fn kept_sheets(run: &Finished, room: usize) -> (Vec<&(usize, Sheet)>, String) {
         let json = sheet_json(pair.0, &pair.1, &mut Words::default());
         json.to_string().len()
     };
-    let bytes: usize = all.iter().map(|pair| figures(pair)).sum::<usize>()
+    let bytes: usize = told::bytes(&run.told)
+        + all.iter().map(|pair| figures(pair)).sum::<usize>()
         + drawn.iter().map(String::len).sum::<usize>();
     let room = room.saturating_sub(2 * baseline.len());
     let kept = match all.len() {
@@ -208,9 +211,14 @@ fn counts(run: &Finished) -> String {
         grouped(feasible(run))
     );
     if run.front.is_empty() && !run.designs.is_empty() {
+        let lines = run.shortfall.iter().flat_map(|shortfall| shortfall.lines());
+        let lines: String = lines
+            .map(|line| format!("<br><bdi>{}</bdi>", escaped(&line)))
+            .collect();
         return sentence
             + "</p><p class=\"warning\"><b>No design meets every constraint.</b> The list shows \
-               the designs that break their constraints least.";
+               the designs that break their constraints least."
+            + &lines;
     }
     sentence
 }
@@ -351,6 +359,13 @@ fn data_json(
         .iter()
         .map(|(design, sheet)| sheet_json(*design, sheet, &mut words))
         .collect();
+    let shown = |each: &&Told| kept.iter().any(|(design, _)| *design == each.design);
+    let told: Vec<Value> = run
+        .told
+        .iter()
+        .filter(shown)
+        .map(|each| told_json(each, &mut words))
+        .collect();
     json!({
         "study": run.study,
         "title": shown_title(run),
@@ -370,6 +385,7 @@ fn data_json(
         "hypervolume": run.trace.last().map_or(Value::Null, |m| plain(m.hypervolume)),
         "baseline": baseline,
         "sheets": sheets,
+        "told": told,
         "words": words.list(),
     })
 }

@@ -94,9 +94,24 @@ pub fn describe(study: &Study) -> Description {
                     one.limit.text
                 )
             })
+            .chain(study.scatter.chance.map(|chance| {
+                let percent = print_number(100.0 * chance);
+                format!("all of them: met by {percent} % of the parts as they come out")
+            }))
             .collect(),
         objectives: objectives
-            .map(|one| format!("{} {}", if one.most { "most" } else { "least" }, one.name))
+            .map(|one| {
+                let parts = if one.quantile.is_some() {
+                    " of the parts"
+                } else {
+                    ""
+                };
+                format!(
+                    "{} {}{parts}",
+                    if one.most { "most" } else { "least" },
+                    one.name
+                )
+            })
             .collect(),
     }
 }

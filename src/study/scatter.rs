@@ -99,10 +99,18 @@ fn read_recipe(
         let node = entries.node(key)?;
         let (value, found) = reader.fixed(key, node.value)?;
         let is_share = found.symbol.as_str() == "%";
-        if !is_share || unit.is_none() {
-            // Of a material or a load case nothing but a share makes sense.
-            let wanted = unit.unwrap_or(Unit::NUMBER);
-            reader.fixed_as(key, node.value, wanted)?;
+        match unit {
+            Some(wanted) if !is_share => {
+                reader.fixed_as(key, node.value, wanted)?;
+            }
+            None if found.dimension != Unit::NUMBER.dimension => {
+                let title = "materials and load cases scatter by shares of their nominal value";
+                let label = format!("this is {}", found.dimension);
+                let problem = Problem::new("scatter/spread", title, node.value.span(), label);
+                reader.note(problem.mend("write it in per cent: \"3 %\""));
+                return None;
+            }
+            _ => {}
         }
         let is_share = is_share || unit.is_none();
         if value < least {

@@ -75,6 +75,10 @@ impl Sources {
         let places: Vec<usize> = given.iter().map(|_| sources.next()).collect();
         let mut first: Vec<(usize, usize)> = Vec::with_capacity(given.len());
         for (index, each) in given.iter().enumerate() {
+            // Nothing is known of a bore that stands beside the path.
+            if matches!(each.dimension, Dimension::BorePosition(_)) {
+                continue;
+            }
             if let Some((_, quantity)) = first.iter().find(|(other, _)| same(&given[*other], each))
             {
                 let what = &mut sources.quantities[*quantity].what;

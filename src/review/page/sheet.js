@@ -62,7 +62,7 @@ function sheetNode(row, slot) {
       el("div", { class: "stack" },
         part("Dimensions", valueTable(row, [...sheet.variables, ...sheet.derived], [...base.variables, ...base.derived])),
         full ? constraintPart(sheet) : ""),
-      ...(full && file.hasPart ? [loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet), operationPart(sheet, base), costPart(sheet, base), featurePart(sheet), tolerancePart(sheet), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
+      ...(full && file.hasPart ? [whyPart(sheet), scatterPart(sheet), loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet), operationPart(sheet, base), costPart(sheet, base), featurePart(sheet), tolerancePart(sheet), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
     tryLine(row), titleBlock(row, title));
 }
 

@@ -119,6 +119,8 @@ pub struct Scatter {
     pub samples: usize,
     /// What scatters.
     pub quantities: Vec<QuantityRow>,
+    /// Number of independent sources.
+    pub sources: usize,
     /// Figures that scatter: objectives first, then measures.
     pub figures: Vec<ScatterRow>,
     /// Constraints that some copy breaks or that scatter at all, the least sure first.
@@ -208,6 +210,7 @@ pub fn scatter(
             .iter()
             .map(|each| row(each, sources, evaluator))
             .collect(),
+        sources: sources.used.len(),
         figures: study.figures(scattered.nominal()),
         constraints: study.constraints(scattered.nominal()),
         all: all_met(&copies, evaluator.setup()),

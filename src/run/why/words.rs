@@ -128,9 +128,10 @@ fn verdict(step: &Step, goal: usize) -> String {
         return "costs nothing: the search has missed it".into();
     }
     if !step.broken.is_empty() {
-        let broken = step.broken.iter().map(|broken| match broken.by < 1.0 {
-            true => format!("{} by {:.1} %", broken.name, 100.0 * broken.by),
-            false => broken.name.clone(),
+        let broken = step.broken.iter().map(|broken| match broken.by {
+            by if by < 0.0005 => format!("{} by less than 0.1 %", broken.name),
+            by if by < 1.0 => format!("{} by {:.1} %", broken.name, 100.0 * by),
+            _ => broken.name.clone(),
         });
         let all: Vec<String> = broken.collect();
         return format!("breaks {}", all.join(", "));
