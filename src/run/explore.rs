@@ -32,7 +32,7 @@ pub(super) const VIBRATIONS: usize = 10;
 const COPIES: usize = 256;
 const JUDGED_AGAIN: usize = 1024;
 
-/// Share of a search that refines its front, where a variable may take any value.
+/// Share of a search for one objective that refines what it found.
 const POLISH: f64 = 0.05;
 
 /// Explores a job: hands every batch of designs, known ones included, to the observer, and returns the run.
@@ -372,7 +372,11 @@ fn settings(prepared: &Prepared) -> Settings {
     }
     Settings {
         start,
-        polish: POLISH,
+        polish: if study.objectives.len() == 1 {
+            POLISH
+        } else {
+            0.0
+        },
         ..Settings::new(plan, prepared.job.evaluations + extra, prepared.job.seed)
     }
 }

@@ -41,7 +41,10 @@ pub struct Conditions {
 impl Prepared {
     /// Whether its plan learns from designs evaluated before.
     pub fn learns(&self) -> bool {
-        matches!(self.study.plan.kind, study::PlanKind::Search)
+        matches!(
+            self.study.plan.kind,
+            study::PlanKind::Search | study::PlanKind::Surrogate { .. }
+        )
     }
 
     /// The same, its figures resting on what was learnt.

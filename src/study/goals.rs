@@ -340,6 +340,9 @@ fn read_objective(reader: &mut Reader, entries: &Entries) -> Option<Objective> {
     })
 }
 
+/// Designs of a surrogate search at most: choosing one more takes a second at this number.
+const MOST_SURROGATE: f64 = 1000.0;
+
 pub(super) fn read_plan(
     reader: &mut Reader,
     root: &Entries,
@@ -389,6 +392,18 @@ pub(super) fn read_plan(
         }
         _ => (plan.evaluations as f64, "evaluations", "ask for fewer"),
     };
+    if matches!(plan.kind, PlanKind::Surrogate { .. }) && designs > MOST_SURROGATE {
+        let title = format!(
+            "{} designs are too many for a surrogate search",
+            print_number(designs)
+        );
+        let place = entries.place("evaluations");
+        let problem = Problem::new("explore/too-large", title, place, "each is thought about");
+        let most = print_number(MOST_SURROGATE);
+        reader.note(problem.mend(format!(
+            "write evaluations = 200, at most {most}; or plan = \"search\", which wants many"
+        )));
+    }
     if designs > MOST_DESIGNS {
         let title = format!("{} designs are too many for one run", print_number(designs));
         let problem = Problem::new("explore/too-large", title, entries.place(key), "too many");
@@ -400,6 +415,7 @@ pub(super) fn read_plan(
 
 fn plan_kind(reader: &mut Reader, entries: &Entries) -> PlanKind {
     let halvings = usize::try_from(reader.whole(entries, "halvings")).unwrap_or(0);
+    let at_once = usize::try_from(reader.whole(entries, "at_once")).unwrap_or(1);
     let axial = match reader.word(entries, "axial") {
         "faced" => Axial::Faced,
         _ => Axial::Inscribed,
@@ -409,6 +425,7 @@ fn plan_kind(reader: &mut Reader, entries: &Entries) -> PlanKind {
         _ => Evenness::Discrepancy,
     };
     match reader.word(entries, "plan") {
+        "surrogate search" => PlanKind::Surrogate { at_once },
         "grid" => PlanKind::Grid,
         "latin hypercube" => PlanKind::LatinHypercube,
         "even latin hypercube" => PlanKind::EvenLatinHypercube { by },

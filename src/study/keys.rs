@@ -996,6 +996,7 @@ pub static EXPLORE: Table = Table {
             "plan",
             Kind::Words(&[
                 "search",
+                "surrogate search",
                 "grid",
                 "latin hypercube",
                 "even latin hypercube",
@@ -1008,13 +1009,19 @@ pub static EXPLORE: Table = Table {
                 "box-behnken",
             ]),
             "search",
-            "`search` looks for the front; the others sample. `grid`: every combination. `latin hypercube`, `even latin hypercube`, `sobol`, `halton`: as many designs as asked for, spread evenly. `space filling`: the same, but none that breaks a geometric rule. `two-level`: the bounds of all variables combined, or a fraction of them. `plackett-burman`: the bounds in the fewest designs. `central composite`, `box-behnken`: what a quadratic fit needs.",
+            "`search` looks for the front; so does `surrogate search`, for studies of some hundred designs that take seconds each; the others sample. `grid`: every combination. `latin hypercube`, `even latin hypercube`, `sobol`, `halton`: as many designs as asked for, spread evenly. `space filling`: the same, but none that breaks a geometric rule. `two-level`: the bounds of all variables combined, or a fraction of them. `plackett-burman`: the bounds in the fewest designs. `central composite`, `box-behnken`: what a quadratic fit needs.",
         ),
         default(
             "evaluations",
             Kind::Whole(1, i64::MAX),
             "20000",
             "Designs to evaluate; grid, two-level, Plackett-Burman, central composite and Box-Behnken designs take all of their own.",
+        ),
+        default(
+            "at_once",
+            Kind::Whole(1, 256),
+            "4",
+            "Of the surrogate search: designs chosen together and evaluated side by side. 1 makes the most of few evaluations.",
         ),
         default(
             "levels",

@@ -122,6 +122,11 @@ pub enum TruthKind {
 pub enum PlanKind {
     /// Evolutionary search for the front.
     Search,
+    /// Search by Gaussian processes, for evaluators that take seconds.
+    Surrogate {
+        /// Designs chosen together.
+        at_once: usize,
+    },
     /// Every combination.
     Grid,
     /// Latin hypercube.

@@ -4,10 +4,11 @@ use super::{PlanKind, Study};
 use crate::explore::{Error, Fraction, Plan};
 
 impl PlanKind {
-    /// The sampler of a plan; `None` of a search, and of a grid, whose levels depend on the variables.
+    /// How a plan explores; `None` of the search, and of a grid, whose levels depend on the variables.
     pub fn sampler(self) -> Option<Plan> {
         Some(match self {
             Self::Search | Self::Grid => return None,
+            Self::Surrogate { at_once } => Plan::Surrogate { batch: at_once },
             Self::LatinHypercube => Plan::LatinHypercube,
             Self::EvenLatinHypercube { by } => Plan::EvenLatinHypercube { by },
             Self::Sobol => Plan::Sobol,
@@ -38,6 +39,7 @@ impl PlanKind {
     pub(super) fn words(self) -> &'static str {
         match self {
             Self::Search => "search",
+            Self::Surrogate { .. } => "surrogate search",
             Self::Grid => "grid",
             Self::LatinHypercube => "Latin hypercube",
             Self::EvenLatinHypercube { .. } => "even Latin hypercube",
