@@ -131,6 +131,7 @@ fn perform(command: Command) -> Result<(), Failure> {
             designs,
             seed,
             plots,
+            allow_command,
             json,
         } => screen::screen(&screen::Ask {
             study: &study,
@@ -138,6 +139,7 @@ fn perform(command: Command) -> Result<(), Failure> {
             designs: usize::try_from(designs).unwrap_or(usize::MAX),
             seed,
             plots: plots.as_deref(),
+            allow_command,
             as_json: json,
         }),
         Command::Rerun {

@@ -172,6 +172,7 @@ fn broken_run() -> Finished {
         designs: 800,
         unmade: 0,
         otherwise: 0,
+        asks: false,
         killers: vec![Killer {
             name: "stiff <enough>".into(),
             text: "squeeze.stiffness >= 38 N/mm".into(),

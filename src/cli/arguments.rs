@@ -268,6 +268,9 @@ constraints speak of. Figures are the beam's.")]
         /// Folder for pictures, some a measure
         #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
         plots: Option<PathBuf>,
+        /// Run the program that the study names under [evaluator]
+        #[arg(long)]
+        allow_command: bool,
         /// Print one JSON object
         #[arg(long)]
         json: bool,

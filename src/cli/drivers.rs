@@ -16,7 +16,7 @@ pub fn print(out: &mut dyn Write, screening: &Screening) -> io::Result<()> {
     let title = format!("{}: which dimension drives what", screening.title);
     paragraph(out, &title, 0, style::HEADING)?;
     let made = format!(
-        "{} designs spread over the space, seed {}, figures of the beam",
+        "{} designs spread over the space, seed {}, figures of beam or program",
         count(screening.designs),
         screening.seed
     );

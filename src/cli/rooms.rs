@@ -71,6 +71,10 @@ pub fn page(prepared: &Prepared, run: &Finished, manifest: &Manifest, folder: &P
 
 /// Which dimension drives what in a study, for its page; none where that can't be said.
 fn drivers(prepared: &Prepared, seed: u64) -> Option<Screening> {
+    // A program would be asked thousands of times, for a page.
+    if prepared.study.asking.is_some() {
+        return None;
+    }
     let ask = ScreenAsk {
         designs: DESIGNS_SCREENED,
         seed,

@@ -331,6 +331,7 @@ mod tests {
             designs: 8,
             unmade: 1,
             otherwise: 1,
+            asks: false,
             killers: vec![Killer {
                 name: "stiff".into(),
                 text: "tilt.stiffness >= 900 N/mm".into(),

@@ -46,6 +46,8 @@ pub struct Shortfall {
     pub unmade: usize,
     /// Designs that meet every constraint and fail by something else: tools in stock, the chance asked for.
     pub otherwise: usize,
+    /// Whether a program was asked, whose missing answers count among the unmade.
+    pub asks: bool,
     /// Constraints that are broken, the most often broken first.
     pub killers: Vec<Killer>,
     /// The design that comes nearest to meeting all.
@@ -62,10 +64,11 @@ impl Shortfall {
         let all = self.designs;
         let mut lines: Vec<String> = self.killers.iter().map(|each| each.words(all)).collect();
         if self.unmade > 0 {
-            lines.push(format!(
-                "{} of {all} designs can't be made or solved: a geometric rule, or no part at all",
-                self.unmade
-            ));
+            let what = match self.asks {
+                true => "have not all measures: no answer, or a part that can't be made or solved",
+                false => "can't be made or solved: a geometric rule, or no part at all",
+            };
+            lines.push(format!("{} of {all} designs {what}", self.unmade));
         }
         if self.otherwise > 0 {
             lines.push(format!(
@@ -186,6 +189,7 @@ pub fn shortfall(prepared: &Prepared, designs: &Designs) -> Option<Shortfall> {
         designs: designs.len(),
         unmade,
         otherwise,
+        asks: prepared.study.asking.is_some(),
         killers,
         nearest,
         moves,
@@ -196,7 +200,8 @@ pub fn shortfall(prepared: &Prepared, designs: &Designs) -> Option<Shortfall> {
 /// What keeps a design out beside its constraints.
 fn obstacles(prepared: &Prepared, slots: &[f64]) -> Vec<String> {
     let variables = &slots[..prepared.study.variables.len()];
-    let sheet = prepared.evaluator.sheet(variables);
+    // A program that the study asks has been asked about it.
+    let sheet = prepared.evaluator.sheet_of_frame(variables);
     let broken = sheet.rules.iter().filter(|rule| !(rule.value_mm > 0.0));
     let mut words: Vec<String> = broken
         .map(|rule| {
@@ -218,7 +223,7 @@ fn obstacles(prepared: &Prepared, slots: &[f64]) -> Vec<String> {
             .filter(|each| !each.met)
             .map(|each| each.text.clone()),
     );
-    let record = prepared.evaluator.record(variables);
+    let record = prepared.evaluator.record_of_frame(variables);
     if prepared.study.scatter.chance.is_some() && record.violations.last().is_some_and(|v| *v > 0.0)
     {
         words.push("the chance of meeting all constraints is less than was asked for".into());

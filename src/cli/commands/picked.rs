@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::{mistaken, prepared, review};
+use super::{mistaken, prepared, refuse_asking, review};
 use crate::cli::Failure;
 use crate::run::{Next, Overrides, Prepared, design_point, learn, prepare, row_point};
 use crate::store::{self, Stored};
@@ -26,6 +26,7 @@ pub(super) fn of_study(
         ));
     }
     let prepared = prepared(study, Overrides::default())?;
+    refuse(&prepared, study)?;
     let values = design_point(&prepared, set).map_err(|mistakes| mistaken(&mistakes))?;
     let name = match set.is_empty() {
         true => "baseline",
@@ -50,6 +51,7 @@ pub(super) fn of_run(
     };
     let prepared =
         prepare(&review::source(&stored), overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    refuse(&prepared, run)?;
     let lessons = stored.lessons(&prepared.job)?;
     let learnt = learn(&prepared, &lessons, &mut |_| Next::Continue)
         .map_err(|why| Failure::call(format!("failed to {why}"), "run the study again"))?;
@@ -71,6 +73,15 @@ pub(super) fn of_run(
         ));
     }
     Ok((prepared.resting(&learnt), stored, picks))
+}
+
+/// Designs about which a program answers are not looked at from all sides: it would be asked hundreds of times.
+fn refuse(prepared: &Prepared, of: &Path) -> Result<(), Failure> {
+    refuse_asking(
+        prepared,
+        &format!("look around designs of {}", of.display()),
+        "fretwork try asks about one design at a time, fretwork screen about the space",
+    )
 }
 
 /// Variables of a stored design, in base units.

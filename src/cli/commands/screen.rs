@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::{mistaken, prepared, show, tell};
+use super::{mistaken, prepared_to_ask, show, tell};
 use crate::cli::{Failure, drivers};
 use crate::review::{drawing::standalone, driver_plots};
 use crate::run::{self, Overrides, ScreenAsk};
@@ -21,6 +21,8 @@ pub struct Ask<'a> {
     pub seed: Option<u64>,
     /// Folder for pictures.
     pub plots: Option<&'a Path>,
+    /// Whether the study may run its program.
+    pub allow_command: bool,
     /// Whether to print JSON.
     pub as_json: bool,
 }
@@ -30,7 +32,7 @@ pub struct Ask<'a> {
 /// # Errors
 /// A study with mistakes, a measure that it has not, too few designs; a folder that can't be written to.
 pub fn screen(ask: &Ask<'_>) -> Result<(), Failure> {
-    let prepared = prepared(ask.study, Overrides::default())?;
+    let prepared = prepared_to_ask(ask.study, Overrides::default(), ask.allow_command)?.prepared;
     let asked = ScreenAsk {
         designs: ask.designs,
         seed: ask.seed.unwrap_or(prepared.job.seed),
