@@ -282,7 +282,8 @@ fn poor_problems_have_an_outcome() {
         UNIT,
         Axis::Choice { count: 3 },
     ];
-    let evaluates: [(&(dyn Fn(&[f64], &mut [f64]) + Sync), bool); 3] =
+    type Evaluate<'a> = &'a (dyn Fn(&[f64], &mut [f64]) + Sync);
+    let evaluates: [(Evaluate, bool); 3] =
         [(&constant, true), (&nothing, false), (&infeasible, false)];
     for (evaluate, feasible) in evaluates {
         for objectives in 1..=4 {
