@@ -204,7 +204,7 @@ fn exchange_rates_and_neighbours_are_the_fronts() {
     // What a page shows of it.
     let told = run.told.iter().find(|told| told.design == pick).unwrap();
     assert_eq!(told.why.as_ref(), Some(&found));
-    assert!(told.scatter.as_ref().unwrap().samples == 256);
+    assert!(told.scatter.as_ref().unwrap().samples == 128);
 }
 
 #[test]

@@ -60,12 +60,12 @@ fn why_json(why: &Why, words: &mut Words) -> Value {
 }
 
 fn scatter_json(found: &Scatter, words: &mut Words) -> Value {
-    let sources = |all: &[SourceShare], words: &mut Words| -> Vec<Value> {
-        let each = all.iter();
+    let sources = |all: &[SourceShare], most: usize, words: &mut Words| -> Vec<Value> {
+        let each = all.iter().take(most);
         each.map(|each| {
             json!([
                 words.number(&each.source),
-                plain((1000.0 * each.share).round() / 10.0)
+                plain((100.0 * each.share).round())
             ])
         })
         .collect()
@@ -82,7 +82,7 @@ fn scatter_json(found: &Scatter, words: &mut Words) -> Value {
                 tidy(row.sd),
                 tidy(low),
                 tidy(high),
-                sources(&row.sources, words)
+                sources(&row.sources, 1, words)
             ])
         })
         .collect();
@@ -98,7 +98,7 @@ fn scatter_json(found: &Scatter, words: &mut Words) -> Value {
                 tidy(row.chance.low),
                 tidy(row.chance.high),
                 tidy(row.deviations),
-                sources(&row.sources, words)
+                sources(&row.sources, 3, words)
             ])
         })
         .collect();

@@ -29,7 +29,7 @@ pub(super) const VIBRATIONS: usize = 10;
 
 /// Scattered copies of each candidate on a sheet; where the search asked for chances or quantiles, so many more that
 /// these are judged anew.
-const COPIES: usize = 256;
+const COPIES: usize = 128;
 const JUDGED_AGAIN: usize = 1024;
 
 /// Share of a search for one objective that refines what it found.

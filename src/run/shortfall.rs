@@ -165,7 +165,7 @@ pub fn shortfall(prepared: &Prepared, designs: &Designs) -> Option<Shortfall> {
         }
     }
     killers.retain(|killer| killer.breaks > 0);
-    killers.sort_by(|a, b| (b.breaks, b.alone).cmp(&(a.breaks, a.alone)));
+    killers.sort_by_key(|killer| std::cmp::Reverse((killer.breaks, killer.alone)));
     let mut order = 0..designs.len();
     let first = order.next()?;
     let nearest = order.fold(first, |best, design| {

@@ -43,7 +43,7 @@ function scatterPart(sheet) {
   } else {
     content.push(el("p", { class: "hint" }, "Every constraint has room for six standard deviations and more."));
   }
-  content.push(figuresTable("", ["", "unit", "drawing", "sd", "5 %", "95 %", "from"], figures.map(([n, unit, nominal, sd, low, high, from]) => [
+  content.push(figuresTable("", ["", "unit", "drawing", "sd", "5 %", "95 %", "mostly from"], figures.map(([n, unit, nominal, sd, low, high, from]) => [
     name(word(n)), text(word(unit), "unit"), figure(number(nominal), 4), figure(number(sd), 2), figure(number(low), 4), figure(number(high), 4), text(shares(from)),
   ]), "wraps"));
   content.push(el("p", { class: "hint" }, "Dimensions deviate as the tolerances of the process say; what one tool makes or one set-up moves deviates together. Plan and tools are the drawing's."));
