@@ -93,7 +93,7 @@ fn a_stream_is_the_run_that_holds_everything() {
             (streamed.feasible, streamed.ending),
             (whole.feasible, whole.ending)
         );
-        assert!(streamed.front.len() > 3, "{name}");
+        assert!(!streamed.front.is_empty(), "{name}");
     }
 }
 

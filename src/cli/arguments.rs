@@ -218,9 +218,8 @@ same designs on any number of threads.")]
     /// Put the shards of a run together
     #[command(after_help = "\
 Examples:
-  for i in 1 2 3 4; do
-    fretwork run study.toml --shard $i/4 --results shards
-  done
+  fretwork run study.toml --shard 1/2 --results shards
+  fretwork run study.toml --shard 2/2 --results shards
   fretwork gather shards/study-*
 
 The designs, front and proofs are those of the run in one piece, to the byte. A
