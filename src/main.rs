@@ -7,7 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    check, compare, completions, list, new, prove, rerun, review, run, tooling, try_design,
+    check, compare, completions, gather, list, new, prove, rerun, review, run, scatter, screen,
+    tooling, try_design, why, wish,
 };
 use fretwork::run::Overrides;
 
@@ -38,8 +39,9 @@ fn perform(command: Command) -> Result<(), Failure> {
             set,
             beam,
             paths,
+            allow_command,
             json,
-        } => try_design::try_design(&study, &set, beam, paths.as_deref(), json),
+        } => try_design::try_design(&study, &set, beam, paths.as_deref(), allow_command, json),
         Command::Prove {
             of,
             set,
@@ -55,8 +57,49 @@ fn perform(command: Command) -> Result<(), Failure> {
             quick,
             as_json: json,
         }),
+        Command::Scatter {
+            of,
+            set,
+            pick,
+            samples,
+            seed,
+            json,
+        } => scatter::scatter(&scatter::Ask {
+            of: &of,
+            set: &set,
+            pick: &pick,
+            samples: samples as usize,
+            seed,
+            as_json: json,
+        }),
+        Command::Why { run, pick, json } => why::why(&run, &pick, json),
         Command::Run {
             study,
+            results,
+            threads,
+            seed,
+            evaluations,
+            shard,
+            allow_command,
+            json,
+        } => {
+            let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
+            run::run(&run::Ask {
+                study: &study,
+                results: &results,
+                threads,
+                overrides: Overrides { seed, evaluations },
+                shard,
+                allow_command,
+                as_json: json,
+            })
+        }
+        Command::Wish {
+            run,
+            want,
+            least,
+            most,
+            with,
             results,
             threads,
             seed,
@@ -64,14 +107,41 @@ fn perform(command: Command) -> Result<(), Failure> {
             json,
         } => {
             let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
-            run::run(
-                &study,
-                &results,
+            wish::wish(&wish::Ask {
+                run: &run,
+                wants: &want,
+                least: least.as_deref(),
+                most: most.as_deref(),
+                limits: &with,
+                results: results.as_deref(),
                 threads,
-                Overrides { seed, evaluations },
-                json,
-            )
+                overrides: Overrides { seed, evaluations },
+                as_json: json,
+            })
         }
+        Command::Gather {
+            shards,
+            results,
+            threads,
+            json,
+        } => gather::gather(&shards, &results, threads, json),
+        Command::Screen {
+            study,
+            measure,
+            designs,
+            seed,
+            plots,
+            allow_command,
+            json,
+        } => screen::screen(&screen::Ask {
+            study: &study,
+            measures: &measure,
+            designs: usize::try_from(designs).unwrap_or(usize::MAX),
+            seed,
+            plots: plots.as_deref(),
+            allow_command,
+            as_json: json,
+        }),
         Command::Rerun {
             run,
             material,

@@ -29,13 +29,20 @@ fn check(arguments: &[&str], code: i32) -> (String, String) {
     (out, err)
 }
 
-const COMMANDS: [&str; 9] = [
+const COMMANDS: [&str; 16] = [
     "new",
     "check",
     "try",
+    "screen",
     "run",
+    "scatter",
+    "why",
+    "wish",
+    "gather",
     "rerun",
     "compare",
+    "tooling",
+    "prove",
     "review",
     "list",
     "completions",

@@ -7,7 +7,7 @@ use fretwork::machining::cost::by_feature;
 use fretwork::machining::cutting::{feed_mark_height_mm, wall_edge_give_mm_n};
 use fretwork::machining::life::*;
 use fretwork::machining::tolerance::*;
-use fretwork::machining::{MachiningError, Plan, Shop, Work, plan};
+use fretwork::machining::{MachiningError, Plan, Shop, Work, Works, plan};
 use fretwork::part::*;
 
 /// Relative tolerance.
@@ -716,4 +716,6 @@ fn every_dimension_of_a_part_has_its_tolerance() {
     );
     assert!(!rows.iter().any(|row| row.name.starts_with("bore of lug 2")));
     assert!(rows.iter().all(|row| row.tolerance.plus_minus_mm > 0.0));
+    // The same without a plan.
+    assert_eq!(Works::Mill(shop).tolerances(&part, &layout), rows);
 }

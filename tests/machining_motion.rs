@@ -320,14 +320,11 @@ fn samples(each: &Move) -> Vec<(f64, [f64; 3])> {
 fn no_move_asks_too_much_of_the_machine() {
     for study in ["yaw-ring", "tilt-arm"] {
         let prepared = studies_support::prepared(study, Overrides::default());
-        let machine = &prepared.conditions.machine;
+        let conditions = prepared.conditions.as_ref().expect("a part");
+        let machine = &conditions.machine;
         let sheet = prepared.evaluator.sheet(&prepared.evaluator.baseline());
         let (part, layout) = (sheet.part.expect("built"), sheet.layout.expect("cut"));
-        let shop = Shop::new(
-            &prepared.conditions.tools,
-            &prepared.conditions.material,
-            machine,
-        );
+        let shop = Shop::new(&conditions.tools, &conditions.material, machine);
         let simulation = simulate(&part, &layout, &shop.expect("complete"));
         let rapid =
             [machine.rapid_xy_m_min, machine.rapid_z_m_min].map(|rate| rate * 1000.0 / 60.0);

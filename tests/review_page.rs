@@ -6,7 +6,10 @@ mod invented;
 use fretwork::part::{Hole, Section};
 use fretwork::review::drawing::{load_view, plan_view, section_view, standalone};
 use fretwork::review::{MOST_DESIGNS, PageFacts, page, plots};
-use fretwork::run::{Designs, Finished};
+use fretwork::run::{
+    Curve, Designs, Dimension, Driver, Finished, FitFigures, Interplay, Killer, QuadraticFit,
+    Screened, Screening, Shortfall, TermRow, ToPass,
+};
 use invented::{invented_arm, invented_layout, invented_part, invented_run, invented_sheet};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
@@ -18,7 +21,111 @@ fn facts() -> PageFacts {
         tool_version: "0.1.0".into(),
         run_name: "yaw-ring-2031-04-05-1".into(),
         date: "5 April 2031".into(),
+        drivers: None,
     }
+}
+
+/// Three dimensions and what they drive; all figures invented.
+fn invented_drivers(names: [&str; 3]) -> Screening {
+    let dimension = |name: &str| Dimension {
+        name: name.into(),
+        unit: "mm".into(),
+        low: 1.0,
+        high: 3.0,
+    };
+    let curve = |dimension: usize, rise: f64| Curve {
+        dimension,
+        at: vec![1.0, 2.0, 3.0],
+        mean: vec![20.0, 20.0 + 0.4 * rise, 20.0 + rise],
+        designs: vec![40, 50, 45],
+    };
+    let driver = |dimension: usize, total: f64, rise: f64| Driver {
+        dimension,
+        name: names[dimension].into(),
+        total: [total, total - 0.01, total + 0.02],
+        first: [0.9 * total, 0.88 * total, 0.92 * total],
+        rise,
+        effect_mean: rise,
+        effect_size: rise.abs(),
+        effect_spread: 0.1,
+        effects: 100,
+    };
+    let figures = |r2: f64| FitFigures {
+        r2,
+        adjusted_r2: r2 - 0.01,
+        predicted_r2: r2 - 0.02,
+        deviation: 0.3,
+        freedom: 120,
+    };
+    let measure = |name: &str, shares: [f64; 3]| Screened {
+        name: name.into(),
+        unit: "g".into(),
+        known: 0.8,
+        mean: 21.0,
+        deviation: 2.0,
+        drivers: vec![
+            driver(1, shares[0], 3.0),
+            driver(0, shares[1], -1.5),
+            driver(2, shares[2], 0.1),
+        ],
+        curves: vec![curve(0, -1.5), curve(1, 3.0), curve(2, 0.1)],
+        interplay: Some(Interplay {
+            dimensions: [1, 0],
+            share: 0.04,
+            lines: vec![
+                (1.4, curve(1, 2.0)),
+                (2.0, curve(1, 3.0)),
+                (2.6, curve(1, 4.0)),
+            ],
+        }),
+        fit: Some(QuadraticFit {
+            linear: figures(0.9),
+            quadratic: figures(0.98),
+            constant: 20.5,
+            terms: vec![TermRow {
+                name: format!("{} × {}", names[0], names[1]),
+                dimensions: vec![0, 1],
+                value: -0.4,
+                error: 0.01,
+                t: -40.0,
+                p: 0.0,
+            }],
+        }),
+    };
+    Screening {
+        study: "invented".into(),
+        title: "Invented".into(),
+        seed: 1,
+        designs: 9_900,
+        blocks: 1_024,
+        trajectories: 100,
+        possible: 0.8,
+        dimensions: names.map(dimension).to_vec(),
+        measures: vec![
+            measure("mass", [0.7, 0.25, 0.004]),
+            measure("tilt.stiffness", [0.15, 0.06, 0.8]),
+        ],
+        remarks: vec!["80 % of the designs keep the geometric rules".into()],
+    }
+}
+
+/// The section stands in the page with a table of every dimension and figure, names escaped, drawings inline; without
+/// a screening there is none.
+#[test]
+fn what_drives_what_is_on_the_page() {
+    let run = invented_run(200, 2);
+    let without = page(&run, &facts());
+    assert!(!without.contains("h-drivers"));
+    let drivers = Some(invented_drivers(["floor", "<b>hole", "pitch"]));
+    let text = page(&run, &PageFacts { drivers, ..facts() });
+    assert!(text.contains("id=\"h-drivers\""));
+    assert!(text.contains(
+        "<th scope=\"row\"><bdi>&lt;b&gt;hole</bdi></th><td class=\"share s4\">0.70 +</td>"
+    ));
+    assert!(text.contains("<td class=\"share s0\">0.00</td>"));
+    assert!(!text.contains("<b>hole"));
+    assert_eq!(text.matches("<details><summary><bdi>").count(), 2);
+    assert!(text.contains("&lt; 0.0001"));
 }
 
 /// A run whose every word tries to leave its place.
@@ -32,6 +139,15 @@ fn hostile_run() -> Finished {
     run.columns[8].unit = HOSTILE.into();
     run.limits[0].name = HOSTILE.into();
     run.limits[0].text = HOSTILE.into();
+    for told in &mut run.told {
+        if let Some(why) = &mut told.why {
+            why.active[0].name = HOSTILE.into();
+        }
+        if let Some(scatter) = &mut told.scatter {
+            scatter.figures[0].sources[0].source = HOSTILE.into();
+            scatter.constraints[0].text = HOSTILE.into();
+        }
+    }
     for (_, sheet) in &mut run.sheets {
         sheet.loads[0].name = HOSTILE.into();
         sheet.loads[0].words = HOSTILE.into();
@@ -52,6 +168,31 @@ fn broken_run() -> Finished {
         *violation += 0.05 + 0.001 * ((index * 37) % 101) as f64;
     }
     run.front.clear();
+    run.shortfall = Some(Shortfall {
+        designs: 800,
+        unmade: 0,
+        otherwise: 0,
+        asks: false,
+        killers: vec![Killer {
+            name: "stiff <enough>".into(),
+            text: "squeeze.stiffness >= 38 N/mm".into(),
+            breaks: 800,
+            alone: 20,
+            nearest: Some((
+                7,
+                ToPass {
+                    name: "stiff <enough>".into(),
+                    text: "squeeze.stiffness >= 38 N/mm".into(),
+                    limit: 38.0,
+                    needed: 36.1,
+                    unit: "N/mm".into(),
+                },
+            )),
+        }],
+        nearest: 7,
+        moves: vec![],
+        obstacles: vec![],
+    });
     run
 }
 
@@ -151,7 +292,13 @@ fn pages_for_the_browser_are_written() {
         ("empty.html", empty_run()),
     ];
     for (name, run) in &runs {
-        let text = page(run, &facts());
+        let drivers = match *name {
+            "plain.html" => Some(invented_drivers(["floor", "hole", "pitch"])),
+            "hostile.html" => Some(invented_drivers(["</td><script>", "a\u{202e}b", "\"'&"])),
+            _ => None,
+        };
+        let facts = PageFacts { drivers, ..facts() };
+        let text = page(run, &facts);
         assert!(text.starts_with("<!doctype html>") && text.trim_end().ends_with("</html>"));
         std::fs::write(folder.join(name), text).unwrap();
     }
@@ -271,6 +418,8 @@ fn hostile_words_stay_words() {
 
 #[test]
 fn without_a_feasible_design_the_least_violating_are_shown() {
+    let told = page(&broken_run(), &facts());
+    assert!(told.contains("stiff &lt;enough&gt;") && told.contains("36.1 N/mm instead of 38"));
     let run = broken_run();
     let text = page(&run, &facts());
     assert!(text.contains("No design meets every constraint"));

@@ -37,6 +37,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "part",
             "structure",
             "evaluate",
+            "explore",
         ],
     ),
     (

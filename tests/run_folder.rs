@@ -48,7 +48,9 @@ fn frozen() -> Job {
         }],
         axes: vec![],
         targets: vec![],
+        program: vec![],
         origin: None,
+        shard: None,
     }
 }
 
@@ -87,10 +89,12 @@ fn feed(
     while start < to {
         let end = (start + at_a_time).min(to);
         folder.add(&Batch {
+            first: start,
             values: &all.designs.values[start * WIDTH..end * WIDTH],
             violation: &all.designs.violation[start..end],
             search: &all.search[start * SEARCH_WIDTH..end * SEARCH_WIDTH],
             front: 1,
+            failures: &[],
         })?;
         start = end;
     }
@@ -133,6 +137,7 @@ fn finished(all: &Known, count: usize) -> Finished {
         designs: Designs {
             values: all.designs.values[..count * WIDTH].to_vec(),
             violation: all.designs.violation[..count].to_vec(),
+            thinned: None,
         },
         front: vec![6, 3, 9],
         baseline: nothing,
@@ -154,6 +159,10 @@ fn finished(all: &Known, count: usize) -> Finished {
         ending: "all evaluations used".into(),
         law: vec![],
         remarks: vec![],
+        asks: false,
+        failures: Vec::new(),
+        told: vec![],
+        shortfall: None,
     }
 }
 
@@ -313,11 +322,11 @@ fn a_stopped_run_goes_on_to_the_same_files() {
             .unwrap()
             .expect("a folder to go on with");
         assert_eq!(
-            bits(&resumed.known.designs.values),
+            bits(&resumed.parts.all().designs.values),
             bits(&all.designs.values[..stop * WIDTH])
         );
         assert_eq!(
-            bits(&resumed.known.search),
+            bits(&resumed.parts.all().search),
             bits(&all.search[..stop * SEARCH_WIDTH])
         );
         let mut folder = resumed.folder;
@@ -353,7 +362,7 @@ fn a_killed_run_goes_on_from_its_whole_parts() {
     let resumed = Folder::resume(results.path(), &frozen())
         .unwrap()
         .expect("a folder to go on with");
-    assert_eq!(resumed.known.designs.len(), 2 * BLOCK);
+    assert_eq!(resumed.parts.designs(), 2 * BLOCK);
     assert!(resumed.remarks.is_empty());
     let mut folder = resumed.folder;
     feed(&mut folder, &all, 0, 3 * BLOCK, 500).unwrap();
@@ -433,7 +442,7 @@ fn damaged_parts_are_evaluated_again_and_mended() {
     fs::write(&part, &bytes[..bytes.len() / 2]).unwrap();
 
     let resumed = Folder::resume(results.path(), &frozen()).unwrap().unwrap();
-    assert_eq!(resumed.known.designs.len(), BLOCK);
+    assert_eq!(resumed.parts.designs(), BLOCK);
     assert_eq!(resumed.remarks.len(), 1);
     assert!(
         resumed.remarks[0].contains("part-00001.parquet"),

@@ -23,7 +23,8 @@ fn explore(
 ) -> Result<Finished, String> {
     let mut quick = prepared.clone();
     quick.study.plan.proofs = 0;
-    fretwork::run::explore(&quick, &Learnt::nothing(&quick), known, observer)
+    let recall = |range| known.of(range);
+    fretwork::run::explore(&quick, &Learnt::nothing(&quick), &recall, observer)
 }
 
 fn on_threads(threads: usize, run: impl FnOnce() -> Finished + Send) -> Finished {

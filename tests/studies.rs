@@ -8,7 +8,7 @@ use studies_support::prepared;
 
 fn run(prepared: &Prepared) -> Finished {
     let learnt = learn(prepared, &[], &mut |_| Next::Continue).unwrap();
-    explore(prepared, &learnt, &Known::default(), &mut |_| {
+    explore(prepared, &learnt, &|_| Known::default(), &mut |_| {
         Next::Continue
     })
     .unwrap()

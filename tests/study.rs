@@ -36,18 +36,22 @@ fn slots(study: &fretwork::study::Study) -> Vec<f64> {
     slots
 }
 
+fn part(study: &fretwork::study::Study) -> &fretwork::evaluate::setup::PartRecipe {
+    study.part.as_ref().expect("a part")
+}
+
 #[test]
 fn the_yaw_ring_is_read_in_full() {
     let study = expect_good(STUDIES[0], &file(STUDIES[0]));
     let slots = slots(&study);
-    assert!(matches!(&study.part.path, PathRecipe::Circle(radius) if radius.value(&[]) == 46.0));
-    let section = &study.part.section;
+    assert!(matches!(&part(&study).path, PathRecipe::Circle(radius) if radius.value(&[]) == 46.0));
+    let section = &part(&study).section;
     assert_eq!(section.width.value(&slots), 16.0);
     let inner = section.inner_wall.as_ref().expect("inner wall");
     assert_eq!(inner.height.value(&slots), 7.2);
     // -8 + 1.5 + 3 + 0.6: the rib's middle, 3 mm of slot off the outer wall.
     assert!((section.ribs[0].offset.value(&slots) - -2.9).abs() < 1e-12);
-    let lug = &study.part.bosses[0];
+    let lug = &part(&study).bosses[0];
     assert_eq!(lug.at.len(), 4);
     assert!(
         matches!(&lug.at[1], Station::Angle(angle) if angle.value(&[]) == std::f64::consts::FRAC_PI_2)
@@ -57,13 +61,13 @@ fn the_yaw_ring_is_read_in_full() {
     assert!(
         matches!(&lug.bore, Some(bore) if bore.diameter.value(&[]) == 3.2 && bore.depth.is_none() && !bore.reamed)
     );
-    let row = &study.part.hole_rows[0];
+    let row = &part(&study).hole_rows[0];
     assert_eq!(
         (row.strip, row.rows.value(&[]), row.diameter.value(&slots)),
         (StripName::Floor, 1.0, 4.0)
     );
-    assert!(study.part.carried[0].at.is_empty());
-    assert_eq!(study.part.carried[0].mass.value(&[]) * 1e6, 6.0);
+    assert!(part(&study).carried[0].at.is_empty());
+    assert_eq!(part(&study).carried[0].mass.value(&[]) * 1e6, 6.0);
     let shock = &study.loads[2];
     assert!((shock.acceleration[2].value(&[]) - 40.0 * 9806.65).abs() < 1e-6);
     assert_eq!(
@@ -90,20 +94,20 @@ fn the_yaw_ring_is_read_in_full() {
 fn the_tilt_arm_is_read_in_full() {
     let study = expect_good(STUDIES[1], &file(STUDIES[1]));
     let slots = slots(&study);
-    let PathRecipe::Chain { pieces, closed } = &study.part.path else {
+    let PathRecipe::Chain { pieces, closed } = &part(&study).path else {
         panic!("no chain")
     };
     assert!(!closed);
     assert!(
         matches!(&pieces[1], PieceRecipe::Arc(_, turn) if turn.value(&[]) == std::f64::consts::FRAC_PI_2)
     );
-    let Station::Length(end) = &study.part.bosses[1].at[0] else {
+    let Station::Length(end) = &part(&study).bosses[1].at[0] else {
         panic!("no length")
     };
     let arm = 64.0 + 38.0 * std::f64::consts::FRAC_PI_2;
     assert!((end.value(&slots) - (arm - 7.0)).abs() < 1e-12);
     // A wall's holes stand halfway up it where nothing is said: between floor (2 mm) and top (9 mm).
-    let wall_row = &study.part.hole_rows[1];
+    let wall_row = &part(&study).hole_rows[1];
     assert_eq!(
         (wall_row.strip, wall_row.offset.value(&slots)),
         (StripName::OuterWall, 5.5)

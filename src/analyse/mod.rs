@@ -1,11 +1,26 @@
 //! What a front says: who beats the baseline, which few candidates stand for the many.
 //!
 //! Objectives are given as rows of equal length, **smaller is better** in each. What changed between two runs is
-//! split by cause in [`shares`].
+//! split by cause in [`shares`]. Which axis drives a measure is read off designs made for it
+//! ([`indices()`], [`elementary()`], [`effects()`]) or off any designs ([`regress`]). What scattered parts have in
+//! them is summed up by [`moments`], [`chance`] and [`Regressor`]; [`slopes`] gives what one objective costs in
+//! another along a front.
 
 mod causes;
+mod effects;
+mod elementary;
+mod indices;
+mod local;
+mod regression;
+mod scatter;
 
 pub use causes::{quantile, shares};
+pub use effects::effects;
+pub use elementary::{Elementary, elementary};
+pub use indices::{Indices, Share, indices};
+pub use local::{Slopes, nearest, slopes};
+pub use regression::{Coefficient, Fit, LackOfFit, RegressionError, regress};
+pub use scatter::{Chance, Regressor, Shares, chance, moments};
 
 /// Whether `a` is at least as good as `b` in every objective and better in one.
 pub fn dominates(a: &[f64], b: &[f64]) -> bool {

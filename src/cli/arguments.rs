@@ -6,6 +6,7 @@ use clap::{Parser, Subcommand, ValueHint};
 use clap_complete::Shell;
 
 use super::rooms::Catalogue;
+use crate::run::Shard;
 
 /// Which revision of a light machined frame should be cut next, and what is given up for it?
 #[derive(Debug, Parser)]
@@ -21,11 +22,14 @@ Examples:
   fretwork check ring.toml             read it, say what it means
   fretwork try ring.toml --set 'hole=2.8 mm'
                                        one design in full, beside the baseline
+  fretwork screen ring.toml            which dimension drives what
   fretwork run ring.toml               explore; folder and page in results/
   fretwork rerun results/ring-001 --material al7075_t651
                                        the same again in another alloy
   fretwork compare results/ring-001 results/ring-002
                                        what moved, and why
+  fretwork why results/ring-001        what holds a candidate
+  fretwork scatter results/ring-001    what the process's tolerances do to it
   fretwork list materials              what the built-in catalogue knows
 
 Exit codes: 0 done; 2 a mistake in the call or the study; 1 anything else."
@@ -85,6 +89,9 @@ Examples:
         /// Folder for drawings of the tool path, one a setup
         #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
         paths: Option<PathBuf>,
+        /// Run the program that the study names under [evaluator]
+        #[arg(long)]
+        allow_command: bool,
         /// Print one JSON object
         #[arg(long)]
         json: bool,
@@ -117,6 +124,60 @@ Examples:
         json: bool,
     },
 
+    /// Scatter a design as the shop would: chances, quantiles, tolerances
+    #[command(after_help = "\
+Examples:
+  fretwork scatter studies/yaw-ring.toml
+  fretwork scatter studies/yaw-ring.toml --set 'hole=3 mm' --samples 4096
+  fretwork scatter results/yaw-ring-001 --pick 1804 --json
+
+Dimensions deviate as the process's tolerances say (`fretwork try` lists them);
+`[[scatter]]` in the study adds variables, material and loads, or takes the place
+of a dimension's tolerance. Chances of meeting constraints, where the scatter
+comes from, and which tolerance to tighten or relax.")]
+    Scatter {
+        /// Study file or run folder
+        #[arg(value_hint = ValueHint::AnyPath)]
+        of: PathBuf,
+        /// Give a design variable of a study another value than the baseline's
+        #[arg(long, value_name = "NAME=VALUE", value_parser = assignment)]
+        set: Vec<(String, String)>,
+        /// Design of a run [default: the first candidate]
+        #[arg(long, value_name = "ID")]
+        pick: Vec<usize>,
+        /// Copies of each design
+        #[arg(long, value_name = "N", default_value_t = 1024, value_parser = clap::value_parser!(u32).range(64..=1_000_000))]
+        samples: u32,
+        /// Seed of the copies [default: the study's]
+        #[arg(long, value_name = "S")]
+        seed: Option<u64>,
+        /// Print one JSON object a design
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Say why a candidate is as it is, and what it would cost to be better
+    #[command(after_help = "\
+Examples:
+  fretwork why results/yaw-ring-001
+  fretwork why results/yaw-ring-001 --pick 1804 --pick 2210
+  fretwork why results/yaw-ring-001 --pick 1804 --json
+
+Constraints and bounds that hold it, what one objective costs in another along
+the front, its nearest neighbours, and what every single step of a dimension
+would break or cost. Every step is evaluated.")]
+    Why {
+        /// Run folder
+        #[arg(value_hint = ValueHint::DirPath)]
+        run: PathBuf,
+        /// Design of the run [default: the first candidate]
+        #[arg(long, value_name = "ID")]
+        pick: Vec<usize>,
+        /// Print one JSON object a design
+        #[arg(long)]
+        json: bool,
+    },
+
     /// Explore a study: front, run folder, review page
     #[command(after_help = "\
 Examples:
@@ -143,7 +204,74 @@ same designs on any number of threads.")]
         /// Designs to evaluate [default: the study's]
         #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
         evaluations: Option<u64>,
+        /// Evaluate shard I of N only, for several machines; gather them after
+        #[arg(long, value_name = "I/N", value_parser = shard)]
+        shard: Option<Shard>,
+        /// Run the program that the study names under [evaluator]
+        #[arg(long)]
+        allow_command: bool,
         /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Put the shards of a run together
+    #[command(after_help = "\
+Examples:
+  for i in 1 2 3 4; do
+    fretwork run study.toml --shard $i/4 --results shards
+  done
+  fretwork gather shards/study-*
+
+The designs, front and proofs are those of the run in one piece, to the byte. A
+shard that is missing or unfinished is named. Shards may be evaluated side by
+side on any machines with this program; studies/cluster has a job array.")]
+    Gather {
+        /// Folders of the shards, in any order
+        #[arg(required = true, value_hint = ValueHint::DirPath)]
+        shards: Vec<PathBuf>,
+        /// Folder for run folders
+        #[arg(long, value_name = "DIR", default_value = "results", value_hint = ValueHint::DirPath)]
+        results: PathBuf,
+        /// Threads to evaluate on [default: all processors]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
+        /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Say which dimension drives what
+    #[command(after_help = "\
+Examples:
+  fretwork screen studies/yaw-ring.toml
+  fretwork screen studies/yaw-ring.toml --measure mass --measure frequency
+  fretwork screen studies/yaw-ring.toml --plots drivers --designs 50000
+  fretwork screen studies/yaw-ring.toml --json | jq .measures[0].drivers
+
+Designs are spread over the whole space; for each measure the variance is shared
+among the dimensions. Unasked, the measures are those that objectives and
+constraints speak of. Figures are the beam's.")]
+    Screen {
+        /// Study file
+        #[arg(value_hint = ValueHint::FilePath)]
+        study: PathBuf,
+        /// Measure, derived value or objective to look at
+        #[arg(long, value_name = "NAME")]
+        measure: Vec<String>,
+        /// Designs to evaluate at most
+        #[arg(long, value_name = "N", default_value_t = 20_000, value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
+        designs: u64,
+        /// Seed of the designs [default: the study's]
+        #[arg(long, value_name = "S")]
+        seed: Option<u64>,
+        /// Folder for pictures, some a measure
+        #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+        plots: Option<PathBuf>,
+        /// Run the program that the study names under [evaluator]
+        #[arg(long)]
+        allow_command: bool,
+        /// Print one JSON object
         #[arg(long)]
         json: bool,
     },
@@ -174,6 +302,50 @@ choose from the tools follow the new stock. `fretwork compare` shows what moved.
         /// File with the tools in stock [default: the run's]
         #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
         tools: Option<PathBuf>,
+        /// Folder for run folders [default: the one that holds RUN]
+        #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+        results: Option<PathBuf>,
+        /// Threads to evaluate on [default: all processors]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+        threads: Option<u16>,
+        /// Seed of the search [default: the run's]
+        #[arg(long, value_name = "S")]
+        seed: Option<u64>,
+        /// Designs to evaluate [default: as many as the run]
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+        evaluations: Option<u64>,
+        /// Print one closing JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Find the design of a run that comes nearest to a wish
+    #[command(after_help = "\
+Examples:
+  fretwork wish results/yaw-ring-001 --want 'mass=45 g' \\
+    --want 'tilt.stiffness=260 N/mm'
+  fretwork wish results/yaw-ring-001 --least mass \\
+    --with 'tilt.stiffness >= 260 N/mm' --with 'cycle_time <= 20 min'
+
+Nearest is what falls least short in its worst objective, each measured by how
+far the front spreads in it. The run's candidates are evaluated first; what is
+found goes to a run folder of its own.")]
+    Wish {
+        /// Folder of a finished run
+        #[arg(value_hint = ValueHint::DirPath)]
+        run: PathBuf,
+        /// What an objective should be at best
+        #[arg(long, value_name = "NAME=VALUE", value_parser = assignment, conflicts_with_all = ["least", "most"])]
+        want: Vec<(String, String)>,
+        /// One formula that is to be least, in the place of the objectives
+        #[arg(long, value_name = "FORMULA", conflicts_with = "most")]
+        least: Option<String>,
+        /// One formula that is to be most
+        #[arg(long, value_name = "FORMULA")]
+        most: Option<String>,
+        /// Further constraint
+        #[arg(long, value_name = "LIMIT")]
+        with: Vec<String>,
         /// Folder for run folders [default: the one that holds RUN]
         #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
         results: Option<PathBuf>,
@@ -299,6 +471,19 @@ fn assignment(text: &str) -> Result<(String, String), String> {
     }
 }
 
+/// `I/N`, I from 1 to N.
+fn shard(text: &str) -> Result<Shard, String> {
+    let numbers = text
+        .split_once('/')
+        .and_then(|(number, of)| Some((number.trim().parse().ok()?, of.trim().parse().ok()?)));
+    match numbers {
+        Some((number, of)) if 1 <= number && number <= of && of <= 100_000 => {
+            Ok(Shard { number, of })
+        }
+        _ => Err("write I/N, I from 1 to N, as in 3/8".into()),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -322,6 +507,15 @@ mod tests {
                 help.contains("Examples:") || part.get_name() == "help",
                 "{help}"
             );
+        }
+    }
+
+    #[test]
+    fn shards_are_counted_from_one() {
+        let all = |number, of| Ok(Shard { number, of });
+        assert_eq!((shard("1/1"), shard("3/8")), (all(1, 1), all(3, 8)));
+        for wrong in ["", "3", "0/4", "5/4", "1/0", "a/b", "-1/4", "1/4/2"] {
+            assert!(shard(wrong).is_err(), "{wrong}");
         }
     }
 

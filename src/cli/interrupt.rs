@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::failure::Failure;
+use super::outside;
 
 /// A flag that goes up with the first Ctrl-C (or request to terminate).
 ///
@@ -15,7 +16,8 @@ pub fn watch() -> Result<Arc<AtomicBool>, Failure> {
     let raised = Arc::clone(&flag);
     let handler = move || {
         if raised.swap(true, Ordering::SeqCst) {
-            // Whole files and numbered parts make this safe at any moment.
+            // Whole files and numbered parts make this safe at any moment. Programs that were asked would live on.
+            outside::end_all();
             std::process::exit(1);
         }
         // Where stderr is closed there is nobody to tell.

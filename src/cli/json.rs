@@ -4,10 +4,9 @@ use std::path::Path;
 
 use serde_json::{Map, Value, json};
 
-use super::summary;
 use crate::evaluate::{Judged, Named, Proof, Sheet};
 use crate::run::{Finished, Job, Meaning, Mistakes};
-use crate::store::OriginRecord;
+use crate::store::{Manifest, OriginRecord};
 
 /// A design's solid answer beside the others.
 pub fn proof(design: &str, proof: &Proof) -> Value {
@@ -74,7 +73,7 @@ fn judged(constraint: &Judged) -> (String, Value) {
 /// A run that is over. `complete` is false where it was stopped.
 ///
 /// `run`, `designs`, `feasible`, `front`, `hypervolume`, `seconds`, `complete`; of a rerun also `rerun_of` with the
-/// earlier run's folder name, its tool version, and what was changed.
+/// earlier run's folder name, its tool version, and what was changed; where no design is feasible `shortfall`.
 pub fn run(
     finished: &Finished,
     folder: &Path,
@@ -85,18 +84,35 @@ pub fn run(
     let mut object = json!({
         "run": folder.display().to_string(),
         "designs": finished.designs.len(),
-        "feasible": summary::feasible(finished),
+        "feasible": finished.designs.feasible(),
+        "failed": finished.failures.len(),
         "front": finished.front.len(),
         "hypervolume": finished.trace.last().map(|last| last.hypervolume),
         "seconds": seconds,
         "complete": complete,
     });
+    if let (Some(shortfall), Value::Object(object)) = (&finished.shortfall, &mut object) {
+        object.insert("shortfall".into(), json!(shortfall));
+    }
     if let (Some(origin), Value::Object(object)) = (origin, &mut object) {
         let record = json!({ "run": origin.run, "tool": origin.tool, "changes": origin.changes,
             "starts": origin.starts });
         object.insert("rerun_of".into(), record);
     }
     object
+}
+
+/// A shard that is over: `run`, `shard`, `of`, `designs`, `feasible`, `seconds`, `complete`.
+pub fn shard(manifest: &Manifest, folder: &Path, complete: bool) -> Value {
+    json!({
+        "run": folder.display().to_string(),
+        "shard": manifest.shard.map(|shard| shard.number),
+        "of": manifest.shard.map(|shard| shard.of),
+        "designs": manifest.designs,
+        "feasible": manifest.feasible,
+        "seconds": manifest.seconds,
+        "complete": complete,
+    })
 }
 
 /// A study that can be run.
@@ -167,7 +183,7 @@ mod tests {
             None,
         );
         let expected = json!({
-            "run": "results/yaw-ring-001", "designs": 8, "feasible": 7, "front": 6,
+            "run": "results/yaw-ring-001", "designs": 8, "feasible": 7, "failed": 0, "front": 6,
             "hypervolume": 0.75, "seconds": 1.5, "complete": true,
         });
         assert_eq!(json, expected);

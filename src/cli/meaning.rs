@@ -38,14 +38,17 @@ pub fn print(
     table.print(out, WIDTH)?;
     writeln!(out)?;
     section(out, "LOAD CASES", &meaning.loads)?;
+    section(out, "PROGRAM", &meaning.program)?;
     section(out, "CONSTRAINTS", &meaning.constraints)?;
     section(out, "OBJECTIVES", &meaning.objectives)?;
     let mut table = Table::new(&[("RUN", Align::Left), ("", Align::Wrap)]);
     table.row(["space".into(), size(meaning).into()]);
-    table.row([
-        "model".into(),
-        format!("{} degrees of freedom", count(meaning.freedoms)).into(),
-    ]);
+    if meaning.freedoms > 0 {
+        table.row([
+            "model".into(),
+            format!("{} degrees of freedom", count(meaning.freedoms)).into(),
+        ]);
+    }
     table.row([
         "plan".into(),
         format!("{}, seed {}", meaning.plan, job.seed).into(),
@@ -53,8 +56,12 @@ pub fn print(
     table.row([
         "time".into(),
         format!(
-            "{}, the search itself and the page aside",
-            time(seconds, threads)
+            "{}, {}the search itself and the page aside",
+            time(seconds, threads),
+            match meaning.program.is_empty() {
+                true => "",
+                false => "the program's own time, ",
+            }
         )
         .into(),
     ]);

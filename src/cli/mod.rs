@@ -6,6 +6,7 @@
 pub mod arguments;
 pub mod commands;
 mod comparison;
+mod drivers;
 mod failure;
 mod interrupt;
 mod json;
@@ -13,14 +14,17 @@ mod listing;
 mod making;
 mod meaning;
 mod number;
+pub mod outside;
 mod progress;
 mod proof;
 mod rooms;
+mod scatter;
 mod sheet;
 mod style;
 mod summary;
 mod table;
 mod tooling;
+mod why;
 
 pub use failure::Failure;
 

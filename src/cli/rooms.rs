@@ -4,8 +4,11 @@ use std::path::Path;
 
 use crate::catalogue::{self, CatalogueError, Table};
 use crate::review::{self, PageFacts};
-use crate::run::{self, Finished, Prepared};
+use crate::run::{self, Finished, Prepared, ScreenAsk, Screening, screen};
 use crate::store::{Manifest, Stored};
+
+/// Designs evaluated to say on a page which dimension drives what.
+const DESIGNS_SCREENED: usize = 12_000;
 
 /// What can be listed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
@@ -35,7 +38,8 @@ pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
             learnt.remarks.push(remark);
         }
     }
-    run::recall(
+    let failures = stored.failures;
+    let finished = run::recall(
         prepared,
         &learnt,
         stored.designs,
@@ -43,11 +47,15 @@ pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
         stored.trace,
         stored.manifest.ending,
         proofs,
-    )
+    )?;
+    Ok(Finished {
+        failures,
+        ..finished
+    })
 }
 
-/// The review page of the run in a folder: one HTML file.
-pub fn page(run: &Finished, manifest: &Manifest, folder: &Path) -> String {
+/// The review page of the run in a folder: one HTML file. What drives what is looked into for it, in a second or less.
+pub fn page(prepared: &Prepared, run: &Finished, manifest: &Manifest, folder: &Path) -> String {
     let version = manifest.tool.rsplit(' ').next().unwrap_or_default();
     let name = folder
         .file_name()
@@ -56,8 +64,23 @@ pub fn page(run: &Finished, manifest: &Manifest, folder: &Path) -> String {
         tool_version: version.to_string(),
         run_name: name,
         date: manifest.started.clone(),
+        drivers: drivers(prepared, manifest.seed),
     };
     review::page(run, &facts)
+}
+
+/// Which dimension drives what in a study, for its page; none where that can't be said.
+fn drivers(prepared: &Prepared, seed: u64) -> Option<Screening> {
+    // A program would be asked thousands of times, for a page.
+    if prepared.study.asking.is_some() {
+        return None;
+    }
+    let ask = ScreenAsk {
+        designs: DESIGNS_SCREENED,
+        seed,
+        measures: Vec::new(),
+    };
+    screen(prepared, &ask).ok()
 }
 
 /// A catalogue, a user's file (its text) laid over it.

@@ -315,6 +315,10 @@ pub fn finished() -> Finished {
         ending: "all 8 evaluations used".into(),
         law: Vec::new(),
         remarks: Vec::new(),
+        asks: false,
+        failures: Vec::new(),
+        told: vec![],
+        shortfall: None,
     }
 }
 

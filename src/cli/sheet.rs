@@ -18,12 +18,17 @@ pub const CAUTIONS: [&str; 3] = [
     "The model is a beam with effective factors for its holes: see the remarks on sections outside its range.",
 ];
 
+/// What the sheet of a design without a part says in their place.
+pub const CAUTIONS_OUTSIDE: [&str; 1] =
+    ["The figures are those of the study's own program: they are as good as it is."];
+
 /// Prints a design's sheet; `baseline` stands beside it where the design is another one.
 pub fn print(
     out: &mut dyn Write,
     title: &str,
     sheet: &Sheet,
     baseline: Option<&Sheet>,
+    cautions: &[&str],
 ) -> io::Result<()> {
     headline(out, title, sheet)?;
     values(out, sheet, baseline)?;
@@ -50,7 +55,8 @@ pub fn print(
         list(out, "REMARKS", &remarks, style::WARN)?;
     }
     writeln!(out)?;
-    list(out, "CAUTIONS", &CAUTIONS.map(String::from), style::DIM)
+    let cautions: Vec<String> = cautions.iter().map(|each| each.to_string()).collect();
+    list(out, "CAUTIONS", &cautions, style::DIM)
 }
 
 fn headline(out: &mut dyn Write, title: &str, sheet: &Sheet) -> io::Result<()> {
@@ -616,6 +622,7 @@ mod tests {
             "Yaw ring of a survey drone's camera gimbal",
             sheet,
             baseline,
+            &CAUTIONS,
         )
         .unwrap();
         String::from_utf8(out.into_inner()).unwrap()

@@ -4,10 +4,12 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use super::number::{brief, count, duration, figure, unit};
+use super::scatter::percent;
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, paragraph};
+use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
 use crate::analyse;
-use crate::run::{Finished, Role};
+use crate::run::{Finished, Role, Scatter, Shard};
+use crate::store::Manifest;
 
 /// Candidates that stand beside the baseline.
 const PICKS: usize = 5;
@@ -16,7 +18,7 @@ const PICKS: usize = 5;
 pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -> io::Result<()> {
     paragraph(out, &run.title, 0, style::HEADING)?;
     let designs = run.designs.len();
-    let feasible = feasible(run);
+    let feasible = run.designs.feasible();
     let mut table = Table::new(&[("RUN", Align::Left), ("", Align::Right), ("", Align::Wrap)]);
     table.row([
         "designs".into(),
@@ -41,11 +43,44 @@ pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -
     writeln!(out)?;
     table.print(out, WIDTH)?;
     law(out, run)?;
+    if let Some(shortfall) = &run.shortfall {
+        writeln!(out)?;
+        let heading = "NO DESIGN MEETS EVERY CONSTRAINT";
+        list(out, heading, &shortfall.lines(), style::PLAIN)?;
+    }
+    let judged = robust(run);
+    if !judged.is_empty() {
+        writeln!(out)?;
+        list(out, "AS PARTS COME OUT", &judged, style::PLAIN)?;
+    }
     picks(out, run)?;
     let bold = style::HEADING;
     writeln!(out, "\n{bold}FILES{bold:#}")?;
     writeln!(out, "  folder  {}", folder.display())?;
     writeln!(out, "  page    {}", folder.join("review.html").display())
+}
+
+/// Prints how a shard ended and what comes next.
+pub fn print_shard(
+    out: &mut dyn Write,
+    shard: Shard,
+    manifest: &Manifest,
+    folder: &Path,
+) -> io::Result<()> {
+    let Shard { number, of } = shard;
+    let text = format!(
+        "shard {number} of {of}: {} designs, {} of them feasible, in {} ({})",
+        count(manifest.designs),
+        count(manifest.feasible),
+        duration(manifest.seconds),
+        rate(manifest.designs, manifest.seconds)
+    );
+    paragraph(out, &text, 0, style::HEADING)?;
+    writeln!(out, "  folder  {}", folder.display())?;
+    writeln!(
+        out,
+        "  then    fretwork gather, with the folders of all {of} shards"
+    )
 }
 
 /// How good the law is that the figures rest on.
@@ -92,13 +127,43 @@ fn law(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
     Ok(())
 }
 
-/// Number of feasible designs.
-pub fn feasible(run: &Finished) -> usize {
-    run.designs
-        .violation
+/// What many copies say of the chances and quantiles that the search took from few.
+fn robust(run: &Finished) -> Vec<String> {
+    let all: Vec<&Scatter> = run
+        .told
         .iter()
-        .filter(|violation| **violation <= 0.0)
-        .count()
+        .filter_map(|told| told.scatter.as_ref())
+        .collect();
+    let Some(first) = all.first() else {
+        return Vec::new();
+    };
+    let mut lines = Vec::new();
+    if let Some(asked) = first.asked {
+        let hold = all.iter().filter(|found| found.all.share >= asked).count();
+        let least = all.iter().map(|found| found.all.share).fold(1.0, f64::min);
+        lines.push(format!(
+            "chance of meeting all, {} asked for: {} of {} candidates hold it over {} copies, the least sure has {}",
+            percent(asked),
+            count(hold),
+            count(all.len()),
+            count(first.samples),
+            percent(least)
+        ));
+    }
+    for (index, row) in first.figures.iter().enumerate() {
+        let Some(asked) = row.asked else { continue };
+        let off = all
+            .iter()
+            .filter_map(|found| found.figures.get(index)?.asked);
+        let off = off.map(|each| ((each.searched - each.sampled) / each.sampled).abs());
+        lines.push(format!(
+            "{} for {}: what the search took from few copies is off by {:.2} % at most",
+            row.name,
+            percent(asked.share),
+            100.0 * off.fold(0.0, f64::max)
+        ));
+    }
+    lines
 }
 
 fn share(part: usize, all: usize) -> String {
@@ -217,6 +282,7 @@ fn picks(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
 mod tests {
     use super::super::samples;
     use super::*;
+    use crate::run::{Killer, Shortfall, ToPass};
 
     fn printed(run: &Finished) -> String {
         let mut out = anstream::StripStream::new(Vec::new());
@@ -254,5 +320,44 @@ mod tests {
         let mut run = samples::finished();
         run.front.clear();
         assert!(printed(&run).contains("no design meets every constraint"));
+        let to_pass = ToPass {
+            name: "stiff".into(),
+            text: "tilt.stiffness >= 900 N/mm".into(),
+            limit: 900.0,
+            needed: 667.4,
+            unit: "N/mm".into(),
+        };
+        run.shortfall = Some(Shortfall {
+            designs: 8,
+            unmade: 1,
+            otherwise: 1,
+            asks: false,
+            killers: vec![Killer {
+                name: "stiff".into(),
+                text: "tilt.stiffness >= 900 N/mm".into(),
+                breaks: 6,
+                alone: 4,
+                nearest: Some((3, to_pass.clone())),
+            }],
+            nearest: 3,
+            moves: vec![to_pass],
+            obstacles: vec!["ligament 0.100 mm: between two holes".into()],
+        });
+        let text = printed(&run);
+        assert!(
+            text.lines().all(|line| line.chars().count() <= WIDTH),
+            "{text}"
+        );
+        let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for words in [
+            "stiff (tilt.stiffness >= 900 N/mm): broken by 6 designs (75 %), alone by 4; design 3 would pass with 667.4 \
+             N/mm instead of 900",
+            "1 of 8 designs can't be made or solved",
+            "1 of 8 designs meet every constraint as drawn",
+            "design 3 comes nearest; what stands in its way: stiff would have to move to 667.4 N/mm instead of 900; \
+             ligament 0.100 mm",
+        ] {
+            assert!(flat.contains(words), "{words} is not in\n{flat}");
+        }
     }
 }

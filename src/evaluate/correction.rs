@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::evaluator::{Answer, Evaluator, Solved, load_size};
 use super::measures::{Acting, LoadName};
+use super::outside::Ask;
 use super::truth::SolidFacts;
 use crate::solid::Density;
 
@@ -83,7 +84,7 @@ impl Evaluator {
 
     /// The figures of a design as this evaluator's truth has them, one for each target.
     pub fn searched(&self, variables: &[f64]) -> Option<Vec<f64>> {
-        let (_, answer, trouble) = self.examine(variables, false);
+        let (_, answer, trouble) = self.examine(variables, false, Ask::Nobody);
         let answer = answer.filter(|_| trouble.is_none())?;
         let solved = answer.solved.as_ref()?;
         let of = |target: &(Target, String)| figure(target.0, &answer, solved);
@@ -111,7 +112,7 @@ impl Evaluator {
         let targets = &self.targets;
         let mut logs = vec![0.0; targets.len()];
         match &self.truth {
-            Truth::Beam => return,
+            Truth::Beam => {}
             Truth::Law(ratios) => (ratios.0)(&slots[..self.setup.variables.len()], &mut logs),
             Truth::Solid(density, finer) => {
                 if let Ok(facts) = self.solid_of(answer, slots, *density, 1) {
@@ -123,7 +124,12 @@ impl Evaluator {
                 }
             }
         }
-        for (target, log) in targets.iter().zip(logs) {
+        self.correct_by(logs, solved);
+    }
+
+    /// Sets the beam's figures right by logarithms that are known.
+    pub(super) fn correct_by(&self, logs: Vec<f64>, solved: &mut Solved) {
+        for (target, log) in self.targets.iter().zip(&logs) {
             let ratio = if log.is_finite() { log.exp() } else { 1.0 };
             match target.0 {
                 Target::Stiffness(load) => solved.responses[load].work_n_mm /= ratio,
@@ -138,6 +144,7 @@ impl Evaluator {
                 Target::Frequency => solved.frequency_hz *= ratio,
             }
         }
+        solved.logs = logs;
     }
 }
 

@@ -1,11 +1,14 @@
 //! The evaluator: variables in, every measure out.
 
 use std::fmt;
+use std::sync::Arc;
 
 use super::build::{self, BuildError};
 use super::correction::{Target, Truth, targets};
 use super::measures::{self, Acting, Facts, LoadFacts, LoadName, OpeningFacts, Taken};
-use super::setup::{Constraint, LoadRecipe, Relation, Setup};
+use super::outside::{self, Ask, Asked, NOT_ASKED, NOT_KNOWN, Outside, Quantity, Question};
+use super::scatter::Robust;
+use super::setup::{Constraint, LoadRecipe, PartRecipe, Relation, Setup};
 use super::stations::{loadings, stations};
 use super::strength::{self, FatigueData, Screw};
 use crate::catalogue::{Machine, Material, MissingProperty, Tools};
@@ -13,8 +16,8 @@ use crate::expression::Formula;
 use crate::machining::{Billet, MachiningError, Plan, Simulation, Works};
 use crate::part::{Layout, Part, Rules, Volume, carried_g};
 use crate::structure::{
-    Action, Carried, Endurance, Frame, LoadResponse, Loading, Metal, Model, Opened, Opening,
-    PointMass, StructureError, Support, WallGive, WallTable,
+    Action, Carried, Endurance, Frame as Axes, LoadResponse, Loading, Metal, Model, Opened,
+    Opening, PointMass, StructureError, Support, WallGive, WallTable,
 };
 use crate::units::{Dimension, Unit, read_unit};
 
@@ -27,7 +30,6 @@ const NO_PART: f64 = 1e3;
 /// Violation of a part that breaks a geometric rule, added to the mm by which it does.
 const BROKEN_RULE: f64 = 10.0;
 
-/// What the sheet of a slit part says of its time on the mill.
 /// Objective of a design that has none, so that searches can sort it by violation.
 const NO_VALUE: f64 = 1e30;
 
@@ -35,18 +37,31 @@ const NO_VALUE: f64 = 1e30;
 #[derive(Clone, Debug)]
 pub struct Evaluator {
     pub(super) setup: Setup,
-    pub(super) metal: Metal,
-    /// Fatigue strength, where something is opened.
-    pub(super) endurance: Option<Endurance>,
-    pub(super) works: Works,
-    /// Known where a load case asks for fatigue.
-    pub(super) fatigue: Option<FatigueData>,
-    pub(super) walls: WallTable,
+    /// `None` in a study without a part.
+    pub(super) frame: Option<Frame>,
+    /// Whoever gives the measures from outside; `None`: nobody is asked.
+    pub(super) asked: Option<Asked>,
+    /// Measures of the frame.
     pub(super) measures: Vec<Taken>,
-    /// Base units in each measure's unit.
+    /// Unit of each.
     pub(super) sizes: Vec<Unit>,
     pub(super) truth: Truth,
     pub(super) targets: Vec<(Target, String)>,
+    /// What is asked of the scattered copies of a design; `None`: designs are judged at nominal sizes.
+    pub(super) robust: Option<Robust>,
+}
+
+/// A parametric frame with what it is made of and made with.
+#[derive(Clone, Debug)]
+pub(super) struct Frame {
+    pub part: PartRecipe,
+    pub metal: Metal,
+    /// Fatigue strength, where something is opened.
+    pub endurance: Option<Endurance>,
+    pub works: Works,
+    /// Known where a load case asks for fatigue.
+    pub fatigue: Option<FatigueData>,
+    pub walls: WallTable,
 }
 
 /// Why a study can't be evaluated at all.
@@ -111,10 +126,13 @@ pub enum Trouble {
     Geometry,
     /// A load case, by its index, or the frequency (`None`) can't be solved.
     Structure(Option<usize>, StructureError),
+    /// Measures from outside are missing; in words, why.
+    Outside(String),
 }
 
 /// Everything found out about a part.
-pub(super) struct Answer {
+pub(super) struct Answer<'a> {
+    pub frame: &'a Frame,
     pub part: Part,
     pub layout: Layout,
     pub volume: Volume,
@@ -124,7 +142,20 @@ pub(super) struct Answer {
     pub openings: Vec<Option<Opening>>,
     pub screws: Vec<Screw>,
     pub press_n: f64,
+    /// The metal, as it came.
+    pub metal: Metal,
     pub solved: Option<Solved>,
+}
+
+/// How a scattered copy of a part differs from its drawing, beyond its dimensions.
+pub(super) struct AsMade<'a> {
+    pub metal: Metal,
+    /// Factor of each load case.
+    pub loads: &'a [f64],
+    /// The plan of the part as drawn: it is made as it was planned.
+    pub plan: &'a Plan,
+    /// Corrections of the part as drawn.
+    pub logs: &'a [f64],
 }
 
 /// Strength and time of a part that can be made.
@@ -137,6 +168,8 @@ pub(super) struct Solved {
     pub frequency_hz: f64,
     pub plan: Plan,
     pub walls: Vec<WallGive>,
+    /// Logarithms by which the beam was corrected, one for each target.
+    pub logs: Vec<f64>,
 }
 
 /// One design as numbers.
@@ -144,8 +177,9 @@ pub(super) struct Solved {
 pub struct Record {
     /// Objectives, all to be made least, in base units; 1e30 where the design has none.
     pub objectives: Vec<f64>,
-    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock: 0 or
-    /// less where met.
+    /// Relative violation of each constraint, then of the geometric rules, then of the tools in stock; then, where a
+    /// chance is asked for, of the chance of meeting all together, or, where measures come from outside, whether
+    /// they are missing: 0 or less where met.
     pub violations: Vec<f64>,
     /// Every named quantity in base units: variables, derived values, measures. Not a number where it could
     /// not be had.
@@ -210,17 +244,14 @@ fn acting(load: &LoadRecipe) -> Acting {
     }
 }
 
-impl Evaluator {
-    /// The evaluator of a study with its material, tools in stock and machine.
-    ///
-    /// # Errors
-    /// [`SetupError`] where the catalogue lacks what is needed.
-    pub fn new(
-        setup: Setup,
+impl Frame {
+    fn new(
+        part: PartRecipe,
+        setup: &Setup,
         material: &Material,
         tools: &Tools,
         machine: &Machine,
-    ) -> Result<Evaluator, SetupError> {
+    ) -> Result<Frame, SetupError> {
         let yield_mpa = material
             .yield_mpa
             .ok_or(SetupError::Missing(MissingProperty {
@@ -241,13 +272,36 @@ impl Evaluator {
         let works = Works::new(tools, material, machine)
             .map_err(SetupError::Machining)?
             .for_batch(setup.batch);
-        let bored = setup.part.bosses.iter().any(|boss| boss.bore.is_some());
-        if bored || !setup.part.hole_rows.is_empty() {
+        let bored = part.bosses.iter().any(|boss| boss.bore.is_some());
+        if bored || !part.hole_rows.is_empty() {
             works.can_drill().map_err(SetupError::Machining)?;
         }
-        let fatigue = fatigue_data(&setup.loads, material)?;
+        Ok(Frame {
+            fatigue: fatigue_data(&setup.loads, material)?,
+            walls: WallTable::new(&metal),
+            part,
+            metal,
+            endurance,
+            works,
+        })
+    }
+}
+
+impl Evaluator {
+    /// The evaluator of a study of a part with its material, tools in stock and machine.
+    ///
+    /// # Errors
+    /// [`SetupError`] where the catalogue lacks what is needed.
+    pub fn new(
+        setup: Setup,
+        part: PartRecipe,
+        material: &Material,
+        tools: &Tools,
+        machine: &Machine,
+    ) -> Result<Evaluator, SetupError> {
+        let frame = Frame::new(part, &setup, material, tools, machine)?;
         let loads = load_names(&setup.loads);
-        let targets = targets(&loads, !setup.part.hole_rows.is_empty());
+        let targets = targets(&loads, !frame.part.hole_rows.is_empty());
         let measures = measures::of_study(&loads);
         let sizes = measures
             .iter()
@@ -256,18 +310,50 @@ impl Evaluator {
                 unit => unit,
             })
             .collect();
+        let robust = Robust::of(&setup);
         Ok(Evaluator {
             setup,
-            metal,
-            endurance,
-            works,
-            fatigue,
-            walls: WallTable::new(&metal),
+            frame: Some(frame),
+            asked: None,
             measures,
             sizes,
             truth: Truth::Beam,
             targets,
+            robust,
         })
+    }
+
+    /// The evaluator of a study without a part, all of whose measures come from outside.
+    pub fn without_part(setup: Setup) -> Evaluator {
+        Evaluator {
+            setup,
+            frame: None,
+            asked: None,
+            measures: Vec::new(),
+            sizes: Vec::new(),
+            truth: Truth::Beam,
+            targets: Vec::new(),
+            robust: None,
+        }
+    }
+
+    /// The same, with somebody who gives the measures from outside. Until then nobody is asked, and they are not
+    /// numbers.
+    pub fn asking(&self, outside: Arc<dyn Outside>) -> Evaluator {
+        Evaluator {
+            asked: Some(Asked::new(outside)),
+            ..self.clone()
+        }
+    }
+
+    /// Why a design has no measures from outside, if they were asked for and did not come. Told once.
+    pub fn take_failure(&self, variables: &[f64]) -> Option<String> {
+        self.asked.as_ref()?.take_failure(variables)
+    }
+
+    /// Whether there is a part.
+    pub fn has_part(&self) -> bool {
+        self.frame.is_some()
     }
 
     /// The study.
@@ -277,10 +363,10 @@ impl Evaluator {
 
     /// The measures with their units, in the order of their slots.
     pub fn measures(&self) -> impl Iterator<Item = (&str, Unit)> {
-        self.measures
-            .iter()
-            .zip(&self.sizes)
-            .map(|(taken, unit)| (taken.name.as_str(), *unit))
+        let own = self.measures.iter().zip(&self.sizes);
+        let outside = self.setup.outside.iter();
+        own.map(|(taken, unit)| (taken.name.as_str(), *unit))
+            .chain(outside.map(|each| (each.name.as_str(), each.unit)))
     }
 
     /// Values of the design variables in today's revision, in base units.
@@ -294,12 +380,54 @@ impl Evaluator {
 
     /// Number of violations in a [`Record`].
     pub fn violations(&self) -> usize {
-        self.setup.constraints.len() + 2
+        self.setup.violations()
+    }
+
+    /// What each violation of a [`Record`] is of.
+    pub fn violation_names(&self) -> Vec<&str> {
+        let constraints = self.setup.constraints.iter().map(|each| each.name.as_str());
+        let asks = |asks: bool, name| asks.then_some(name);
+        let implied = [
+            Some("geometric rules"),
+            Some("tools in stock"),
+            asks(self.setup.scatter.chance.is_some(), "chance of meeting all"),
+            asks(!self.setup.outside.is_empty(), "answer of the program"),
+        ];
+        constraints.chain(implied.into_iter().flatten()).collect()
+    }
+
+    /// Room left in each constraint as a share of its limit, negative where broken, of a design's named quantities
+    /// ([`Record::slots`]); not a number where it is not known.
+    pub fn margins(&self, slots: &[f64]) -> Vec<f64> {
+        let constraints = self.setup.constraints.iter();
+        constraints.map(|each| margin(each, slots)).collect()
+    }
+
+    /// Whether a design, from its variables in base units, is a part that keeps the geometric rules: a small part of
+    /// the work of evaluating it. Without a part there are no rules.
+    pub fn keeps_rules(&self, variables: &[f64]) -> bool {
+        let Some(frame) = &self.frame else {
+            return true;
+        };
+        let slots = self.known_ahead(variables);
+        let Ok(part) = build::part(&frame.part, &slots) else {
+            return false;
+        };
+        let stations = stations(&self.setup.loads, &part, &slots);
+        Layout::new(&part, &stations).is_ok_and(|layout| Rules::of(&part, &layout).kept())
     }
 
     /// One design, from its variables in base units, to numbers.
     pub fn record(&self, variables: &[f64]) -> Record {
-        let (record, _, _) = self.examine(variables, false);
+        let (mut record, answer, trouble) = self.examine(variables, false, Ask::Somebody);
+        self.harden(variables, &mut record, answer, trouble.is_none());
+        record
+    }
+
+    /// As [`Evaluator::record`], of what the frame alone says: nobody outside is asked. What depends on measures from
+    /// outside is not a number.
+    pub fn record_of_frame(&self, variables: &[f64]) -> Record {
+        let (record, _, _) = self.examine(variables, false, Ask::Nobody);
         record
     }
 
@@ -308,12 +436,55 @@ impl Evaluator {
         &self,
         variables: &[f64],
         detail: bool,
-    ) -> (Record, Option<Answer>, Option<Trouble>) {
+        ask: Ask,
+    ) -> (Record, Option<Answer<'_>>, Option<Trouble>) {
+        let mut slots = self.known_ahead(variables);
+        let (mut answer, mut trouble) = (None, None);
+        if let Some(frame) = &self.frame {
+            match self.answer(frame, &slots, detail) {
+                Ok(found) => (answer, trouble) = (Some(found.0), found.1),
+                Err(error) => return (self.no_part(slots), None, Some(Trouble::Build(error))),
+            }
+        }
+        if let Some(answer) = &answer {
+            self.take_measures(answer, &mut slots);
+        }
+        if trouble.is_none() && !self.setup.outside.is_empty() {
+            match self.ask_outside(&slots, ask) {
+                Ok(values) => {
+                    let units = self.setup.outside.iter().map(|each| each.unit.size);
+                    let base = values.iter().zip(units).map(|(value, size)| value * size);
+                    slots.extend(base);
+                }
+                Err(why) => trouble = Some(Trouble::Outside(why)),
+            }
+        }
+        let record = self.recorded(slots, answer.as_ref(), trouble.as_ref());
+        (record, answer, trouble)
+    }
+
+    /// Number of named quantities.
+    fn all_slots(&self) -> usize {
         let setup = &self.setup;
-        let known = variables.len() + setup.derived.len();
-        let mut slots = Vec::with_capacity(known + self.measures.len());
+        let known = setup.variables.len() + setup.derived.len();
+        known + self.measures.len() + setup.outside.len()
+    }
+
+    /// The record of what is no part; `slots` as known ahead.
+    pub(super) fn no_part(&self, mut slots: Vec<f64>) -> Record {
+        slots.resize(self.all_slots(), f64::NAN);
+        let mut record = self.blank(slots);
+        record.violations[self.setup.constraints.len()] = NO_PART;
+        record
+    }
+
+    /// Variables and what derives from them alone; not a number for what derives from measures.
+    pub(super) fn known_ahead(&self, variables: &[f64]) -> Vec<f64> {
+        let derived = &self.setup.derived;
+        let all = self.all_slots();
+        let mut slots = Vec::with_capacity(all);
         slots.extend_from_slice(variables);
-        for derived in &setup.derived {
+        for derived in derived {
             let value = if derived.after {
                 f64::NAN
             } else {
@@ -321,44 +492,130 @@ impl Evaluator {
             };
             slots.push(value);
         }
-        let mut record = Record {
-            objectives: vec![NO_VALUE; setup.objectives.len()],
-            violations: vec![0.0; self.violations()],
-            slots,
-        };
-        let geometry = setup.constraints.len();
-        let (answer, trouble) = match self.answer(&record.slots, detail) {
-            Ok(found) => found,
-            Err(error) => {
-                record.violations[geometry] = NO_PART;
-                record.slots.resize(known + self.measures.len(), f64::NAN);
-                return (record, None, Some(Trouble::Build(error)));
-            }
-        };
-        self.take_measures(&answer, &mut record.slots);
-        for (index, derived) in setup.derived.iter().enumerate() {
-            if derived.after {
-                record.slots[variables.len() + index] = derived.formula.value(&record.slots);
-            }
-        }
-        match &trouble {
-            None => self.judge(&answer, &mut record),
-            Some(Trouble::Geometry) => {
-                record.violations[geometry] = BROKEN_RULE - answer.rules.least_mm().max(-NO_PART);
-            }
-            Some(_) => record.violations[geometry] = NO_PART,
-        }
-        (record, Some(answer), trouble)
+        slots
     }
 
-    fn answer(&self, slots: &[f64], detail: bool) -> Result<(Answer, Option<Trouble>), BuildError> {
-        let part = build::part(&self.setup.part, slots)?;
+    fn blank(&self, slots: Vec<f64>) -> Record {
+        Record {
+            objectives: vec![NO_VALUE; self.setup.objectives.len()],
+            violations: vec![0.0; self.violations()],
+            slots,
+        }
+    }
+
+    /// What was found out as numbers; `slots` as known ahead, and the measures.
+    pub(super) fn recorded(
+        &self,
+        mut slots: Vec<f64>,
+        answer: Option<&Answer<'_>>,
+        trouble: Option<&Trouble>,
+    ) -> Record {
+        let setup = &self.setup;
+        slots.resize(self.all_slots(), f64::NAN);
+        let mut record = self.blank(slots);
+        for (index, derived) in setup.derived.iter().enumerate() {
+            if derived.after {
+                record.slots[setup.variables.len() + index] = derived.formula.value(&record.slots);
+            }
+        }
+        let geometry = setup.constraints.len();
+        match (trouble, answer) {
+            (None, answer) => self.judge(answer, &mut record),
+            (Some(Trouble::Geometry), Some(answer)) => {
+                record.violations[geometry] = BROKEN_RULE - answer.rules.least_mm().max(-NO_PART);
+            }
+            (Some(Trouble::Outside(_)), answer) => {
+                self.judge(answer, &mut record);
+                record.objectives.fill(NO_VALUE);
+                if let Some(missing) = record.violations.last_mut() {
+                    *missing = NO_PART;
+                }
+            }
+            (Some(_), _) => record.violations[geometry] = NO_PART,
+        }
+        record
+    }
+
+    /// Measures from outside, in their units; or why there are none.
+    fn ask_outside<'a>(&'a self, slots: &[f64], ask: Ask) -> outside::Answer {
+        let asked = match (ask, &self.asked) {
+            (Ask::Known(values), _) if values.iter().all(|value| value.is_finite()) => {
+                return Ok(values.to_vec());
+            }
+            (Ask::Somebody, Some(asked)) => asked,
+            (Ask::Known(_), _) => return Err(NOT_KNOWN.into()),
+            (Ask::Nobody, _) => return Ok(vec![f64::NAN; self.setup.outside.len()]),
+            (Ask::Somebody, None) => return Err(NOT_ASKED.into()),
+        };
+        let setup = &self.setup;
+        let first = setup.variables.len();
+        let quantity = |(name, unit, value): (&'a str, Unit, &f64)| Quantity {
+            name,
+            unit,
+            value: value / unit.size,
+        };
+        let question = Question {
+            variables: setup
+                .variables
+                .iter()
+                .zip(slots)
+                .map(|(each, value)| quantity((&each.name, each.unit, value)))
+                .collect(),
+            derived: setup
+                .derived
+                .iter()
+                .zip(&slots[first..])
+                .filter(|(each, _)| !each.after)
+                .map(|(each, value)| quantity((&each.name, each.unit, value)))
+                .collect(),
+            measures: self
+                .measures
+                .iter()
+                .zip(&self.sizes)
+                .zip(&slots[first + setup.derived.len()..])
+                .map(|((each, unit), value)| quantity((&each.name, *unit, value)))
+                .collect(),
+        };
+        asked.answer(
+            &slots[..setup.variables.len()],
+            &question,
+            setup.outside.len(),
+        )
+    }
+
+    fn answer<'a>(
+        &self,
+        frame: &'a Frame,
+        slots: &[f64],
+        detail: bool,
+    ) -> Result<(Answer<'a>, Option<Trouble>), BuildError> {
+        let part = build::part(&frame.part, slots)?;
         let layout = Layout::new(&part, &stations(&self.setup.loads, &part, slots))?;
+        Ok(self.answer_of(frame, part, layout, slots, None, detail))
+    }
+
+    /// What is found out about a part: as drawn, or as it was made.
+    pub(super) fn answer_of<'a>(
+        &self,
+        frame: &'a Frame,
+        part: Part,
+        layout: Layout,
+        slots: &[f64],
+        made: Option<&AsMade>,
+        detail: bool,
+    ) -> (Answer<'a>, Option<Trouble>) {
         let volume = Volume::of(&part, &layout);
         let rules = Rules::of(&part, &layout);
-        let (loadings, openings, carried_nodes) = loadings(&self.setup.loads, &layout, slots);
-        let recipe = &self.setup.part;
+        let (mut loadings, mut openings, carried_nodes) =
+            loadings(&self.setup.loads, &layout, slots);
+        if let Some(made) = made {
+            for (index, factor) in made.loads.iter().enumerate() {
+                grow(&mut loadings[index], openings[index].as_mut(), *factor);
+            }
+        }
+        let recipe = &frame.part;
         let mut answer = Answer {
+            frame,
             screws: strength::screws(recipe, &part.bosses, slots),
             press_n: recipe.press.value(slots),
             part,
@@ -367,18 +624,22 @@ impl Evaluator {
             rules,
             loadings,
             openings,
+            metal: made.map_or(frame.metal, |made| made.metal),
             solved: None,
         };
         if !answer.rules.kept() {
-            return Ok((answer, Some(Trouble::Geometry)));
+            return (answer, Some(Trouble::Geometry));
         }
-        match self.solve(&mut answer, &carried_nodes, detail) {
+        match self.solve(&mut answer, &carried_nodes, made, detail) {
             Ok(mut solved) => {
-                self.correct(&answer, &mut solved, slots);
+                match made {
+                    None => self.correct(&answer, &mut solved, slots),
+                    Some(made) => self.correct_by(made.logs.to_vec(), &mut solved),
+                }
                 answer.solved = Some(solved);
-                Ok((answer, None))
+                (answer, None)
             }
-            Err((load, error)) => Ok((answer, Some(Trouble::Structure(load, error)))),
+            Err((load, error)) => (answer, Some(Trouble::Structure(load, error))),
         }
     }
 
@@ -386,13 +647,14 @@ impl Evaluator {
         &self,
         answer: &mut Answer,
         carried_nodes: &[usize],
+        made: Option<&AsMade>,
         detail: bool,
     ) -> Result<Solved, (Option<usize>, StructureError)> {
-        let (part, layout) = (&answer.part, &answer.layout);
+        let (part, layout, frame) = (&answer.part, &answer.layout, answer.frame);
         let start = part.path.pose(layout.nodes_mm[0]);
         let carried = carried(part, layout.length_mm, carried_nodes);
         let mut model =
-            Model::new(layout, start, &self.metal, &carried).map_err(|error| (None, error))?;
+            Model::new(layout, start, &answer.metal, &carried).map_err(|error| (None, error))?;
         let mut responses = Vec::with_capacity(answer.loadings.len());
         let mut opened = Vec::with_capacity(answer.loadings.len());
         for (index, loading) in answer.loadings.iter_mut().enumerate() {
@@ -402,7 +664,7 @@ impl Evaluator {
                 Some(opening) => {
                     let supports = &loading.supports;
                     let opened = model
-                        .open(layout, supports, opening, self.endurance)
+                        .open(layout, supports, opening, frame.endurance)
                         .map_err(wrong)?;
                     loading.actions.push(holding(opening.node, opened.force_n));
                     Some(opened)
@@ -413,19 +675,28 @@ impl Evaluator {
         let frequency_hz = model
             .first_frequency_hz(frequency_supports(&answer.loadings))
             .map_err(|error| (None, error))?;
+        let plan = match made {
+            Some(made) => made.plan.clone(),
+            None => frame
+                .works
+                .plan(part, layout, answer.volume.metal_mm3, detail),
+        };
+        let mut walls = frame.walls.gives(layout);
+        for wall in &mut walls {
+            wall.give_mm_n *= frame.metal.modulus_mpa / answer.metal.modulus_mpa;
+        }
         Ok(Solved {
             model,
             responses,
             opened,
             frequency_hz,
-            plan: self
-                .works
-                .plan(part, layout, answer.volume.metal_mm3, detail),
-            walls: self.walls.gives(layout),
+            plan,
+            walls,
+            logs: Vec::new(),
         })
     }
 
-    fn take_measures(&self, answer: &Answer, slots: &mut Vec<f64>) {
+    pub(super) fn take_measures(&self, answer: &Answer, slots: &mut Vec<f64>) {
         let mut loads = Vec::with_capacity(self.setup.loads.len());
         let solved = answer.solved.as_ref();
         for (index, loading) in answer.loadings.iter().enumerate() {
@@ -467,8 +738,8 @@ impl Evaluator {
             layout: &answer.layout,
             volume: &answer.volume,
             rules: &answer.rules,
-            density: self.metal.density_t_mm3,
-            yield_mpa: self.metal.yield_mpa,
+            density: answer.metal.density_t_mm3,
+            yield_mpa: answer.metal.yield_mpa,
             loads: &loads,
             frequency_hz: solved.map_or(f64::NAN, |solved| solved.frequency_hz),
             cycle_s: of_plan(|plan| plan.cycle_s),
@@ -489,29 +760,31 @@ impl Evaluator {
         slots.extend(taken.map(|(taken, unit)| taken.value(&facts) * unit.size));
     }
 
-    /// Every move of the tools that make a part.
-    pub fn simulation(&self, part: &Part, layout: &Layout) -> Simulation {
-        self.works.simulate(part, layout)
+    /// Every move of the tools that make a part; `None` in a study without one.
+    pub fn simulation(&self, part: &Part, layout: &Layout) -> Option<Simulation> {
+        Some(self.frame.as_ref()?.works.simulate(part, layout))
     }
 
     /// Fatigue safety of a load case that asks for it.
     pub(super) fn fatigue_safety(&self, load: usize, response: &LoadResponse) -> Option<f64> {
         let cycles = self.setup.loads[load].fatigue.as_ref()?;
-        Some(self.fatigue?.safety(cycles, response))
+        Some(self.frame.as_ref()?.fatigue?.safety(cycles, response))
     }
 
-    fn judge(&self, answer: &Answer, record: &mut Record) {
+    fn judge(&self, answer: Option<&Answer>, record: &mut Record) {
         let setup = &self.setup;
         for (violation, constraint) in record.violations.iter_mut().zip(&setup.constraints) {
             *violation = -margin(constraint, &record.slots);
         }
-        let plan = answer.solved.as_ref().map(|solved| &solved.plan);
-        record.violations[setup.constraints.len()] = -answer.rules.least_mm().min(1.0);
-        record.violations[setup.constraints.len() + 1] = plan.map_or(0.0, |plan| {
-            (-plan.cutter_gap_mm.min(1.0))
-                .max(-plan.table_room_mm.min(1.0))
-                .max(plan.obstacles as f64)
-        });
+        if let Some(answer) = answer {
+            let plan = answer.solved.as_ref().map(|solved| &solved.plan);
+            record.violations[setup.constraints.len()] = -answer.rules.least_mm().min(1.0);
+            record.violations[setup.constraints.len() + 1] = plan.map_or(0.0, |plan| {
+                (-plan.cutter_gap_mm.min(1.0))
+                    .max(-plan.table_room_mm.min(1.0))
+                    .max(plan.obstacles as f64)
+            });
+        }
         for (value, objective) in record.objectives.iter_mut().zip(&setup.objectives) {
             let base = objective.value.value(&record.slots);
             *value = if objective.most { -base } else { base };
@@ -610,7 +883,7 @@ pub(super) fn plan_axes(
     part: &Part,
     layout: &Layout,
 ) -> [f64; 3] {
-    if action.frame == Frame::Plan {
+    if action.frame == Axes::Plan {
         return [a, b, c];
     }
     let pose = part.path.pose(layout.nodes_mm[action.node]);
@@ -650,11 +923,27 @@ fn load_facts(
     facts
 }
 
+/// A load case `factor` times as great.
+fn grow(loading: &mut Loading, opening: Option<&mut Opening>, factor: f64) {
+    for action in &mut loading.actions {
+        for part in action.force.iter_mut().chain(&mut action.moment) {
+            *part *= factor;
+        }
+    }
+    for part in &mut loading.acceleration {
+        *part *= factor;
+    }
+    if let Some(opening) = opening {
+        opening.to_mm *= factor;
+        opening.from_mm *= factor;
+    }
+}
+
 /// The force that holds a blade open, as an action; where none is needed, one to take the stiffness by.
 fn holding(node: usize, force_n: f64) -> Action {
     Action {
         node,
-        frame: Frame::Plan,
+        frame: Axes::Plan,
         force: [0.0, 0.0, if force_n == 0.0 { 1.0 } else { force_n }],
         moment: [0.0; 3],
         offset_mm: (0.0, 0.0),

@@ -5,7 +5,9 @@ mod correction;
 mod evaluator;
 mod making;
 pub mod measures;
+pub mod outside;
 mod proof;
+pub mod scatter;
 pub mod setup;
 mod sheet;
 mod stations;
@@ -15,6 +17,7 @@ mod words;
 
 pub use correction::{Ratios, Target, Truth};
 pub use evaluator::{Evaluator, Record, SetupError, Trouble, load_names};
+pub use outside::{Answer as OutsideAnswer, Outside, OutsideMeasure, Quantity, Question};
 pub use proof::{ModeRow, PeakRow, Picture, Proof, ProofRow};
 pub use sheet::{
     Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, OpeningRow, RuleRow, ScrewRow,

@@ -178,12 +178,18 @@ impl Evaluator {
                     place_mm: high.place_mm,
                     station_mm: high.station_mm,
                     hole: match high.row {
-                        Some(row) => self.setup.part.hole_rows[row].name.clone(),
+                        Some(row) => self.row_name(row),
                         None => "bore".into(),
                     },
                 })
             })
             .collect()
+    }
+
+    fn row_name(&self, row: usize) -> String {
+        let rows = self.frame.as_ref().map(|frame| &frame.part.hole_rows);
+        let row = rows.and_then(|rows| rows.get(row));
+        row.map_or_else(String::new, |row| row.name.clone())
     }
 }
 

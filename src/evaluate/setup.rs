@@ -1,8 +1,10 @@
 //! What an evaluator needs to know: the study without its file.
 //!
-//! Formulas read from *slots*: first every design variable, then every derived value, then every measure (see
-//! [`super::measures`]), all in base units (mm, t, s, rad).
+//! Formulas read from *slots*: first every design variable, then every derived value, then every measure of the
+//! frame (see [`super::measures`]), then every measure from outside (see [`super::outside`]), all in base units (mm, t, s, rad).
 
+use super::outside::OutsideMeasure;
+use super::scatter::ScatterPlan;
 use crate::expression::Formula;
 use crate::part::StripName;
 use crate::structure::Frame;
@@ -326,12 +328,14 @@ pub struct Constraint {
 /// An objective.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Objective {
-    /// What it is called: the formula's text.
+    /// What it is called: its name, or the formula's text.
     pub name: String,
     /// What is made least or most.
     pub value: Formula,
     /// Whether more is better.
     pub most: bool,
+    /// Share of the parts that come out so good or better, where scatter counts.
+    pub quantile: Option<f64>,
     /// Unit for printing.
     pub unit: Unit,
 }
@@ -343,10 +347,10 @@ pub struct Setup {
     pub variables: Vec<Variable>,
     /// Derived values, in the order in which they are worked out; slots after the variables.
     pub derived: Vec<Derived>,
-    /// The parametric frame.
-    pub part: PartRecipe,
-    /// Load cases.
+    /// Load cases; none without a part.
     pub loads: Vec<LoadRecipe>,
+    /// Measures that come from outside; slots after those of the frame.
+    pub outside: Vec<OutsideMeasure>,
     /// Constraints.
     pub constraints: Vec<Constraint>,
     /// Objectives.
@@ -355,4 +359,15 @@ pub struct Setup {
     pub batch: f64,
     /// Money that prices are in.
     pub currency: Unit,
+    /// How parts scatter, and what is asked of them.
+    pub scatter: ScatterPlan,
+}
+
+impl Setup {
+    /// Number of violations of a design: constraints, geometric rules, tools in stock; where it is asked for, the chance
+    /// of meeting all together; and where measures come from outside, whether they are missing.
+    pub fn violations(&self) -> usize {
+        let chance = usize::from(self.scatter.chance.is_some());
+        self.constraints.len() + 2 + chance + usize::from(!self.outside.is_empty())
+    }
 }

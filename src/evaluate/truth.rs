@@ -4,6 +4,7 @@ use std::fmt;
 
 use super::correction::Truth;
 use super::evaluator::{Answer, Evaluator, Trouble, carried, frequency_supports, load_size};
+use super::outside::Ask;
 use super::stations::{loadings, stations};
 use crate::solid::{Cut, Density, HolePeak, MeshError, Mode, Patch, Solid, SolidError, cut};
 
@@ -74,7 +75,8 @@ impl Evaluator {
         density: Density,
         vibrations: usize,
     ) -> Result<SolidFacts, NoSolid> {
-        let (record, answer, trouble) = self.resting_on(Truth::Beam).examine(variables, false);
+        let beam = self.resting_on(Truth::Beam);
+        let (record, answer, trouble) = beam.examine(variables, false, Ask::Nobody);
         match answer {
             Some(answer) if trouble.is_none() => {
                 self.solid_of(&answer, &record.slots, density, vibrations)
@@ -89,7 +91,8 @@ impl Evaluator {
         variables: &[f64],
         density: Density,
     ) -> Result<Vec<Vec<Patch>>, NoSolid> {
-        let (record, answer, trouble) = self.resting_on(Truth::Beam).examine(variables, false);
+        let beam = self.resting_on(Truth::Beam);
+        let (record, answer, trouble) = beam.examine(variables, false, Ask::Nobody);
         let Some(answer) = answer.filter(|_| trouble.is_none()) else {
             return Err(NoSolid::Design(trouble));
         };
@@ -101,8 +104,15 @@ impl Evaluator {
         let carried = carried(part, layout.length_mm, &carried_nodes);
         let cut = cut(part, layout, &at, density).map_err(NoSolid::Mesh)?;
         let nodes = &layout.station_nodes;
-        let solid = Solid::new(&cut, &part.path, nodes, &self.metal, &carried, loadings)
-            .map_err(NoSolid::Solve)?;
+        let solid = Solid::new(
+            &cut,
+            &part.path,
+            nodes,
+            &answer.frame.metal,
+            &carried,
+            loadings,
+        )
+        .map_err(NoSolid::Solve)?;
         let surface = |loading| solid.surface(loading).map_err(NoSolid::Solve);
         loadings.iter().map(surface).collect()
     }
@@ -123,8 +133,15 @@ impl Evaluator {
         let carried = carried(part, layout.length_mm, &carried_nodes);
         let cut = cut(part, layout, &at, density).map_err(NoSolid::Mesh)?;
         let nodes = &layout.station_nodes;
-        let solid = Solid::new(&cut, &part.path, nodes, &self.metal, &carried, loadings)
-            .map_err(NoSolid::Solve)?;
+        let solid = Solid::new(
+            &cut,
+            &part.path,
+            nodes,
+            &answer.frame.metal,
+            &carried,
+            loadings,
+        )
+        .map_err(NoSolid::Solve)?;
         let responses = solid.solve(loadings).map_err(NoSolid::Solve)?;
         let loads = loadings
             .iter()

@@ -6,6 +6,7 @@ use super::evaluator::{
 };
 use super::making::{features, tolerances};
 use super::measures::rule_name;
+use super::outside::Ask;
 use super::setup::Relation;
 use super::strength::{cut_deflection_mm, cut_force_n};
 use super::{
@@ -27,7 +28,24 @@ const LOW_SAFETY: f64 = 1.0;
 impl Evaluator {
     /// One design in full, from its variables in base units.
     pub fn sheet(&self, variables: &[f64]) -> Sheet {
-        let (record, answer, trouble) = self.examine(variables, true);
+        self.sheet_asking(variables, Ask::Somebody)
+    }
+
+    /// As [`Evaluator::sheet`], where the measures from outside are known, in their units: nobody is asked.
+    pub fn sheet_known(&self, variables: &[f64], outside: &[f64]) -> Sheet {
+        self.sheet_asking(variables, Ask::Known(outside))
+    }
+
+    /// As [`Evaluator::sheet`], of what the frame alone says: nobody outside is asked.
+    pub fn sheet_of_frame(&self, variables: &[f64]) -> Sheet {
+        self.sheet_asking(variables, Ask::Nobody)
+    }
+
+    fn sheet_asking(&self, variables: &[f64], ask: Ask) -> Sheet {
+        let (mut record, answer, trouble) = self.examine(variables, true, ask);
+        if self.robust.is_some() {
+            record.objectives = self.record(variables).objectives;
+        }
         let setup = &self.setup;
         let solved = answer.as_ref().and_then(|answer| answer.solved.as_ref());
         let mut sheet = Sheet {
@@ -46,7 +64,7 @@ impl Evaluator {
                 self.measures(),
                 &record.slots[variables.len() + setup.derived.len()..],
             ),
-            objectives: self.objectives(&record, solved.is_some()),
+            objectives: self.objectives(&record, solved.is_some() || !self.has_part()),
             constraints: self.judged(&record, answer.as_ref()),
             sections: Vec::new(),
             loads: Vec::new(),
@@ -85,19 +103,19 @@ impl Evaluator {
     }
 
     fn objectives(&self, record: &Record, solved: bool) -> Vec<Named> {
-        let value = |objective: &super::setup::Objective| {
+        let value = |objective: &super::setup::Objective, least: f64| {
+            let sign = if objective.most { -1.0 } else { 1.0 };
             if solved {
-                objective.value.value(&record.slots) / objective.unit.size
+                sign * least / objective.unit.size
             } else {
                 f64::NAN
             }
         };
-        self.setup
-            .objectives
-            .iter()
-            .map(|objective| Named {
+        let objectives = self.setup.objectives.iter().zip(&record.objectives);
+        objectives
+            .map(|(objective, least)| Named {
                 name: objective.name.clone(),
-                value: value(objective),
+                value: value(objective, *least),
                 unit: objective.unit.symbol.to_string(),
             })
             .collect()
@@ -129,6 +147,9 @@ impl Evaluator {
                 }
             })
             .collect();
+        if !self.has_part() {
+            return judged;
+        }
         let least = answer.map_or(f64::NAN, |answer| answer.rules.least_mm());
         judged.push(implied(
             "geometric rules",
@@ -182,11 +203,12 @@ impl Evaluator {
                 self.setup.loads[*load].name
             ),
             Trouble::Structure(None, error) => format!("the frame could not be solved: {error}"),
+            Trouble::Outside(why) => format!("no answer from the study's program: {why}"),
         }
     }
 
     fn account(&self, answer: &Answer, sheet: &mut Sheet) {
-        let density = self.metal.density_t_mm3;
+        let density = answer.frame.metal.density_t_mm3;
         sheet.mass = answer
             .volume
             .items(&answer.part, density)
@@ -212,7 +234,7 @@ impl Evaluator {
     /// Fatigue of a load case, in words.
     fn fatigue_row(&self, index: usize, response: &LoadResponse) -> Option<LoadFatigue> {
         let cycles = self.setup.loads[index].fatigue?;
-        let data = self.fatigue?;
+        let data = self.frame.as_ref()?.fatigue?;
         Some(LoadFatigue {
             safety: self.fatigue_safety(index, response)?,
             words: format!(
@@ -236,12 +258,12 @@ impl Evaluator {
                 name: answer.part.bosses[screw.boss].name.clone(),
                 clamp_n: screw.clamp_n,
                 bearing_mpa: screw.bearing_mpa,
-                bearing_safety: self.metal.yield_mpa / screw.bearing_mpa,
+                bearing_safety: answer.frame.metal.yield_mpa / screw.bearing_mpa,
                 cone_mm: screw.cone_mm,
                 cone_room_mm: screw.cone_room_mm,
                 head_room_mm: screw.head_room_mm,
                 stiffness_n_mm: cone_stiffness_n_mm(
-                    self.metal.modulus_mpa,
+                    answer.frame.metal.modulus_mpa,
                     screw.hole_mm,
                     screw.head_mm,
                     screw.plate_mm,
@@ -263,7 +285,8 @@ impl Evaluator {
     /// What the reader must know of peaks, fatigue and screws.
     fn strength_remarks(&self, sheet: &mut Sheet) {
         let mut remarks = Vec::new();
-        let bores = self.setup.part.bosses.iter().flat_map(|boss| &boss.bore);
+        let bosses = self.frame.iter().flat_map(|frame| &frame.part.bosses);
+        let bores = bosses.flat_map(|boss| &boss.bore);
         if bores.into_iter().any(|bore| bore.counterbore.is_some()) {
             remarks.push(
                 "counterbores are weighed and planned, but left out of beam and solid: the boss is a little softer"
@@ -295,10 +318,8 @@ impl Evaluator {
                  raised for fewer cycles than it is known for"
                     .into(),
             );
-            if self
-                .fatigue
-                .is_some_and(|data| data.notch_length_mm.is_none())
-            {
+            let fatigue = self.frame.as_ref().and_then(|frame| frame.fatigue);
+            if fatigue.is_some_and(|data| data.notch_length_mm.is_none()) {
                 remarks.push(
                     "no notch sensitivity is known for this material: the full peak counts".into(),
                 );
@@ -329,7 +350,11 @@ impl Evaluator {
     }
 
     fn loads(&self, answer: &Answer, solved: &Solved) -> Vec<LoadRow> {
-        let mass_t = total_t(&answer.part, &answer.volume, self.metal.density_t_mm3);
+        let mass_t = total_t(
+            &answer.part,
+            &answer.volume,
+            answer.frame.metal.density_t_mm3,
+        );
         let mut rows = Vec::with_capacity(answer.loadings.len());
         for (index, loading) in answer.loadings.iter().enumerate() {
             let response = &solved.responses[index];
@@ -351,7 +376,8 @@ impl Evaluator {
                 stress_at_mm: strip.map(|strip| at_mm(answer, strip.station_mm, strip.place_mm.0)),
                 peak: peak(answer, response),
                 fatigue: self.fatigue_row(index, response),
-                safety: self.metal.yield_mpa / strip.map_or(0.0, |strip| strip.equivalent_mpa),
+                safety: answer.frame.metal.yield_mpa
+                    / strip.map_or(0.0, |strip| strip.equivalent_mpa),
                 arrows: arrows(loading, answer, mass_t),
                 supports: loading
                     .supports
@@ -362,7 +388,7 @@ impl Evaluator {
                 opening: None,
             };
             if let Some(opened) = opened {
-                show_opening(&mut row, opened, answer, self.metal.yield_mpa);
+                show_opening(&mut row, opened, answer, answer.frame.metal.yield_mpa);
             }
             rows.push(row);
         }

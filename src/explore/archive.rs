@@ -110,6 +110,25 @@ impl Archive {
     }
 }
 
+impl Archive {
+    /// Objectives of all points, flat, in the order of [`Self::designs`].
+    pub(crate) fn points(&self, objectives: usize) -> Vec<f64> {
+        match self {
+            Self::Sorted(points) => points
+                .iter()
+                .flat_map(|(&key, &(second, _))| [unsorted(key), second])
+                .collect(),
+            Self::Leaves(leaves) => leaves
+                .leaves
+                .iter()
+                .flat_map(|leaf| &leaf.points)
+                .flat_map(|(point, _)| &point[..objectives])
+                .copied()
+                .collect(),
+        }
+    }
+}
+
 /// A whole number that sorts as the finite number does.
 fn sortable(number: f64) -> u64 {
     let bits = (number + 0.0).to_bits();
@@ -143,6 +162,11 @@ fn insert_sorted(
     }
     points.insert(key, (second, design));
     true
+}
+
+/// The finite number that a whole number of [`sortable`] stands for.
+fn unsorted(key: u64) -> f64 {
+    f64::from_bits(if key >> 63 == 1 { key ^ 1 << 63 } else { !key })
 }
 
 /// Whether no number of `a` is above that of `b`.
@@ -269,7 +293,8 @@ mod tests {
             point
                 .iter_mut()
                 .for_each(|p| *p = (*p / length * levels).round() / levels - 0.3);
-            archive.insert(&point, design);
+            let came_in = archive.insert(&point, design);
+            assert_eq!(came_in, archive.designs().contains(&design));
             points.push(point);
         }
         let beaten = |k: usize| {
@@ -282,6 +307,8 @@ mod tests {
         };
         let expected: Vec<usize> = (0..points.len()).filter(|&k| !beaten(k)).collect();
         let mut designs = archive.designs();
+        let flat: Vec<f64> = designs.iter().flat_map(|&k| points[k].clone()).collect();
+        assert_eq!(archive.points(objectives), flat);
         designs.sort_unstable();
         assert_eq!(designs, expected);
         assert_eq!(archive.len(), expected.len());

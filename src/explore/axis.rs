@@ -202,6 +202,39 @@ impl Scale {
         place.clamp(0.0, 1.0)
     }
 
+    /// Value at a share, 0 to 1, of the way from bound to bound, along the logarithm where the axis has one: the
+    /// bounds themselves at 0 and 1, the nearest step or item between them; half-way goes up.
+    pub(crate) fn between(&self, share: f64) -> f64 {
+        match self.shape {
+            Shape::Cells { cells, step } => {
+                let cell = (share * (cells - 1.0)).round().clamp(0.0, cells - 1.0);
+                (self.low + cell * step).min(self.high) + 0.0
+            }
+            _ => self.value(share),
+        }
+    }
+
+    /// Share, 0 to 1, of the way from bound to bound at which a value lies; one half where the axis has one value.
+    pub(crate) fn share(&self, value: f64) -> f64 {
+        match self.shape {
+            Shape::Cells { cells, step } if cells > 1.0 => {
+                (((value - self.low) / step).round() / (cells - 1.0)).clamp(0.0, 1.0)
+            }
+            _ => self.place(value),
+        }
+    }
+
+    /// As [`Self::between`], also beyond the bounds; `None` where the axis has steps or items, or one value.
+    pub(crate) fn beyond(&self, share: f64) -> Option<f64> {
+        match self.shape {
+            Shape::Linear if self.low < self.high => {
+                Some(self.low + (self.high - self.low) * share)
+            }
+            Shape::Log { span } => Some(self.low * (span * share).exp()),
+            _ => None,
+        }
+    }
+
     /// The `k`-th of `levels` values spread evenly from bound to bound; `levels` equal to the count gives all.
     pub(crate) fn level(&self, k: u64, levels: u64) -> f64 {
         match (self.shape, self.count) {

@@ -3,18 +3,27 @@
 use rayon::prelude::*;
 
 use super::archive::Archive;
-use super::trace::Trace;
-use super::{Ending, Error, Known, Next, Outcome, Problem, Progress, Settings, violation};
+use super::seen::{Marks, Numbers, Seen};
+use super::trace::{Look, Trace};
+use super::{
+    Ending, Error, Known, Next, Outcome, Problem, Progress, Recall, Settings, Shard, Streamed,
+    violation,
+};
 
 /// Designs proposed and evaluated; flat, index = order.
+///
+/// It holds all of them, or, of a stream, those of the block at hand.
 pub(crate) struct Ledger<'a> {
     problem: &'a dyn Problem,
-    known: Known<'a>,
+    known: Source<'a>,
+    shard: Shard,
     observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
     budget: usize,
     axes: usize,
     width: usize,
     objectives: usize,
+    /// Number of the first design held: 0, or how many of a stream were let go.
+    base: usize,
     xs: Vec<f64>,
     rows: Vec<f64>,
     violations: Vec<f64>,
@@ -27,47 +36,91 @@ pub(crate) struct Ledger<'a> {
     stopped: bool,
 }
 
+/// Where the rows of known designs come from.
+enum Source<'a> {
+    /// They are all there; the ledger holds every design.
+    Held(Known<'a>),
+    /// They are asked for; the ledger lets designs go.
+    Asked(Recall<'a>),
+}
+
 impl<'a> Ledger<'a> {
+    /// A ledger that holds all.
     pub(crate) fn new(
         problem: &'a dyn Problem,
         settings: &Settings,
         known: Known<'a>,
         observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
     ) -> Result<Self, Error> {
-        let (axes, width, objectives) =
-            (problem.axes().len(), problem.width(), problem.objectives());
+        let (axes, width) = (problem.axes().len(), problem.width());
         let designs = known.xs.len() / axes;
         if designs * axes != known.xs.len() || designs * width != known.rows.len() {
             return Err(Error::BadKnown);
         }
-        Ok(Self {
+        let seen = Seen::Held(Numbers::default());
+        let source = Source::Held(known);
+        Ok(Self::empty(
+            problem,
+            settings,
+            source,
+            seen,
+            Shard::ALL,
+            observer,
+        ))
+    }
+
+    /// A ledger that lets designs go once the observer has seen them, and evaluates its shard alone.
+    pub(crate) fn streaming(
+        problem: &'a dyn Problem,
+        settings: &Settings,
+        shard: Shard,
+        recall: Recall<'a>,
+        observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
+    ) -> Self {
+        let seen = Seen::Marked(Marks::default());
+        let source = Source::Asked(recall);
+        Self::empty(problem, settings, source, seen, shard, observer)
+    }
+
+    fn empty(
+        problem: &'a dyn Problem,
+        settings: &Settings,
+        known: Source<'a>,
+        seen: Seen,
+        shard: Shard,
+        observer: &'a mut dyn FnMut(&Progress<'_>) -> Next,
+    ) -> Self {
+        let objectives = problem.objectives();
+        Self {
             problem,
             known,
+            shard,
             observer,
             budget: settings.evaluations,
-            axes,
-            width,
+            axes: problem.axes().len(),
+            width: problem.width(),
             objectives,
+            base: 0,
             xs: Vec::new(),
             rows: Vec::new(),
             violations: Vec::new(),
-            seen: Seen::default(),
+            seen,
             archive: Archive::new(objectives),
             trace: Trace::new(objectives, settings),
             feasible: 0,
             entered: 0,
             stopped: false,
-        })
+        }
     }
 
-    /// Designs evaluated.
+    /// Designs evaluated, or left to other shards.
     pub(crate) fn len(&self) -> usize {
-        self.violations.len()
+        self.base + self.violations.len()
     }
 
     /// Designs evaluated or proposed.
     pub(crate) fn proposed(&self) -> usize {
-        self.xs.len() / self.axes
+        self.base + self.xs.len() / self.axes
     }
 
     /// Designs that may still be proposed.
@@ -81,6 +134,10 @@ impl<'a> Ledger<'a> {
 
     pub(crate) fn goals(&self, design: usize) -> &[f64] {
         &self.rows[design * self.width..design * self.width + self.objectives]
+    }
+
+    pub(crate) fn row(&self, design: usize) -> &[f64] {
+        &self.rows[design * self.width..(design + 1) * self.width]
     }
 
     /// Violations of a design, one for each constraint.
@@ -119,17 +176,21 @@ impl<'a> Ledger<'a> {
 
     /// What has been evaluated, for several readers at once.
     pub(crate) fn shelf(&self) -> Shelf<'_> {
-        let known_seen = if self.known.xs.len() > self.xs.len() {
-            Seen::of(self.known.xs, self.axes)
+        let known = match self.known {
+            Source::Held(known) => known,
+            Source::Asked(_) => Known::default(),
+        };
+        let known_seen = if known.xs.len() > self.xs.len() {
+            Numbers::of(known.xs, self.axes)
         } else {
-            Seen::default()
+            Numbers::default()
         };
         Shelf {
             problem: self.problem,
             xs: &self.xs,
             rows: &self.rows,
             seen: &self.seen,
-            known: self.known,
+            known,
             known_seen,
         }
     }
@@ -146,11 +207,13 @@ impl<'a> Ledger<'a> {
 
     /// As [`Self::evaluate`], where the rows of the first designs proposed are there already.
     pub(crate) fn keep(&mut self, rows: &[f64]) -> Result<Option<Ending>, Error> {
-        let (first, end) = (self.len(), self.proposed());
-        if first < end {
-            self.fill_rows(first, end, rows)?;
-            (first..end).for_each(|design| self.enter(design));
-            self.report(first, end);
+        match self.known {
+            Source::Held(_) => {
+                if self.len() < self.proposed() {
+                    self.work_out(self.proposed(), rows)?;
+                }
+            }
+            Source::Asked(_) => self.stream()?,
         }
         Ok(if self.stopped {
             Some(Ending::Stopped)
@@ -163,29 +226,77 @@ impl<'a> Ledger<'a> {
         })
     }
 
-    fn fill_rows(&mut self, first: usize, end: usize, given: &[f64]) -> Result<(), Error> {
-        let (axes, width, problem) = (self.axes, self.width, self.problem);
-        let known = (self.known.xs.len() / axes).clamp(first, end);
-        let same = |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(a, b)| a.to_bits() == b.to_bits());
-        for design in first..known {
-            if !same(
-                self.x(design),
-                &self.known.xs[design * axes..(design + 1) * axes],
-            ) {
-                return Err(Error::KnownDiffers { design });
+    /// Evaluates what is of this shard, and lets all of it go.
+    fn stream(&mut self) -> Result<(), Error> {
+        while self.len() < self.proposed() && !self.stopped {
+            let unit = self.shard.unit;
+            let end = ((self.len() / unit + 1) * unit).min(self.proposed());
+            if self.shard.holds(self.len()) {
+                self.work_out(end, &[])?;
+            }
+            self.xs.drain(..(end - self.base) * self.axes);
+            self.rows.clear();
+            self.violations.clear();
+            self.base = end;
+        }
+        Ok(())
+    }
+
+    /// Evaluates the designs up to a number, enters them and shows them to the observer.
+    fn work_out(&mut self, end: usize, rows: &[f64]) -> Result<(), Error> {
+        let first = self.len();
+        self.fill_rows(first, end, rows)?;
+        let mut entered = Vec::new();
+        for design in first..end {
+            if self.enter(design) {
+                entered.push(design);
             }
         }
-        self.rows.extend_from_slice(
-            self.known
-                .rows
-                .get(first * width..known * width)
-                .unwrap_or_default(),
-        );
+        self.report(first, end, &entered);
+        Ok(())
+    }
+
+    /// Puts the rows of known designs there; they must be the same designs.
+    fn recall(&mut self, first: usize, end: usize) -> Result<usize, Error> {
+        let (axes, width) = (self.axes, self.width);
+        let asked;
+        let (xs, rows) = match self.known {
+            Source::Held(known) => {
+                let last = (known.xs.len() / axes).clamp(first, end);
+                match known.xs.get(first * axes..last * axes) {
+                    Some(xs) => (xs, &known.rows[first * width..last * width]),
+                    None => (&[][..], &[][..]),
+                }
+            }
+            Source::Asked(recall) => {
+                asked = recall(first..end);
+                (&asked.0[..], &asked.1[..])
+            }
+        };
+        let count = xs.len() / axes;
+        if count * axes != xs.len() || count * width != rows.len() || count > end - first {
+            return Err(Error::BadKnown);
+        }
+        let same = |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(a, b)| a.to_bits() == b.to_bits());
+        let from = (first - self.base) * axes;
+        for (k, x) in xs.chunks_exact(axes).enumerate() {
+            if !same(&self.xs[from + k * axes..][..axes], x) {
+                return Err(Error::KnownDiffers { design: first + k });
+            }
+        }
+        self.rows.extend_from_slice(rows);
+        Ok(first + count)
+    }
+
+    fn fill_rows(&mut self, first: usize, end: usize, given: &[f64]) -> Result<(), Error> {
+        let (axes, width, problem) = (self.axes, self.width, self.problem);
+        let known = self.recall(first, end)?;
         self.rows
             .extend_from_slice(given.get((known - first) * width..).unwrap_or_default());
         let from = self.rows.len() / width;
-        self.rows.resize(end * width, f64::NAN);
-        let xs = &self.xs[from * axes..end * axes];
+        let all = end - self.base;
+        self.rows.resize(all * width, f64::NAN);
+        let xs = &self.xs[from * axes..all * axes];
         let rows = &mut self.rows[from * width..];
         if rayon::current_num_threads() == 1 {
             let pairs = xs.chunks_exact(axes).zip(rows.chunks_exact_mut(width));
@@ -199,30 +310,38 @@ impl<'a> Ledger<'a> {
         Ok(())
     }
 
-    fn enter(&mut self, design: usize) {
-        let row = &self.rows[design * self.width..(design + 1) * self.width];
+    /// Whether the design came onto the front.
+    fn enter(&mut self, design: usize) -> bool {
+        let row = &self.rows[(design - self.base) * self.width..][..self.width];
         let violation = violation(row, self.objectives, self.problem.constraints());
         self.violations.push(violation);
         let feasible = violation == 0.0;
         self.feasible += usize::from(feasible);
-        if feasible && self.objectives > 0 {
-            self.entered += usize::from(self.archive.insert(&row[..self.objectives], design));
+        let entered =
+            feasible && self.objectives > 0 && self.archive.insert(&row[..self.objectives], design);
+        self.entered += usize::from(entered);
+        entered
+    }
+
+    fn look(&self) -> Look {
+        Look {
+            evaluations: self.len(),
+            feasible: self.feasible,
+            points: self.archive.points(self.objectives),
         }
     }
 
-    fn report(&mut self, first: usize, end: usize) {
+    fn report(&mut self, first: usize, end: usize, entered: &[usize]) {
         if self.trace.is_due(end) {
-            let front = self.archive.designs();
-            self.trace.look(end, front, |design| {
-                &self.rows[design * self.width..][..self.objectives]
-            });
+            self.trace.look(self.look());
         }
         let progress = Progress {
             block: first..end,
-            xs: &self.xs[first * self.axes..end * self.axes],
-            rows: &self.rows[first * self.width..end * self.width],
+            xs: &self.xs[(first - self.base) * self.axes..(end - self.base) * self.axes],
+            rows: &self.rows[(first - self.base) * self.width..(end - self.base) * self.width],
             budget: self.budget,
             feasible: self.feasible,
+            entered,
             front: self.archive.len(),
             hypervolume: self.trace.hypervolume(),
         };
@@ -231,8 +350,10 @@ impl<'a> Ledger<'a> {
 
     pub(crate) fn finish(self, ending: Ending) -> Outcome {
         let mut front = self.archive.designs();
-        let trace = self.trace.finish(self.violations.len(), &front, |design| {
-            &self.rows[design * self.width..][..self.objectives]
+        let trace = self.trace.finish(Look {
+            evaluations: self.violations.len(),
+            feasible: self.feasible,
+            points: self.archive.points(self.objectives),
         });
         front.sort_unstable();
         Outcome {
@@ -241,6 +362,19 @@ impl<'a> Ledger<'a> {
             feasible: self.feasible,
             front,
             trace,
+            ending,
+        }
+    }
+
+    pub(crate) fn end_stream(self, ending: Ending) -> Streamed {
+        let mut front = self.archive.designs();
+        front.sort_unstable();
+        let last = self.look();
+        Streamed {
+            designs: last.evaluations,
+            feasible: self.feasible,
+            front,
+            trace: self.trace.finish(last),
             ending,
         }
     }
@@ -253,7 +387,7 @@ pub(crate) struct Shelf<'l> {
     rows: &'l [f64],
     seen: &'l Seen,
     known: Known<'l>,
-    known_seen: Seen,
+    known_seen: Numbers,
 }
 
 impl<'l> Shelf<'l> {
@@ -283,71 +417,4 @@ impl<'l> Shelf<'l> {
         self.problem.evaluate(x, &mut row);
         row
     }
-}
-
-/// Which designs there are already: a hash table of indices, open addressing.
-#[derive(Default)]
-struct Seen {
-    slots: Vec<u32>,
-    count: usize,
-}
-
-impl Seen {
-    fn of(xs: &[f64], axes: usize) -> Self {
-        let mut seen = Self::default();
-        let mut copy = Vec::with_capacity(xs.len());
-        xs.chunks_exact(axes).for_each(|x| {
-            seen.insert(x, &mut copy);
-        });
-        seen
-    }
-
-    fn position(&self, x: &[f64], xs: &[f64]) -> Option<usize> {
-        let slot = (!self.slots.is_empty()).then(|| self.find(x, xs))?;
-        (self.slots[slot] as usize).checked_sub(1)
-    }
-
-    /// Appends `x` to `xs` unless it is there.
-    fn insert(&mut self, x: &[f64], xs: &mut Vec<f64>) -> bool {
-        if (self.count + 1) * 2 > self.slots.len() {
-            self.grow(x.len(), xs);
-        }
-        let slot = self.find(x, xs);
-        if self.slots[slot] != 0 {
-            return false;
-        }
-        self.count += 1;
-        self.slots[slot] = self.count as u32;
-        xs.extend_from_slice(x);
-        true
-    }
-
-    fn find(&self, x: &[f64], xs: &[f64]) -> usize {
-        let mut slot = hash(x) as usize & (self.slots.len() - 1);
-        loop {
-            let number = self.slots[slot] as usize;
-            if number == 0 || xs[(number - 1) * x.len()..number * x.len()] == *x {
-                return slot;
-            }
-            slot = (slot + 1) & (self.slots.len() - 1);
-        }
-    }
-
-    fn grow(&mut self, axes: usize, xs: &[f64]) {
-        self.slots = vec![0; (self.slots.len() * 2).max(1_024)];
-        for (k, x) in xs.chunks_exact(axes).enumerate() {
-            let slot = self.find(x, xs);
-            self.slots[slot] = k as u32 + 1;
-        }
-    }
-}
-
-fn hash(x: &[f64]) -> u64 {
-    let mix = |hash: u64, value: &f64| {
-        (hash ^ (value + 0.0).to_bits())
-            .wrapping_mul(0x9E37_79B9_7F4A_7C15)
-            .rotate_left(29)
-    };
-    let hash = x.iter().fold(0, mix);
-    hash ^ hash >> 32
 }

@@ -36,6 +36,7 @@
 
 mod archive;
 mod axis;
+mod filter;
 mod function;
 mod hypervolume;
 mod ledger;
@@ -43,33 +44,45 @@ mod problem;
 mod random;
 pub mod response;
 mod samplers;
+pub mod screening;
 mod search;
+mod seen;
 mod settings;
+mod surrogate;
 mod trace;
 
 pub use axis::Axis;
+pub use filter::front;
 pub use function::Function;
-pub use hypervolume::hypervolume;
+pub use hypervolume::{contributions, hypervolume};
 pub use problem::{Problem, violation};
 pub use samplers::discrepancy::centred_discrepancy;
+pub(crate) use samplers::sobol::Sobol;
+pub use samplers::two_level::Fraction;
 pub use settings::{
-    Ending, Error, Ingredient, Known, Next, Outcome, Plan, Progress, Settings, TracePoint,
+    Axial, Ending, Error, Evenness, Ingredient, Known, Next, Outcome, Plan, Progress, Recall,
+    Settings, Shard, Streamed, TracePoint,
 };
 
 use axis::{scales, space_size};
 use ledger::Ledger;
+use samplers::{
+    box_behnken, central_composite, even_latin_hypercube, factorial, halton, latin_hypercube,
+    plackett_burman, sobol, space_filling, two_level,
+};
 
 /// Explores a space as the settings say and returns all designs evaluated, the front and why it ended.
 ///
 /// The designs of [`Settings::start`] come first, then what the plan adds, `settings.evaluations` altogether at
 /// most. No two designs are equal in all variables; a space that holds no more designs than the budget is evaluated
-/// whole. `known` are the designs of an earlier, stopped run of the same settings (empty: none): they are not
+/// whole, unless the plan fixes its designs ([`Plan::designs`]) or leaves those out that break
+/// a rule. `known` are the designs of an earlier, stopped run of the same settings (empty: none): they are not
 /// evaluated again. `observer` sees each block of designs as it is finished and may stop.
 ///
 /// # Errors
 ///
 /// Axes, starts or levels that make no sense, more axes than the sampler serves, no or too many objectives for the
-/// search, a grid larger than the budget, known designs that are not those of these settings.
+/// search, a grid or plan larger than the budget, a plan that does not exist for so many axes, known designs that are not those of these settings.
 pub fn explore(
     problem: &dyn Problem,
     settings: &Settings,
@@ -79,26 +92,77 @@ pub fn explore(
     let scales = scales(problem.axes())?;
     check(problem, settings)?;
     let mut ledger = Ledger::new(problem, settings, known, observer)?;
+    let ending = follow(&mut ledger, problem, &scales, settings)?;
+    Ok(ledger.finish(ending))
+}
+
+/// Explores a space by a plan that does not depend on what comes out, and lets each design go once the observer has
+/// seen it: any number of designs in little memory (some 15 bytes a design, to know equal ones, and the front).
+///
+/// Of several machines each evaluates its `shard`; all shards together are the designs of [`Shard::ALL`], number by
+/// number. `recall` gives designs of this shard that an earlier, stopped run evaluated.
+///
+/// # Errors
+///
+/// As [`explore`]; a plan that learns from its designs.
+pub fn stream(
+    problem: &dyn Problem,
+    settings: &Settings,
+    shard: Shard,
+    recall: Recall<'_>,
+    observer: &mut dyn FnMut(&Progress<'_>) -> Next,
+) -> Result<Streamed, Error> {
+    let scales = scales(problem.axes())?;
+    check(problem, settings)?;
+    if settings.plan.learns() {
+        return Err(Error::NoStream);
+    }
+    let endless = Settings {
+        stall_after: None,
+        ..settings.clone()
+    };
+    let mut ledger = Ledger::streaming(problem, &endless, shard, recall, observer);
+    let ending = follow(&mut ledger, problem, &scales, &endless)?;
+    Ok(ledger.end_stream(ending))
+}
+
+/// Starts, then what the plan adds.
+fn follow(
+    ledger: &mut Ledger<'_>,
+    problem: &dyn Problem,
+    scales: &[axis::Scale],
+    settings: &Settings,
+) -> Result<Ending, Error> {
     for start in &settings.start {
         ledger.propose(start);
     }
-    let size = space_size(&scales);
-    let whole = size.is_some_and(|size| size <= ledger.room() as u64);
-    let ending = match &settings.plan {
-        Plan::Grid { levels } => samplers::factorial::run(&mut ledger, &scales, levels)?,
-        _ if whole => samplers::factorial::run(&mut ledger, &scales, &vec![0; scales.len()])?,
-        Plan::LatinHypercube => {
-            samplers::latin_hypercube::run(&mut ledger, &scales, settings.seed)?
+    let size = space_size(scales);
+    let open =
+        settings.plan.designs(scales.len())?.is_none() && settings.plan != Plan::SpaceFilling;
+    let whole = open && size.is_some_and(|size| size <= ledger.room() as u64);
+    let seed = settings.seed;
+    match &settings.plan {
+        Plan::Grid { levels } => factorial::run(ledger, scales, levels),
+        _ if whole => factorial::run(ledger, scales, &vec![0; scales.len()]),
+        Plan::LatinHypercube => latin_hypercube::run(ledger, scales, seed),
+        Plan::EvenLatinHypercube { by } => even_latin_hypercube::run(ledger, scales, seed, *by),
+        Plan::Sobol => sobol::run(ledger, scales, seed),
+        Plan::Halton => halton::run(ledger, scales, seed),
+        Plan::SpaceFilling => space_filling::run(ledger, problem, scales, seed),
+        Plan::TwoLevel { halvings } => two_level::run(ledger, scales, *halvings),
+        Plan::PlackettBurman => plackett_burman::run(ledger, scales),
+        Plan::CentralComposite { axial, halvings } => {
+            central_composite::run(ledger, scales, *axial, *halvings)
         }
-        Plan::Sobol => samplers::sobol::run(&mut ledger, &scales, settings.seed)?,
-        Plan::Search => search::run(&mut ledger, &scales, settings)?,
-    };
-    Ok(ledger.finish(ending))
+        Plan::BoxBehnken => box_behnken::run(ledger, scales),
+        Plan::Search => search::run(ledger, scales, settings),
+        Plan::Surrogate { batch } => surrogate::run(ledger, problem, scales, settings, *batch),
+    }
 }
 
 fn check(problem: &dyn Problem, settings: &Settings) -> Result<(), Error> {
     let objectives = problem.objectives();
-    if objectives > 4 || objectives == 0 && settings.plan == Plan::Search {
+    if objectives > 4 || objectives == 0 && settings.plan.learns() {
         return Err(Error::ObjectiveCount { objectives });
     }
     if problem.axes().is_empty() {

@@ -19,6 +19,11 @@ pub trait Problem: Sync {
     ///
     /// A design that can't be evaluated leaves its objectives NaN or infinite, and counts as worse than any other.
     fn evaluate(&self, x: &[f64], row: &mut [f64]);
+    /// Whether a design keeps the rules that can be looked up before it is evaluated. Space filling replaces those
+    /// that don't; the other plans evaluate them all the same. Unless said otherwise, every design does.
+    fn allows(&self, _x: &[f64]) -> bool {
+        true
+    }
 }
 
 /// Sum of a row's violations: 0 where the design is feasible, infinite where an objective or a violation is NaN or

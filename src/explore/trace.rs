@@ -15,11 +15,18 @@ pub(crate) struct Trace {
     objectives: usize,
     every: usize,
     next: usize,
-    /// Evaluations, designs of the front, their objectives flat.
-    looks: Vec<(usize, usize, Vec<f64>)>,
+    looks: Vec<Look>,
     hypervolume: f64,
     window: Option<usize>,
     stalled: bool,
+}
+
+/// The front at one moment.
+pub(crate) struct Look {
+    pub evaluations: usize,
+    pub feasible: usize,
+    /// Objectives of the front, flat.
+    pub points: Vec<f64>,
 }
 
 impl Trace {
@@ -52,60 +59,44 @@ impl Trace {
         self.hypervolume
     }
 
-    pub(crate) fn look<'r>(
-        &mut self,
-        evaluations: usize,
-        front: Vec<usize>,
-        goals: impl Fn(usize) -> &'r [f64],
-    ) {
-        self.next = evaluations / self.every * self.every + self.every;
-        let points: Vec<f64> = front
-            .iter()
-            .flat_map(|&design| goals(design))
-            .copied()
-            .collect();
-        if let Some(frame) = Frame::around(&points, self.objectives) {
-            self.hypervolume = frame.hypervolume(&points);
+    pub(crate) fn look(&mut self, look: Look) {
+        self.next = look.evaluations / self.every * self.every + self.every;
+        if let Some(frame) = Frame::around(&look.points, self.objectives) {
+            self.hypervolume = frame.hypervolume(&look.points);
             let before = |window| {
                 self.looks
                     .iter()
                     .rev()
-                    .find(|look| look.0 + window <= evaluations)
+                    .find(|earlier| earlier.evaluations + window <= look.evaluations)
             };
-            let gain =
-                |look: &(usize, usize, Vec<f64>)| self.hypervolume - frame.hypervolume(&look.2);
+            let gain = |earlier: &Look| self.hypervolume - frame.hypervolume(&earlier.points);
             self.stalled = self
                 .window
                 .and_then(before)
-                .is_some_and(|look| gain(look) < STANDSTILL * self.hypervolume);
+                .is_some_and(|earlier| gain(earlier) < STANDSTILL * self.hypervolume);
         }
-        self.looks.push((evaluations, front.len(), points));
+        self.looks.push(look);
     }
 
-    pub(crate) fn finish<'r>(
-        self,
-        evaluations: usize,
-        front: &[usize],
-        goals: impl Fn(usize) -> &'r [f64],
-    ) -> Vec<TracePoint> {
+    /// The growth of the front, whose last state is given.
+    pub(crate) fn finish(self, last: Look) -> Vec<TracePoint> {
         let mut looks = self.looks;
-        if looks.last().is_none_or(|look| look.0 != evaluations) {
-            let points = front
-                .iter()
-                .flat_map(|&design| goals(design))
-                .copied()
-                .collect();
-            looks.push((evaluations, front.len(), points));
+        if looks
+            .last()
+            .is_none_or(|look| look.evaluations != last.evaluations)
+        {
+            looks.push(last);
         }
         let frame = looks
             .last()
-            .and_then(|look| Frame::around(&look.2, self.objectives));
-        let point = |look: &(usize, usize, Vec<f64>)| TracePoint {
-            evaluations: look.0,
-            front: look.1,
+            .and_then(|look| Frame::around(&look.points, self.objectives));
+        let point = |look: &Look| TracePoint {
+            evaluations: look.evaluations,
+            feasible: look.feasible,
+            front: look.points.len() / self.objectives.max(1),
             hypervolume: frame
                 .as_ref()
-                .map_or(0.0, |frame| frame.hypervolume(&look.2)),
+                .map_or(0.0, |frame| frame.hypervolume(&look.points)),
         };
         looks.iter().map(point).collect()
     }

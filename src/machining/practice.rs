@@ -118,6 +118,8 @@ pub const SLENDER_WALL_MM: f64 = 0.1;
 pub const FLOOR_MM: f64 = 0.05;
 /// Of laying a part against its stops again, to either side, in mm.
 pub const RELOCATION_MM: f64 = 0.05;
+/// Share of the variance of a cut width that is the tool's, and so common to all that it cuts.
+pub const COMMON_WEAR: f64 = 0.5;
 /// Of a hole's place in one set-up, in mm.
 pub const POSITION_MM: f64 = 0.05;
 /// Of a width over edges cut by laser in thin strip, to either side, in mm.

@@ -405,6 +405,11 @@ impl Shop {
             .min_by(|&a, &b| off(&self.drills[a]).total_cmp(&off(&self.drills[b])))
     }
 
+    /// Whether a hole of this diameter in mm in a boss is milled on a helix: no drill has it, and a cutter fits.
+    pub(super) fn bores(&self, diameter: f64) -> bool {
+        self.drill_for(diameter).is_none() && self.widest_within(BORE_CUTTER * diameter).is_some()
+    }
+
     /// The tool in words; empty for none.
     pub(super) fn words(&self, tool: Tool) -> String {
         match tool {

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use super::describe::kind;
 use super::practice::*;
 use super::step::Kind;
-use super::{Operation, Plan};
+use super::{Operation, Plan, Works};
 use crate::part::{Layout, Part, Section, StripName};
 
 /// A class of general tolerances of ISO 2768-1.
@@ -55,6 +55,49 @@ pub struct Tolerance {
     pub basis: String,
 }
 
+/// What makes dimensions of one part deviate together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Common {
+    /// Diameter and wear of the finishing cutters: walls and widths.
+    Cutter,
+    /// How the part lies in its second set-up: floors and heights.
+    Setup,
+    /// Width of the laser's kerf.
+    Kerf,
+}
+
+impl Common {
+    /// All of them, in order.
+    pub const ALL: [Common; 3] = [Common::Cutter, Common::Setup, Common::Kerf];
+
+    /// In words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Common::Cutter => "finishing cutters",
+            Common::Setup => "second set-up",
+            Common::Kerf => "laser kerf",
+        }
+    }
+}
+
+impl Made {
+    /// What a dimension made so has in common with others, and the share of its variance that comes from there.
+    ///
+    /// Half of a wall's is the cutter's, half of a cut width's the kerf's (common practice, no source); of a floor's
+    /// as much as the second set-up adds to its tolerance.
+    pub fn common(self) -> Option<(Common, f64)> {
+        match self {
+            Made::WallThickness | Made::Width => Some((Common::Cutter, COMMON_WEAR)),
+            Made::FloorTwoSetups => {
+                let [one, again] = [FLOOR_MM, RELOCATION_MM].map(|each| each * each);
+                Some((Common::Setup, again / (one + again)))
+            }
+            Made::LaserCut => Some((Common::Kerf, COMMON_WEAR)),
+            _ => None,
+        }
+    }
+}
+
 /// A dimension of a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Dimension {
@@ -85,6 +128,8 @@ pub struct Toleranced {
     pub name: String,
     /// Nominal size, in mm; 0 for a place.
     pub size_mm: f64,
+    /// How it is made.
+    pub made: Made,
     /// What the process gives.
     pub tolerance: Tolerance,
 }
@@ -199,8 +244,33 @@ fn wall_mm(slenderness: f64) -> (f64, String) {
 ///
 /// The plan must be one in detail: its operations say how holes are made.
 pub fn tolerances(part: &Part, layout: &Layout, plan: &Plan) -> Vec<Toleranced> {
+    let does = |what: Kind, on: Option<(&str, f64)>| {
+        let is = |operation: &Operation| {
+            operation.name == kind(what) && on.is_none_or(|on| operation.feature == on.0)
+        };
+        plan.operations.iter().any(is)
+    };
+    listed(part, layout, &does)
+}
+
+impl Works {
+    /// The same without a plan: from what this shop would do.
+    pub fn tolerances(&self, part: &Part, layout: &Layout) -> Vec<Toleranced> {
+        let does = |what: Kind, on: Option<(&str, f64)>| match (self, what, on) {
+            (Works::Laser(_), Kind::LaserCut, _) => true,
+            (Works::Mill(shop), Kind::Bore, Some((_, diameter))) => shop.bores(diameter),
+            _ => false,
+        };
+        listed(part, layout, &does)
+    }
+}
+
+/// Whether the shop does something, to a feature of a diameter where one is given.
+type Does<'a> = &'a dyn Fn(Kind, Option<(&str, f64)>) -> bool;
+
+fn listed(part: &Part, layout: &Layout, does: Does) -> Vec<Toleranced> {
     let mut list = List {
-        plan,
+        does,
         rows: Vec::new(),
     };
     for (index, section) in layout.sections.iter().enumerate() {
@@ -254,7 +324,7 @@ fn of_section(part: &Part, section: &Section, index: usize) -> String {
 }
 
 struct List<'a> {
-    plan: &'a Plan,
+    does: Does<'a>,
     rows: Vec<Toleranced>,
 }
 
@@ -264,20 +334,13 @@ impl List<'_> {
             dimension,
             name,
             size_mm: size,
+            made,
             tolerance: tolerance_of(made, size, slenderness),
         });
     }
 
-    /// Whether an operation of this kind is done, on this feature where one is given.
-    fn does(&self, what: Kind, on: Option<&str>) -> bool {
-        let is = |operation: &Operation| {
-            operation.name == kind(what) && on.is_none_or(|on| operation.feature == on)
-        };
-        self.plan.operations.iter().any(is)
-    }
-
     fn section(&mut self, index: usize, section: &Section, of: &str) {
-        let laser = self.does(Kind::LaserCut, None);
+        let laser = (self.does)(Kind::LaserCut, None);
         let (width, floor) = if laser {
             (Made::LaserCut, Made::Strip)
         } else {
@@ -324,9 +387,9 @@ impl List<'_> {
     }
 
     fn hole(&mut self, [diameter, position]: [Dimension; 2], of: &str, size: f64, made: Made) {
-        let made = if self.does(Kind::LaserCut, Some(of)) {
+        let made = if (self.does)(Kind::LaserCut, Some((of, size))) {
             Made::LaserCut
-        } else if made == Made::Drilled && self.does(Kind::Bore, Some(of)) {
+        } else if made == Made::Drilled && (self.does)(Kind::Bore, Some((of, size))) {
             Made::Helix
         } else {
             made

@@ -5,6 +5,8 @@
 //! bytes a design, even steps between its least and greatest value (or even steps of its logarithm where it
 //! spans more than a factor of 100).
 
+use std::collections::BTreeSet;
+
 use serde_json::{Value, json};
 
 use super::text::base64;
@@ -37,33 +39,34 @@ pub struct Rows {
 impl Rows {
     /// Chooses the designs of a page.
     pub fn of(run: &Finished) -> Rows {
-        let count = run.designs.len();
-        let mut candidates: Vec<usize> = run.front.iter().copied().filter(|&d| d < count).collect();
+        let held = |design: &usize| run.designs.holds(*design);
+        let mut candidates: Vec<usize> = run.front.iter().copied().filter(held).collect();
         if candidates.is_empty() {
             candidates = least_violating(run);
         }
-        let mut taken = vec![false; count];
+        let mut taken = BTreeSet::new();
         let mut exact = Vec::new();
         let with_sheet = run.sheets.iter().map(|(design, _)| *design);
-        let first = (count > 0).then_some(0);
+        let first = (!run.designs.is_empty()).then_some(0);
         for design in first
             .into_iter()
             .chain(candidates.iter().copied())
             .chain(with_sheet)
         {
-            if design < count && !taken[design] {
-                taken[design] = true;
+            if held(&design) && taken.insert(design) {
                 exact.push(design);
             }
         }
-        let rest: Vec<usize> = (0..count).filter(|&design| !taken[design]).collect();
+        let rest: Vec<usize> = (run.designs.held())
+            .filter(|design| !taken.contains(design))
+            .collect();
         let room = MOST_DESIGNS.saturating_sub(exact.len());
         let cloud: Vec<usize> = if rest.len() <= room {
             rest.clone()
         } else {
             (0..room).map(|k| rest[k * rest.len() / room]).collect()
         };
-        let left_out = rest.len() - cloud.len();
+        let left_out = run.designs.len() - exact.len() - cloud.len();
         Rows {
             exact,
             candidates,
@@ -74,10 +77,11 @@ impl Rows {
 }
 
 fn least_violating(run: &Finished) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..run.designs.len())
-        .filter(|&design| run.designs.violation[design].is_finite())
+    let violation = |design: usize| run.designs.violation_of(design);
+    let mut order: Vec<usize> = (run.designs.held())
+        .filter(|&design| violation(design).is_finite())
         .collect();
-    order.sort_by(|&a, &b| run.designs.violation[a].total_cmp(&run.designs.violation[b]));
+    order.sort_by(|&a, &b| violation(a).total_cmp(&violation(b)));
     order.truncate(LEAST_VIOLATING);
     order
 }
@@ -87,7 +91,7 @@ pub fn columns_json(run: &Finished, rows: &Rows) -> Value {
     let width = run.columns.len();
     let value = |design: usize, column: usize| {
         if column == width {
-            run.designs.violation[design]
+            run.designs.violation_of(design)
         } else {
             run.designs
                 .row(design)

@@ -7,14 +7,18 @@
 mod columns;
 mod comparison;
 pub mod drawing;
+mod driver_section;
+mod drivers;
 mod page;
 mod plots;
 mod sheets;
 mod solid;
 mod text;
+mod told;
 
 pub use columns::MOST_DESIGNS;
 pub use comparison::comparison_page;
+pub use drivers::driver_plots;
 pub use page::{PageFacts, page};
 pub use plots::plots;
 pub use solid::solid_picture;

@@ -4,11 +4,13 @@ use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 
 use super::columns::{Rows, columns_json, plain};
+use super::driver_section;
 use super::plots::trace_plot;
 use super::sheets::{Words, drawings, sheet_json};
 use super::text::{base64, escaped, grouped, island};
+use super::told::{self, told_json};
 use crate::evaluate::Sheet;
-use crate::run::{Finished, Role};
+use crate::run::{Finished, Role, Screening, Told};
 
 /// What the page says of its making, given by the caller: nothing here reads a clock or a folder.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,12 +21,21 @@ pub struct PageFacts {
     pub run_name: String,
     /// Date (and time) of the run, as it should be printed.
     pub date: String,
+    /// Which dimension drives what, where it was looked into.
+    pub drivers: Option<Screening>,
 }
 
 /// Bytes of a page at most, with a little room for title, notes and names.
 const MOST_BYTES: usize = 4_850_000;
 
 const TEMPLATE: &str = include_str!("page/page.html");
+
+/// What every page of a part says at its end.
+const CAUTIONS: &str = include_str!("page/cautions.html");
+
+/// What the page of a study without a part says in its place.
+const CAUTIONS_OUTSIDE: &str =
+    "    <li>The figures are those of the study's own program: they are as good as it is.</li>";
 
 /// The style sheets, in order.
 pub(super) const STYLES: [&str; 3] = [
@@ -34,7 +45,7 @@ pub(super) const STYLES: [&str; 3] = [
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 10] = [
+const SCRIPTS: [&str; 11] = [
     include_str!("page/words.js"),
     include_str!("page/data.js"),
     include_str!("page/state.js"),
@@ -44,6 +55,7 @@ const SCRIPTS: [&str; 10] = [
     include_str!("page/limits.js"),
     include_str!("page/table.js"),
     include_str!("page/sheet.js"),
+    include_str!("page/told.js"),
     include_str!("page/main.js"),
 ];
 
@@ -63,7 +75,9 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
     );
     let rows = Rows::of(run);
     let columns = columns_json(run, &rows);
-    let room = MOST_BYTES.saturating_sub(columns.to_string().len() + style.len() + script.len());
+    let drivers = driver_section::section(facts.drivers.as_ref());
+    let taken = columns.to_string().len() + style.len() + script.len() + drivers.len();
+    let room = MOST_BYTES.saturating_sub(taken);
     let (sheets, templates) = kept_sheets(run, room);
     let data = island(&data_json(run, facts, &rows, columns, &sheets).to_string());
     let notes = if run.notes.trim().is_empty() {
@@ -86,9 +100,18 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
         ("notes", &notes),
         ("counts", &counts(run)),
         ("asked", &asked(run)),
+        ("drivers", &drivers),
         ("ending", &escaped(&run.ending)),
         ("trace", &trace(run)),
         ("trust", &trust(run)),
+        (
+            "cautions",
+            if has_part(run) {
+                CAUTIONS
+            } else {
+                CAUTIONS_OUTSIDE
+            },
+        ),
         ("data", &data),
         ("drawings", &templates),
     ];
@@ -111,7 +134,8 @@ fn kept_sheets(run: &Finished, room: usize) -> (Vec<&(usize, Sheet)>, String) {
         let json = sheet_json(pair.0, &pair.1, &mut Words::default());
         json.to_string().len()
     };
-    let bytes: usize = all.iter().map(|pair| figures(pair)).sum::<usize>()
+    let bytes: usize = told::bytes(&run.told)
+        + all.iter().map(|pair| figures(pair)).sum::<usize>()
         + drawn.iter().map(String::len).sum::<usize>();
     let room = room.saturating_sub(2 * baseline.len());
     let kept = match all.len() {
@@ -161,8 +185,13 @@ pub(super) fn fill(template: &str, fields: &[(&str, &str)]) -> String {
     out + rest
 }
 
+/// Whether there is a part to draw. Without one, all measures are a program's.
+fn has_part(run: &Finished) -> bool {
+    run.baseline.part.is_some() || !run.asks
+}
+
 fn feasible(run: &Finished) -> usize {
-    run.designs.violation.iter().filter(|&&v| v == 0.0).count()
+    run.designs.feasible()
 }
 
 /// The run in one sentence.
@@ -182,9 +211,14 @@ fn counts(run: &Finished) -> String {
         grouped(feasible(run))
     );
     if run.front.is_empty() && !run.designs.is_empty() {
+        let lines = run.shortfall.iter().flat_map(|shortfall| shortfall.lines());
+        let lines: String = lines
+            .map(|line| format!("<br><bdi>{}</bdi>", escaped(&line)))
+            .collect();
         return sentence
             + "</p><p class=\"warning\"><b>No design meets every constraint.</b> The list shows \
-               the designs that break their constraints least.";
+               the designs that break their constraints least."
+            + &lines;
     }
     sentence
 }
@@ -325,6 +359,13 @@ fn data_json(
         .iter()
         .map(|(design, sheet)| sheet_json(*design, sheet, &mut words))
         .collect();
+    let shown = |each: &&Told| kept.iter().any(|(design, _)| *design == each.design);
+    let told: Vec<Value> = run
+        .told
+        .iter()
+        .filter(shown)
+        .map(|each| told_json(each, &mut words))
+        .collect();
     json!({
         "study": run.study,
         "title": shown_title(run),
@@ -336,12 +377,15 @@ fn data_json(
         "total": run.designs.len(),
         "feasible": feasible(run),
         "hasFront": !run.front.is_empty(),
+        "hasPart": has_part(run),
+        "asks": run.asks,
         "leftOut": rows.left_out,
         "candidates": rows.candidates,
         "rows": columns_of_rows,
         "hypervolume": run.trace.last().map_or(Value::Null, |m| plain(m.hypervolume)),
         "baseline": baseline,
         "sheets": sheets,
+        "told": told,
         "words": words.list(),
     })
 }

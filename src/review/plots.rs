@@ -37,12 +37,14 @@ pub fn plots(run: &Finished) -> Vec<(String, String)> {
     plots
 }
 
-/// A name as a piece of a file name: letters and digits, the rest as single hyphens.
 fn file_word(run: &Finished, goal: &Goal) -> String {
-    let name = run
-        .columns
-        .get(goal.column)
-        .map_or("", |column| &column.name);
+    let column = run.columns.get(goal.column);
+    let name = column.map_or("", |column| &column.name);
+    word_of_file(name, &format!("objective-{}", goal.column))
+}
+
+/// A name as a piece of a file name: letters and digits, the rest as single hyphens; another word where none is left.
+pub(super) fn word_of_file(name: &str, otherwise: &str) -> String {
     let mut word = String::new();
     for c in name.chars().take(40) {
         if c.is_ascii_alphanumeric() {
@@ -53,7 +55,7 @@ fn file_word(run: &Finished, goal: &Goal) -> String {
     }
     let word = word.trim_end_matches('-');
     if word.is_empty() {
-        format!("objective-{}", goal.column)
+        otherwise.into()
     } else {
         word.into()
     }
@@ -68,8 +70,8 @@ fn pair_plot(run: &Finished, x: &Goal, y: &Goal) -> String {
             _ => None,
         }
     };
-    let feasible: Vec<usize> = (0..run.designs.len())
-        .filter(|&design| run.designs.violation[design] == 0.0)
+    let feasible: Vec<usize> = (run.designs.held())
+        .filter(|&design| run.designs.violation_of(design) == 0.0)
         .collect();
     let step = feasible.len().div_ceil(MOST_DOTS).max(1);
     let cloud: Vec<_> = feasible

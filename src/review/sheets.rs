@@ -15,7 +15,7 @@ pub struct Words {
 }
 
 impl Words {
-    fn number(&mut self, text: &str) -> Value {
+    pub(super) fn number(&mut self, text: &str) -> Value {
         if let Some(&index) = self.known.get(text) {
             return index.into();
         }
@@ -314,7 +314,7 @@ fn named(values: &[Named], words: &mut Words) -> Vec<Value> {
 }
 
 /// Four digits: enough for a table that prints three.
-fn tidy(value: f64) -> Value {
+pub(super) fn tidy(value: f64) -> Value {
     if value.is_finite() {
         plain(format!("{value:.3e}").parse().unwrap_or(value))
     } else {

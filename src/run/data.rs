@@ -1,6 +1,12 @@
 //! A run as plain data: what store, page and terminal are made from.
 
-use super::learn::{LawRow, Lesson};
+use std::ops::Range;
+
+use super::failed::Failed;
+use super::learn::LawRow;
+use super::robust::Scatter;
+use super::shortfall::Shortfall;
+use super::why::Why;
 use crate::evaluate::Sheet;
 
 /// What a column of the designs holds.
@@ -45,30 +51,86 @@ pub struct Limit {
     pub text: String,
 }
 
-/// All designs of a run, in the order of evaluation; design 0 is the baseline.
+/// Designs of a run, in the order of evaluation; design 0 is the baseline.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Designs {
     /// Values, row by row, one a column, in the columns' units.
     pub values: Vec<f64>,
     /// For each design its greatest relative violation of a constraint: 0 where all are met.
     pub violation: Vec<f64>,
+    /// Which designs these are; absent where they are all that were evaluated.
+    pub thinned: Option<Thinned>,
+}
+
+/// Some designs out of many.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Thinned {
+    /// Numbers of the designs held, rising.
+    pub numbers: Vec<usize>,
+    /// Designs evaluated.
+    pub evaluated: usize,
+    /// Of these feasible.
+    pub feasible: usize,
 }
 
 impl Designs {
-    /// Number of designs.
+    /// Number of designs evaluated.
     pub fn len(&self) -> usize {
-        self.violation.len()
+        match &self.thinned {
+            None => self.violation.len(),
+            Some(thinned) => thinned.evaluated,
+        }
     }
 
     /// Whether there is none.
     pub fn is_empty(&self) -> bool {
-        self.violation.is_empty()
+        self.len() == 0
     }
 
-    /// The values of one design, one a column.
+    /// Number of feasible designs.
+    pub fn feasible(&self) -> usize {
+        match &self.thinned {
+            None => self.violation.iter().filter(|each| **each <= 0.0).count(),
+            Some(thinned) => thinned.feasible,
+        }
+    }
+
+    /// Numbers of the designs held, rising.
+    pub fn held(&self) -> impl DoubleEndedIterator<Item = usize> + '_ {
+        let number = |place: usize| match &self.thinned {
+            None => place,
+            Some(thinned) => thinned.numbers[place],
+        };
+        (0..self.violation.len()).map(number)
+    }
+
+    /// Place of a design among those held.
+    fn place(&self, design: usize) -> Option<usize> {
+        match &self.thinned {
+            None => (design < self.violation.len()).then_some(design),
+            Some(thinned) => thinned.numbers.binary_search(&design).ok(),
+        }
+    }
+
+    /// Whether a design is held.
+    pub fn holds(&self, design: usize) -> bool {
+        self.place(design).is_some()
+    }
+
+    /// The values of a design that is held, one a column.
+    ///
+    /// # Panics
+    /// Where the design is not held: the baseline, the front and what [`Designs::held`] names are.
     pub fn row(&self, design: usize) -> &[f64] {
         let width = self.values.len() / self.violation.len().max(1);
-        &self.values[design * width..(design + 1) * width]
+        let place = self.place(design).expect("a design that is held");
+        &self.values[place * width..(place + 1) * width]
+    }
+
+    /// Greatest relative violation of a design; infinite where it is not held.
+    pub fn violation_of(&self, design: usize) -> f64 {
+        self.place(design)
+            .map_or(f64::INFINITY, |place| self.violation[place])
     }
 }
 
@@ -117,11 +179,33 @@ pub struct Finished {
     pub law: Vec<LawRow>,
     /// What the reader must know of the figures.
     pub remarks: Vec<String>,
+    /// Whether the study asks a program of its own about every design.
+    pub asks: bool,
+    /// Designs about which that program gave no answer, in order.
+    pub failures: Vec<Failed>,
+    /// What is told of candidates beside their sheets, in the order of the sheets; empty where every step would need
+    /// a solid of its own.
+    pub told: Vec<Told>,
+    /// Why no design is feasible, where none is.
+    pub shortfall: Option<Shortfall>,
+}
+
+/// What is told of a candidate beside its sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Told {
+    /// Design.
+    pub design: usize,
+    /// Why it is as it is.
+    pub why: Option<Why>,
+    /// How it comes out of the shop.
+    pub scatter: Option<Scatter>,
 }
 
 /// Designs as they are evaluated, in order.
 #[derive(Clone, Copy, Debug)]
 pub struct Batch<'a> {
+    /// Number of the first.
+    pub first: usize,
     /// Values, row by row, one a column, in the columns' units.
     pub values: &'a [f64],
     /// Greatest relative violation of each design.
@@ -130,17 +214,73 @@ pub struct Batch<'a> {
     pub search: &'a [f64],
     /// Designs on the front so far.
     pub front: usize,
+    /// Designs among them about which the study's program gave no answer.
+    pub failures: &'a [Failed],
 }
 
 /// Designs known from an earlier sitting of the same run.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Known {
-    /// The designs, as [`Batch`] gave them.
+    /// The designs, as [`Batch`] gave them, counted from 0.
     pub designs: Designs,
     /// The search's own numbers, row by row.
     pub search: Vec<f64>,
-    /// Designs solved as solids before the search.
-    pub lessons: Vec<Lesson>,
+    /// Designs about which the study's program gave no answer, in order.
+    pub failures: Vec<Failed>,
+}
+
+impl Known {
+    /// The designs of a range of numbers, as far as they are known.
+    pub fn of(&self, range: Range<usize>) -> Known {
+        let count = self.designs.violation.len();
+        let (from, to) = (range.start.min(count), range.end.min(count));
+        let slice = |numbers: &[f64]| {
+            let width = numbers.len() / count.max(1);
+            numbers[from * width..to * width].to_vec()
+        };
+        Known {
+            designs: Designs {
+                values: slice(&self.designs.values),
+                violation: slice(&self.designs.violation),
+                thinned: None,
+            },
+            search: slice(&self.search),
+            failures: (self.failures.iter())
+                .filter(|failed| range.contains(&failed.design))
+                .cloned()
+                .collect(),
+        }
+    }
+}
+
+/// Gives the known designs of a range of numbers: the first so many of them, none where none is known. Asked in
+/// rising order.
+pub type Recall<'a> = &'a dyn Fn(Range<usize>) -> Known;
+
+/// Designs in a part file, and designs dealt out to a shard at a time. Fixed, so that the same run gives the same
+/// files on any number of threads and machines and after any number of stops.
+pub const PART: usize = 4096;
+
+/// One of several shards of a run, each evaluated by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Shard {
+    /// Which, from 1.
+    pub number: usize,
+    /// How many there are.
+    pub of: usize,
+}
+
+impl Shard {
+    /// Whether a part of the run belongs to the shard.
+    pub fn holds(&self, part: usize) -> bool {
+        part % self.of == self.number - 1
+    }
+
+    /// How many of a run's designs belong to the shard.
+    pub fn designs(&self, all: usize) -> usize {
+        let parts = (0..all.div_ceil(PART)).filter(|part| self.holds(*part));
+        parts.map(|part| PART.min(all - part * PART)).sum()
+    }
 }
 
 /// The texts that a study is read from.
@@ -216,8 +356,12 @@ pub struct Job {
     pub axes: Vec<String>,
     /// Names of the figures that beam and solid both give.
     pub targets: Vec<String>,
+    /// Files that the study's command names, each with the SHA-256 of its contents; empty where it asks no program.
+    pub program: Vec<(String, String)>,
     /// The earlier run that this one does again, if it does.
     pub origin: Option<Origin>,
+    /// The shard that is evaluated here, if not all are.
+    pub shard: Option<Shard>,
 }
 
 /// An earlier run that is done again under other conditions.
@@ -259,6 +403,8 @@ pub struct Meaning {
     pub freedoms: usize,
     /// Load cases, a line each.
     pub loads: Vec<String>,
+    /// The program that is asked about every design, and what it measures, a line each.
+    pub program: Vec<String>,
     /// Constraints, as written.
     pub constraints: Vec<String>,
     /// Objectives, as written: `least mass`.

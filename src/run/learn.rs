@@ -42,6 +42,9 @@ pub(super) const SHORT: usize = 1_000;
 const TOO_SHORT: &str = "a run of fewer than 1000 designs learns no law and proves no candidate";
 /// Why there is no law when the learning is cut short.
 const STOPPED: &str = "stopped before the law was learnt";
+/// What a law is worth where a program of the user's is asked.
+const UNJUDGED: &str = "the law was not judged on a front: looking for one would have asked the study's program about \
+     thousands of designs";
 /// A design of a front counts as much as this many others in the fit.
 const FRONT_WEIGHT: f64 = 4.0;
 
@@ -116,6 +119,7 @@ pub fn learn(
 ) -> Result<Learnt, String> {
     let school = School::new(prepared, known);
     match prepared.study.plan.truth {
+        _ if !prepared.evaluator.has_part() => Ok(school.unlearnt(&[], false)),
         _ if prepared.job.evaluations < SHORT => Ok(school.unlearnt(&[TOO_SHORT], false)),
         TruthKind::Beam => Ok(school.unlearnt(&[], false)),
         TruthKind::Law => learn_law(school, observer),
@@ -160,12 +164,14 @@ pub(super) fn still_true(
     prepared: &Prepared,
 ) -> Vec<Lesson> {
     let metal = |of: &Prepared| {
-        let material = &of.conditions.material;
-        [
-            material.modulus_gpa,
-            material.poisson,
-            material.density_kg_m3,
-        ]
+        of.conditions.as_ref().map(|with| {
+            let material = &with.material;
+            [
+                material.modulus_gpa,
+                material.poisson,
+                material.density_kg_m3,
+            ]
+        })
     };
     if metal(earlier) != metal(prepared) || earlier.job.targets != prepared.job.targets {
         return Vec::new();
@@ -229,7 +235,8 @@ fn learn_law(
         Err(why) => return Ok(school.unlearnt(&[&why], false)),
     };
     let mut judged: Option<Vec<Misfit>> = None;
-    for round in 0..ROUNDS {
+    let asks = prepared.study.asking.is_some();
+    for round in 0..if asks { 0 } else { ROUNDS } {
         let resting = school.resting(&law);
         let front = scout(prepared, &resting, round)?;
         let seen: Vec<f64> = school
@@ -272,7 +279,11 @@ fn learn_law(
             break;
         }
     }
-    Ok(school.learnt(&law, judged))
+    let mut learnt = school.learnt(&law, judged);
+    if asks {
+        learnt.remarks.push(UNJUDGED.into());
+    }
+    Ok(learnt)
 }
 
 fn values(variables: &[Variable], x: &[f64]) -> Vec<f64> {
@@ -379,9 +390,13 @@ impl<'a> School<'a> {
     fn spread(&self, count: usize) -> Result<Vec<Vec<f64>>, String> {
         let axes = self.axes();
         let (evaluator, study) = (&self.prepared.evaluator, &self.prepared.study.variables);
+        let asks = self.prepared.study.asking.is_some();
         let spread = response::spread(&axes, count, self.prepared.job.seed, &mut |x| {
-            let record = evaluator.record(&values(study, x));
-            record.violations.iter().all(|violation| *violation <= FAR)
+            // Nobody outside is asked: what depends on that keeps no design out.
+            let record = evaluator.record_of_frame(&values(study, x));
+            let unknown = |violation: f64| asks && violation.is_nan();
+            let mut violations = record.violations.iter();
+            violations.all(|violation| *violation <= FAR || unknown(*violation))
         })
         .map_err(|error| error.to_string())?;
         Ok(spread.chunks(axes.len()).map(<[f64]>::to_vec).collect())

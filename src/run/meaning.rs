@@ -2,8 +2,9 @@
 
 use super::data::{Meaning, VariableMeaning};
 use super::prepare::Prepared;
+use crate::evaluate::Judged;
 use crate::part::Piece;
-use crate::study;
+use crate::study::{self, Asking};
 use crate::units::print_number;
 
 /// Unknowns at each joint of the chain: three displacements, three rotations, warping.
@@ -12,7 +13,9 @@ const FREEDOMS_A_NODE: usize = 7;
 /// What a study means, in words.
 pub fn meaning(prepared: &Prepared) -> Meaning {
     let told = study::describe(&prepared.study);
-    let sheet = prepared.evaluator.sheet(&prepared.evaluator.baseline());
+    let sheet = prepared
+        .evaluator
+        .sheet_of_frame(&prepared.evaluator.baseline());
     let mut meaning = Meaning {
         variables: told
             .variables
@@ -28,6 +31,7 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
         constraints: told.constraints,
         objectives: told.objectives,
         plan: told.plan,
+        remarks: told.remarks,
         loads: sheet
             .loads
             .iter()
@@ -35,7 +39,14 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
             .collect(),
         ..Meaning::default()
     };
-    for judged in sheet.constraints.iter().filter(|judged| !judged.met) {
+    let asking = prepared.study.asking.as_ref();
+    if let Some(asking) = asking {
+        meaning.program = program_lines(asking);
+    }
+    // What depends on a program is not known here: nobody is asked.
+    let unknown = |judged: &Judged| asking.is_some() && judged.value.is_nan();
+    let broken = |judged: &&Judged| !judged.met && !unknown(judged);
+    for judged in sheet.constraints.iter().filter(broken) {
         meaning.remarks.push(format!(
             "today's revision does not meet {}: {} {} is not {} {} {}",
             judged.name,
@@ -52,7 +63,7 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
         meaning.part = part_lines(part, layout);
     }
     let mass = sheet.measures.iter().find(|measure| measure.name == "mass");
-    if let Some(mass) = mass {
+    if let Some(mass) = mass.filter(|_| prepared.evaluator.has_part()) {
         meaning.part.push(format!(
             "mass today {} {}",
             print_number(mass.value),
@@ -60,6 +71,37 @@ pub fn meaning(prepared: &Prepared) -> Meaning {
         ));
     }
     meaning
+}
+
+/// A program that is asked, in words.
+fn program_lines(asking: &Asking) -> Vec<String> {
+    let each = match asking.lines {
+        true => "stays, and is asked a question a line",
+        false => "is started for every design",
+    };
+    let tries = match asking.retries {
+        0 => "one attempt".into(),
+        more => format!("{} attempts", more + 1),
+    };
+    let gives: Vec<String> = asking
+        .measures
+        .iter()
+        .map(|measure| match measure.unit.symbol.as_str() {
+            "" => measure.name.clone(),
+            unit => format!("{} in {unit}", measure.name),
+        })
+        .collect();
+    vec![
+        format!(
+            "`{}`, run with --allow-command only",
+            asking.command.join(" ")
+        ),
+        format!(
+            "{each}; at most {} s an answer, {tries}",
+            print_number(asking.time_limit_s)
+        ),
+        format!("gives {}", gives.join(", ")),
+    ]
 }
 
 fn counted(values: f64) -> Option<u64> {

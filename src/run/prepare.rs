@@ -7,10 +7,11 @@ use super::learn::Learnt;
 use super::space;
 use crate::catalogue::{Catalogue, CatalogueError, Machine, Material, MissingProperty, Tools};
 use crate::evaluate::measures::{LoadName, of_study};
-use crate::evaluate::setup::Setup;
+use crate::evaluate::scatter::{Of, ScatterRecipe};
+use crate::evaluate::setup::{Range as Values, Setup, Variable};
 use crate::evaluate::{Evaluator, SetupError, Sheet};
 use crate::machining::MachiningError;
-use crate::study::{self, Context, PlanKind, Problem, Study};
+use crate::study::{self, Context, Problem, Study};
 use crate::units::{Unit, read_unit};
 
 /// A study with everything it needs, ready to evaluate designs.
@@ -20,8 +21,8 @@ pub struct Prepared {
     pub job: Job,
     /// The study as read.
     pub study: Study,
-    /// What it is made of and made with.
-    pub conditions: Conditions,
+    /// What it is made of and made with; `None` in a study without a part.
+    pub conditions: Option<Conditions>,
     /// Its evaluator.
     pub evaluator: Evaluator,
 }
@@ -38,6 +39,14 @@ pub struct Conditions {
 }
 
 impl Prepared {
+    /// Whether its plan learns from designs evaluated before.
+    pub fn learns(&self) -> bool {
+        matches!(
+            self.study.plan.kind,
+            study::PlanKind::Search | study::PlanKind::Surrogate { .. }
+        )
+    }
+
     /// The same, its figures resting on what was learnt.
     pub fn resting(&self, learnt: &Learnt) -> Prepared {
         Prepared {
@@ -67,42 +76,32 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
             .map_err(|error| of_catalogue(source, &error))?;
     }
     let study = read(source, &catalogue)?;
-    let (Some(material), Some(machine)) = (
-        catalogue.material(&study.material),
-        catalogue.machine(&study.machine),
-    ) else {
-        return Err(misfit(
-            source,
-            "material or machine is not in the catalogue",
-        ));
+    let tools = stock(&study, &catalogue);
+    let conditions = match study.part {
+        None => None,
+        Some(_) => match (
+            catalogue.material(&study.material),
+            catalogue.machine(&study.machine),
+        ) {
+            (Some(material), Some(machine)) => Some(Conditions {
+                material: material.clone(),
+                tools: tools.clone(),
+                machine: machine.clone(),
+            }),
+            _ => {
+                let what = "material or machine is not in the catalogue";
+                return Err(misfit(source, what));
+            }
+        },
     };
-    let tools = Tools {
-        end_mills: study
-            .end_mills_mm
-            .iter()
-            .filter_map(|size| catalogue.end_mill_of(*size).cloned())
-            .collect(),
-        drills: study
-            .drills_mm
-            .iter()
-            .filter_map(|size| catalogue.drill_of(*size).cloned())
-            .collect(),
-    };
-    let conditions = Conditions {
-        material: material.clone(),
-        tools,
-        machine: machine.clone(),
-    };
-    let evaluator = evaluator(&study, &conditions).map_err(|error| no_evaluator(source, &error))?;
-    check_baseline(source, &evaluator)?;
-    let tools = &conditions.tools;
-    let drills: Vec<&str> = tools.drills.iter().map(|drill| drill.id.as_str()).collect();
-    let end_mills: Vec<&str> = tools
-        .end_mills
-        .iter()
-        .map(|mill| mill.id.as_str())
-        .collect();
-    let catalogue_text = catalogue.extract(&[&material.id], &drills, &end_mills, &[&machine.id]);
+    let evaluator =
+        evaluator(&study, conditions.as_ref()).map_err(|error| no_evaluator(source, &error))?;
+    if evaluator.has_part() {
+        check_baseline(source, &evaluator)?;
+        check_scatter(source, &study, &evaluator)?;
+    }
+    check_asked_of_copies(source, &study)?;
+    let catalogue_text = frozen(&study, &catalogue, &tools, conditions.as_ref());
     let mut job = job(source, overrides, &study, catalogue_text);
     let targets = evaluator.targets().iter();
     job.targets = targets.map(|target| target.1.clone()).collect();
@@ -114,24 +113,77 @@ pub fn prepare(source: &Source, overrides: Overrides) -> Result<Prepared, Mistak
     })
 }
 
+/// Tools in stock.
+fn stock(study: &Study, catalogue: &Catalogue) -> Tools {
+    Tools {
+        end_mills: study
+            .end_mills_mm
+            .iter()
+            .filter_map(|size| catalogue.end_mill_of(*size).cloned())
+            .collect(),
+        drills: study
+            .drills_mm
+            .iter()
+            .filter_map(|size| catalogue.drill_of(*size).cloned())
+            .collect(),
+    }
+}
+
+/// The catalogue entries that a study uses, as TOML. Without a part these are the tools that a variable may choose from.
+fn frozen(
+    study: &Study,
+    catalogue: &Catalogue,
+    tools: &Tools,
+    conditions: Option<&Conditions>,
+) -> String {
+    let chosen = |variable: &Variable| match &variable.range {
+        Values::Choice(values) => *values == study.drills_mm || *values == study.end_mills_mm,
+        _ => false,
+    };
+    let wanted = conditions.is_some() || study.variables.iter().any(chosen);
+    let drills = tools.drills.iter().filter(|_| wanted);
+    let end_mills = tools.end_mills.iter().filter(|_| wanted);
+    let drills: Vec<&str> = drills.map(|drill| drill.id.as_str()).collect();
+    let end_mills: Vec<&str> = end_mills.map(|mill| mill.id.as_str()).collect();
+    let material = conditions.map(|with| with.material.id.as_str());
+    let machine = conditions.map(|with| with.machine.id.as_str());
+    catalogue.extract(
+        &material.into_iter().collect::<Vec<_>>(),
+        &drills,
+        &end_mills,
+        &machine.into_iter().collect::<Vec<_>>(),
+    )
+}
+
 /// The evaluator of a study under some conditions, be they its own or not.
-pub(super) fn evaluator(study: &Study, conditions: &Conditions) -> Result<Evaluator, SetupError> {
+pub(super) fn evaluator(
+    study: &Study,
+    conditions: Option<&Conditions>,
+) -> Result<Evaluator, SetupError> {
     let setup = Setup {
         variables: study.variables.clone(),
         derived: study.derived.clone(),
-        part: study.part.clone(),
         loads: study.loads.clone(),
+        outside: study
+            .asking
+            .as_ref()
+            .map_or_else(Vec::new, |asking| asking.measures.clone()),
         constraints: study.constraints.clone(),
         objectives: study.objectives.clone(),
         batch: study.batch as f64,
         currency: study.currency,
+        scatter: study.scatter.clone(),
     };
-    let Conditions {
-        material,
-        tools,
-        machine,
-    } = conditions;
-    Evaluator::new(setup, material, tools, machine)
+    match (&study.part, conditions) {
+        (Some(part), Some(with)) => Evaluator::new(
+            setup,
+            part.clone(),
+            &with.material,
+            &with.tools,
+            &with.machine,
+        ),
+        _ => Ok(Evaluator::without_part(setup)),
+    }
 }
 
 fn read(source: &Source, catalogue: &Catalogue) -> Result<Study, Mistakes> {
@@ -175,7 +227,7 @@ fn read(source: &Source, catalogue: &Catalogue) -> Result<Study, Mistakes> {
 fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: String) -> Job {
     let (columns, goals) = columns(study);
     let evaluations = match study.plan.kind {
-        PlanKind::Grid => study::describe(study).planned as usize,
+        kind if kind.is_fixed() => study::describe(study).planned as usize,
         _ => overrides
             .evaluations
             .unwrap_or(usize::try_from(study.plan.evaluations).unwrap_or(usize::MAX)),
@@ -211,7 +263,9 @@ fn job(source: &Source, overrides: Overrides, study: &Study, catalogue_text: Str
             .map(|variable| variable.name.clone())
             .collect(),
         targets: Vec::new(),
+        program: Vec::new(),
         origin: None,
+        shard: None,
     }
 }
 
@@ -251,7 +305,7 @@ fn columns(study: &Study) -> (Vec<Column>, Vec<Goal>) {
 
 /// Today's revision must be a part that can be made and solved, or nothing can be compared with it.
 fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes> {
-    let sheet = evaluator.sheet(&evaluator.baseline());
+    let sheet = evaluator.sheet_of_frame(&evaluator.baseline());
     if !sheet.plan.cycle_s.is_nan() {
         return Ok(());
     }
@@ -286,6 +340,44 @@ fn check_baseline(source: &Source, evaluator: &Evaluator) -> Result<(), Mistakes
     Err(of_study_text(source, &[problem]))
 }
 
+/// Dimensions that scatter must be dimensions of today's revision.
+fn check_scatter(source: &Source, study: &Study, evaluator: &Evaluator) -> Result<(), Mistakes> {
+    let named = |recipe: &ScatterRecipe| match &recipe.of {
+        Of::Dimension(name) => Some(name.clone()),
+        _ => None,
+    };
+    let recipes = study.scatter.recipes.iter().zip(&study.scatter_places);
+    let asked: Vec<_> = recipes
+        .filter_map(|(recipe, place)| Some((named(recipe)?, place)))
+        .collect();
+    if asked.is_empty() {
+        return Ok(());
+    }
+    let known = evaluator.dimension_names(&evaluator.baseline());
+    let problems: Vec<Problem> = asked
+        .into_iter()
+        .filter(|(name, _)| !known.contains(name))
+        .map(|(name, place)| study::no_such_dimension(&name, place.clone(), &known))
+        .collect();
+    match problems.is_empty() {
+        true => Ok(()),
+        false => Err(of_study_text(source, &problems)),
+    }
+}
+
+/// A program is asked about a design once, not about its scattered copies.
+fn check_asked_of_copies(source: &Source, study: &Study) -> Result<(), Mistakes> {
+    let quantile = study.objectives.iter().any(|each| each.quantile.is_some());
+    if study.asking.is_none() || !quantile && study.scatter.chance.is_none() {
+        return Ok(());
+    }
+    let title = "a program gives no answer about scattered copies";
+    let place = heading_place(&source.text, "[evaluator]");
+    let problem = Problem::new("scatter/program", title, place, "asked once a design");
+    let mend = "take `chance` out of [robust] and `quantile` out of the objectives, or do without the program";
+    Err(of_study_text(source, &[problem.mend(mend)]))
+}
+
 fn why_no_part(sheet: &Sheet, broken_rule: bool) -> String {
     if broken_rule {
         "today's revision can't be made: a geometric rule is broken".into()
@@ -297,14 +389,18 @@ fn why_no_part(sheet: &Sheet, broken_rule: bool) -> String {
 
 /// Where a study's text speaks of today's revision: the line `[baseline]`.
 fn baseline_place(text: &str) -> Range<usize> {
-    let mark = "[baseline]";
+    heading_place(text, "[baseline]")
+}
+
+/// Where a study's text has a heading.
+pub(super) fn heading_place(text: &str, mark: &str) -> Range<usize> {
     match text.find(mark) {
         Some(start) => start..start + mark.len(),
         None => 0..text.len().min(1),
     }
 }
 
-fn of_study_text(source: &Source, problems: &[Problem]) -> Mistakes {
+pub(super) fn of_study_text(source: &Source, problems: &[Problem]) -> Mistakes {
     Mistakes {
         printed: study::print(problems, &source.text, &source.file, true),
         list: problems

@@ -42,6 +42,10 @@ pub struct Asked<'a> {
     pub machine: Option<&'a str>,
     /// List of tools in stock.
     pub tools: Option<OwnTools<'a>>,
+    /// What is looked for, in the place of the run's objectives.
+    pub goal: Option<&'a study::Goal>,
+    /// Further constraints.
+    pub limits: &'a [String],
     /// Seed and evaluations of the search.
     pub overrides: Overrides,
     /// Program and version of today.
@@ -116,6 +120,8 @@ pub fn rerun(earlier: &Earlier, asked: &Asked) -> Result<Again, Mistakes> {
         drills: sizes(&stock.drills),
         end_mills: sizes(&stock.end_mills),
         catalogue: Some("catalogue.toml".into()),
+        goal: asked.goal.cloned(),
+        limits: asked.limits.to_vec(),
     };
     let (mut prepared, moved) = read(earlier, asked, &changes, &catalogue)?;
     let lessons = still_true(earlier.prepared, earlier.lessons, &prepared);
@@ -319,14 +325,30 @@ fn nearest(variable: &Variable, axis: &Axis, value: f64) -> (f64, bool) {
 
 /// What differs between the earlier run and this one.
 fn differences(earlier: &Earlier, asked: &Asked, prepared: &Prepared) -> Vec<Change> {
-    let mut changes = condition_changes(&earlier.prepared.conditions, &prepared.conditions);
+    let mut changes = condition_changes(
+        earlier.prepared.conditions.as_ref(),
+        prepared.conditions.as_ref(),
+    );
     let (old, new) = (&earlier.prepared.job, &prepared.job);
+    let column = |index: usize| {
+        let column = old.columns.get(index);
+        column.map_or_else(String::new, |column| column.name.clone())
+    };
     let mut add = |what: &str, from: String, to: String| {
         if from != to {
             let what = what.into();
             changes.push(Change { what, from, to });
         }
     };
+    if let Some(goal) = asked.goal {
+        let names = earlier.goals.iter().map(|goal| column(goal.column));
+        let new = goal.name.clone().unwrap_or_else(|| goal.formula.clone());
+        let old: Vec<String> = names.collect();
+        add("objective", old.join(", "), new);
+    }
+    if !asked.limits.is_empty() {
+        add("limits", "the study's".into(), asked.limits.join(", "));
+    }
     add("tool version", earlier.tool.into(), asked.tool.into());
     add("seed", old.seed.to_string(), new.seed.to_string());
     let count = |count: usize| count.to_string();
@@ -339,8 +361,11 @@ fn differences(earlier: &Earlier, asked: &Asked, prepared: &Prepared) -> Vec<Cha
 }
 
 /// What differs between two sets of conditions: ids, or the figures behind the same id.
-pub(super) fn condition_changes(old: &Conditions, new: &Conditions) -> Vec<Change> {
+pub(super) fn condition_changes(old: Option<&Conditions>, new: Option<&Conditions>) -> Vec<Change> {
     let mut changes = Vec::new();
+    let (Some(old), Some(new)) = (old, new) else {
+        return changes;
+    };
     let mut add = |what: &str, from: &str, to: &str, same: bool| {
         if same {
             return;

@@ -1,6 +1,7 @@
 //! Between a study and the explorer: axes, and rows of plain numbers.
 //!
-//! A row is: objectives, violations (constraints, then geometry, then tools), then the columns after the
+//! A row is: objectives, violations (constraints, then geometry, then tools, the chance of meeting all where it is asked
+//! for, and whether a program that was asked gave no answer, in studies that ask one), then the columns after the
 //! variables, in their units.
 
 use super::data::Column;
@@ -15,7 +16,9 @@ const DECADES: f64 = 100.0;
 
 /// Number of objectives and violations at the head of a row.
 pub fn row_head(study: &Study) -> usize {
-    study.objectives.len() + study.constraints.len() + 2
+    let chance = usize::from(study.scatter.chance.is_some());
+    let missing = usize::from(study.asking.is_some());
+    study.objectives.len() + study.constraints.len() + 2 + chance + missing
 }
 
 /// A study's space, as the explorer sees it.
@@ -65,6 +68,14 @@ impl<'a> Space<'a> {
         }
     }
 
+    /// Variables, in base units, at places on the axes.
+    fn variables(&self, x: &[f64]) -> Vec<f64> {
+        let variables = self.evaluator.setup().variables.iter().zip(x);
+        variables
+            .map(|(variable, &at)| value(variable, at))
+            .collect()
+    }
+
     /// The columns after the variables, in their units, of a design's record.
     pub fn columns<'b>(&'b self, record: &'b Record) -> impl Iterator<Item = f64> + 'b {
         self.passengers.iter().map(|passenger| match *passenger {
@@ -94,16 +105,12 @@ impl Problem for Space<'_> {
         self.objectives + self.evaluator.violations() + self.passengers.len()
     }
 
+    fn allows(&self, x: &[f64]) -> bool {
+        self.evaluator.keeps_rules(&self.variables(x))
+    }
+
     fn evaluate(&self, x: &[f64], row: &mut [f64]) {
-        let variables: Vec<f64> = self
-            .evaluator
-            .setup()
-            .variables
-            .iter()
-            .zip(x)
-            .map(|(variable, &at)| value(variable, at))
-            .collect();
-        let record = self.evaluator.record(&variables);
+        let record = self.evaluator.record(&self.variables(x));
         let (objectives, rest) = row.split_at_mut(self.objectives);
         let (violations, passengers) = rest.split_at_mut(record.violations.len());
         objectives.copy_from_slice(&record.objectives);

@@ -159,15 +159,16 @@ impl Stock {
         let frozen = earlier.source.catalogue.as_ref();
         // The frozen entries were read once already.
         let whole = frozen.and_then(|text| builtin.clone().with_user_file(text).ok());
-        let tools = &earlier.prepared.conditions.tools;
-        let mut drills: Vec<f64> = tools.drills.iter().map(|each| each.diameter_mm).collect();
+        let tools = earlier.prepared.conditions.as_ref().map(|with| &with.tools);
+        let drills = tools.iter().flat_map(|tools| &tools.drills);
+        let mut drills: Vec<f64> = drills.map(|each| each.diameter_mm).collect();
         drills.sort_by(f64::total_cmp);
         Stock {
             catalogue: whole.unwrap_or(builtin),
             drills,
             end_mills: tools
-                .end_mills
                 .iter()
+                .flat_map(|tools| &tools.end_mills)
                 .map(|each| each.diameter_mm)
                 .collect(),
         }
@@ -293,7 +294,7 @@ impl Searched {
         let learnt = relearn(&again.prepared, &again.lessons);
         let prepared = again.prepared.resting(&learnt);
         let found = searched(&prepared, &Known::default(), &mut |_| Next::Continue);
-        let (designs, outcome) =
+        let (designs, _, outcome) =
             found.map_err(|why| one("run/search", format!("failed to {why}"), 0, ""))?;
         let rows: Vec<Vec<f64>> = outcome
             .front

@@ -61,6 +61,22 @@ pub enum StoreError {
         /// What is wrong in it.
         why: String,
     },
+    /// The folder holds one shard of a run, where a whole run is needed.
+    IsShard {
+        /// The folder.
+        folder: PathBuf,
+        /// Which shard, from 1.
+        number: usize,
+        /// How many there are.
+        of: usize,
+    },
+    /// Folders that can't be gathered into a run.
+    NoGather {
+        /// What is wrong, in words that fit after "failed to".
+        what: String,
+        /// The mend.
+        mend: String,
+    },
     /// Designs already in the folder came out otherwise when they were replayed.
     Clash {
         /// The file that holds them.
@@ -108,6 +124,10 @@ impl StoreError {
             StoreError::BadManifest { .. } => {
                 "put the file back from a copy, or run the study again".into()
             }
+            StoreError::IsShard { .. } => {
+                "gather the shards into a run: fretwork gather FOLDER...".into()
+            }
+            StoreError::NoGather { mend, .. } => mend.clone(),
             StoreError::Clash { .. } => {
                 "keep the folder for a report, move it away, and run the study again".into()
             }
@@ -162,6 +182,12 @@ impl fmt::Display for StoreError {
                     )
                 }
             }
+            StoreError::IsShard { folder, number, of } => write!(
+                out,
+                "open {} as a run: it is shard {number} of {of}",
+                folder.display()
+            ),
+            StoreError::NoGather { what, .. } => out.write_str(what),
             StoreError::BadPart { path, why } => write!(out, "decode {}: {why}", path.display()),
             StoreError::Clash { path } => write!(
                 out,

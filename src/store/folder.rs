@@ -6,19 +6,21 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use super::error::StoreError;
+use super::failures::{FAILURES, failures_csv};
 use super::files;
 use super::manifest::{
-    FORMAT, FileRecord, LawRecord, MANIFEST, Manifest, OriginRecord, Status, fingerprint_of,
-    records, tool,
+    FORMAT, FileRecord, LawRecord, MANIFEST, Manifest, OriginRecord, ShardRecord, Status,
+    fingerprint_of, records, tool,
 };
 use super::part::{self, Block};
+use super::parts::Parts;
 use super::solids::{self, LESSONS, PROOFS};
 use super::{clock, tables};
-use crate::run::{Batch, Column, Finished, Job, Known, Lesson};
+use crate::run::{Batch, Column, Failed, Finished, Job, Lesson, PART};
 
 /// Designs in a part file; the last one of a run may hold fewer. Fixed, so that the same run gives the same
 /// files on any number of threads and after any number of stops.
-pub const BLOCK: usize = 4096;
+pub const BLOCK: usize = PART;
 
 /// A run folder being written.
 #[derive(Debug)]
@@ -27,6 +29,7 @@ pub struct Folder {
     columns: Vec<Column>,
     manifest: Manifest,
     pending: Block,
+    failures: Vec<Failed>,
     opened: Instant,
     spent_before_s: f64,
     /// Held while the folder is written, so that no second program goes on with it.
@@ -39,7 +42,9 @@ pub struct Resumed {
     /// The folder.
     pub folder: Folder,
     /// Designs that need not be evaluated again.
-    pub known: Known,
+    pub parts: Parts,
+    /// Designs that need not be solved as solids again.
+    pub lessons: Vec<Lesson>,
     /// What the user should know: parts that are computed again because they are damaged.
     pub remarks: Vec<String>,
 }
@@ -68,6 +73,7 @@ impl Folder {
             columns: frozen.columns.clone(),
             manifest: first_manifest(frozen),
             pending: Block::default(),
+            failures: Vec::new(),
             opened: Instant::now(),
             spent_before_s: 0.0,
             lock,
@@ -113,8 +119,9 @@ impl Folder {
         for folder in [path.clone(), path.join("designs"), path.join("plots")] {
             files::remove_leftovers(&folder)?;
         }
-        let (mut known, remarks) = trusted_parts(&path, &manifest, frozen)?;
-        known.lessons = trusted_lessons(&path, &manifest, frozen);
+        let mut parts = Parts::of(frozen);
+        let remarks = parts.add(&path, &manifest, frozen.shard)?;
+        let lessons = trusted_lessons(&path, &manifest, frozen);
         let mut folder = Folder {
             columns: frozen.columns.clone(),
             spent_before_s: manifest.seconds,
@@ -123,6 +130,7 @@ impl Folder {
                 ..manifest
             },
             pending: Block::default(),
+            failures: Vec::new(),
             opened: Instant::now(),
             lock,
             path,
@@ -131,8 +139,9 @@ impl Folder {
         folder.manifest.feasible = 0;
         Ok(Resumed {
             folder,
-            known,
-            remarks,
+            parts,
+            lessons,
+            remarks: remarks.into_iter().collect(),
         })
     }
 
@@ -147,14 +156,18 @@ impl Folder {
     }
 
     /// Takes the next designs of the run, in order from design 0 (a resumed run hands in the known ones
-    /// again), and writes every block that is full.
+    /// again; a shard leaves out what is not its own), and writes every block that is full.
     ///
     /// # Errors
     /// `Write` where the disk refuses; `Clash` where a known design comes out otherwise.
     pub fn add(&mut self, batch: &Batch) -> Result<(), StoreError> {
+        if self.pending.violation.is_empty() {
+            self.pending.first = batch.first;
+        }
         self.pending.values.extend_from_slice(batch.values);
         self.pending.violation.extend_from_slice(batch.violation);
         self.pending.search.extend_from_slice(batch.search);
+        self.failures.extend_from_slice(batch.failures);
         while self.pending.violation.len() >= BLOCK {
             let full = split_off(
                 &mut self.pending,
@@ -163,6 +176,7 @@ impl Folder {
                 self.manifest.search_width,
             );
             self.put_part(&full)?;
+            self.put_failures()?;
             self.save()?;
         }
         Ok(())
@@ -195,10 +209,8 @@ impl Folder {
         page: &str,
         complete: bool,
     ) -> Result<Manifest, StoreError> {
-        if !self.pending.violation.is_empty() {
-            let rest = std::mem::take(&mut self.pending);
-            self.put_part(&rest)?;
-        }
+        self.put_rest()?;
+        self.put_failures()?;
         self.put("front.csv", &tables::front_csv(finished))?;
         self.put("trace.csv", &tables::trace_csv(&finished.trace))?;
         if finished
@@ -217,6 +229,32 @@ impl Folder {
         self.manifest.front = finished.front.len();
         self.manifest.hypervolume = finished.trace.last().map_or(0.0, |last| last.hypervolume);
         self.manifest.ending = finished.ending.clone();
+        self.leave(complete)
+    }
+
+    /// Writes what is left of a shard's designs and closes the folder; front and page are the gathered run's.
+    ///
+    /// # Errors
+    /// `Write` where the disk refuses.
+    pub fn close_shard(mut self, complete: bool) -> Result<Manifest, StoreError> {
+        self.put_rest()?;
+        self.manifest.ending = match complete {
+            true => "the shard is evaluated".into(),
+            false => "stopped on request".into(),
+        };
+        self.leave(complete)
+    }
+
+    fn put_rest(&mut self) -> Result<(), StoreError> {
+        if self.pending.violation.is_empty() {
+            return Ok(());
+        }
+        let rest = std::mem::take(&mut self.pending);
+        self.put_part(&rest)
+    }
+
+    /// Says in the manifest how far the run is, and lets go of the folder.
+    fn leave(mut self, complete: bool) -> Result<Manifest, StoreError> {
         self.manifest.status = if complete {
             Status::Finished
         } else {
@@ -236,13 +274,21 @@ impl Folder {
             .map_err(|error| StoreError::write(&path, io::Error::other(error)))?;
         self.check_replay(&name, &bytes, block)?;
         self.put(&name, &bytes)?;
-        self.manifest.designs = block.first + block.violation.len();
+        self.manifest.designs += block.violation.len();
         self.manifest.feasible += block
             .violation
             .iter()
             .filter(|violation| **violation <= 0.0)
             .count();
         Ok(())
+    }
+
+    /// The designs so far that have no answer from the study's program.
+    fn put_failures(&mut self) -> Result<(), StoreError> {
+        match self.failures.as_slice() {
+            [] => Ok(()),
+            failures => self.put(FAILURES, &failures_csv(failures)),
+        }
     }
 
     /// A full part that is on the disk as recorded must come out again to the byte. (The short last part of a
@@ -311,7 +357,9 @@ fn first_manifest(frozen: &Job) -> Manifest {
         constraints,
         law: Vec::new(),
         remarks: Vec::new(),
+        program: frozen.program.iter().cloned().collect(),
         rerun_of: frozen.origin.as_ref().map(OriginRecord::of),
+        shard: frozen.shard.map(ShardRecord::of),
         files: Default::default(),
     }
 }
@@ -375,55 +423,6 @@ fn lock(folder: &Path) -> Result<Option<File>, StoreError> {
         Err(fs::TryLockError::WouldBlock) => Ok(None),
         Err(fs::TryLockError::Error(cause)) => Err(StoreError::write(&path, cause)),
     }
-}
-
-/// Designs of the parts that are there as recorded, from the first on without a gap.
-fn trusted_parts(
-    folder: &Path,
-    manifest: &Manifest,
-    frozen: &Job,
-) -> Result<(Known, Vec<String>), StoreError> {
-    let mut known = Known::default();
-    let mut remarks = Vec::new();
-    for number in 0.. {
-        let name = part_name(number);
-        let Some(recorded) = manifest.files.get(&name) else {
-            break;
-        };
-        let path = folder.join(&name);
-        let bytes = match fs::read(&path) {
-            Ok(bytes) if FileRecord::of(&bytes) == *recorded => bytes,
-            Err(cause) if cause.kind() != io::ErrorKind::NotFound => {
-                return Err(StoreError::read(&path, cause));
-            }
-            _ => {
-                remarks.push(format!(
-                    "{} is missing or damaged: designs from {} on are evaluated again",
-                    path.display(),
-                    number * BLOCK
-                ));
-                break;
-            }
-        };
-        let block = part::decode(bytes, &frozen.columns, frozen.search_width).map_err(|why| {
-            StoreError::BadPart {
-                path: path.clone(),
-                why,
-            }
-        })?;
-        if block.first != known.designs.len() {
-            let why = format!(
-                "it starts with design {}, not {}",
-                block.first,
-                known.designs.len()
-            );
-            return Err(StoreError::BadPart { path, why });
-        }
-        known.designs.values.extend(block.values);
-        known.designs.violation.extend(block.violation);
-        known.search.extend(block.search);
-    }
-    Ok((known, remarks))
 }
 
 /// Lessons of the folder, if they are there as recorded; otherwise they are learnt again.

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::error::StoreError;
 use super::files;
-use crate::run::{Change, Column, Goal, Job, LawRow, Limit, Origin, Role};
+use crate::run::{Change, Column, Goal, Job, LawRow, Limit, Origin, Role, Shard};
 
 /// Format number of run folders. Raise it when a folder of today could not be read by the program of
 /// yesterday, or the other way round.
@@ -82,6 +82,12 @@ pub struct Manifest {
     /// The earlier run that this one does again; absent where it does none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rerun_of: Option<OriginRecord>,
+    /// Which shard of a run this is; absent where it is a whole one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shard: Option<ShardRecord>,
+    /// Files that the study's command names, with the SHA-256 of their contents; absent where it asks no program.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub program: BTreeMap<String, String>,
     /// Files of the folder.
     pub files: BTreeMap<String, FileRecord>,
 }
@@ -165,6 +171,24 @@ pub struct OriginRecord {
     pub changes: Vec<ChangeRecord>,
     /// Candidates of it that were evaluated first.
     pub starts: usize,
+}
+
+/// Which shard of a run, as the manifest writes it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ShardRecord {
+    /// Which, from 1.
+    pub number: usize,
+    /// How many there are.
+    pub of: usize,
+}
+
+impl ShardRecord {
+    pub(super) fn of(shard: Shard) -> ShardRecord {
+        ShardRecord {
+            number: shard.number,
+            of: shard.of,
+        }
+    }
 }
 
 /// A condition that differs, as the manifest writes it.
@@ -391,9 +415,20 @@ pub(super) fn fingerprint_of(job: &Job) -> String {
         job.seed,
         job.evaluations,
     );
-    match &job.origin {
+    // A program that was changed may give other answers.
+    let own = match job.program.as_slice() {
+        [] => own,
+        program => files::sha256(format!("{own} asking {program:?}").as_bytes()),
+    };
+    let own = match &job.origin {
         None => own,
         Some(origin) => files::sha256(format!("{own} after {}", origin.fingerprint).as_bytes()),
+    };
+    match job.shard {
+        None => own,
+        Some(Shard { number, of }) => {
+            files::sha256(format!("{own} shard {number} of {of}").as_bytes())
+        }
     }
 }
 

@@ -9,6 +9,7 @@
 //!   solids.csv      designs solved as solids, from which the law was learnt
 //!   front.csv       the candidates
 //!   proofs.csv      candidates solved as solids
+//!   failures.csv    designs about which the study's program gave no answer, and why
 //!   trace.csv       how the search went
 //!   plots/*.svg
 //!   review.html     the page
@@ -20,19 +21,24 @@
 
 mod clock;
 mod error;
+mod failures;
 mod files;
 mod folder;
+mod gather;
 mod manifest;
 mod open;
 mod part;
+mod parts;
 mod solids;
 mod tables;
 
 pub use error::StoreError;
-pub use files::{write_new, write_whole};
+pub use files::{sha256, write_new, write_whole};
 pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};
+pub use gather::Shards;
 pub use manifest::{
     ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,
-    OriginRecord, Status, tool,
+    OriginRecord, ShardRecord, Status, tool,
 };
 pub use open::{Stored, open};
+pub use parts::Parts;

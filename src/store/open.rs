@@ -1,14 +1,19 @@
 //! Reading a run folder back.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::error::StoreError;
-use super::folder::part_name;
+use super::failures::{FAILURES, read_failures};
+use super::folder::{BLOCK, part_name};
 use super::manifest::{FileRecord, MANIFEST, Manifest};
+use super::part::{self, Block};
 use super::solids::{self, LESSONS, PROOFS};
-use super::{part, tables};
-use crate::run::{Column, Designs, Goal, Job, Lesson, Limit, Milestone, Proved, Stand};
+use super::tables;
+use crate::run::{
+    Column, Designs, Failed, Goal, Job, Lesson, Limit, Milestone, Proved, Stand, Thinner,
+};
 
 /// A run as its folder tells it.
 #[derive(Clone, Debug)]
@@ -33,6 +38,8 @@ pub struct Stored {
     pub front: Vec<usize>,
     /// How the search went; empty where the run was killed.
     pub trace: Vec<Milestone>,
+    /// Designs about which the study's program gave no answer, in order.
+    pub failures: Vec<Failed>,
     /// Contents of `solids.csv` and `proofs.csv`; empty where the run has none.
     solids: [Vec<u8>; 2],
 }
@@ -48,6 +55,24 @@ impl Stored {
             bytes => solids::read_lessons(bytes, job.axes.len(), job.targets.len())
                 .map_err(|why| bad_table(&self.path, LESSONS, why)),
         }
+    }
+
+    /// The values of any design, one a column, read from its part file where they are not held; `None` where there is
+    /// no such design.
+    ///
+    /// # Errors
+    /// What a part file may be faulty with.
+    pub fn row(&self, design: usize) -> Result<Option<Vec<f64>>, StoreError> {
+        if design >= self.designs.len() {
+            return Ok(None);
+        }
+        if self.designs.holds(design) {
+            return Ok(Some(self.designs.row(design).to_vec()));
+        }
+        let block = block(&self.path, &self.manifest, &self.columns, design / BLOCK)?;
+        let width = self.columns.len();
+        let row = block.values.chunks(width).nth(design % BLOCK);
+        Ok(row.map(<[f64]>::to_vec))
     }
 
     /// Proofs of candidates and of the baseline.
@@ -73,16 +98,27 @@ pub fn open(folder: &Path) -> Result<Stored, StoreError> {
         why,
     };
     let columns = manifest.columns().map_err(bad)?;
-    let designs = designs(folder, &manifest, &columns)?;
+    if let Some(shard) = manifest.shard {
+        return Err(StoreError::IsShard {
+            folder: folder.to_path_buf(),
+            number: shard.number,
+            of: shard.of,
+        });
+    }
     let front = match table(folder, &manifest, "front.csv")? {
-        Some(bytes) => tables::read_front(&bytes, designs.len())
+        Some(bytes) => tables::read_front(&bytes, manifest.designs)
             .map_err(|why| bad_table(folder, "front.csv", why))?,
         None => Vec::new(),
     };
+    let designs = designs(folder, &manifest, &columns, &front)?;
     let trace = match table(folder, &manifest, "trace.csv")? {
         Some(bytes) => {
             tables::read_trace(&bytes).map_err(|why| bad_table(folder, "trace.csv", why))?
         }
+        None => Vec::new(),
+    };
+    let failures = match table(folder, &manifest, FAILURES)? {
+        Some(bytes) => read_failures(&bytes).map_err(|why| bad_table(folder, FAILURES, why))?,
         None => Vec::new(),
     };
     let solids = [
@@ -99,6 +135,7 @@ pub fn open(folder: &Path) -> Result<Stored, StoreError> {
         designs,
         front,
         trace,
+        failures,
         solids,
         manifest,
     })
@@ -111,33 +148,52 @@ fn bad_table(folder: &Path, name: &str, why: String) -> StoreError {
     }
 }
 
-fn designs(folder: &Path, manifest: &Manifest, columns: &[Column]) -> Result<Designs, StoreError> {
-    let mut designs = Designs::default();
+/// The designs, or of many those that a run holds.
+fn designs(
+    folder: &Path,
+    manifest: &Manifest,
+    columns: &[Column],
+    front: &[usize],
+) -> Result<Designs, StoreError> {
+    let front: BTreeSet<usize> = front.iter().copied().collect();
+    let mut thinner = Thinner::new(manifest.designs);
+    let mut found = 0;
     for number in 0.. {
-        let name = part_name(number);
-        if designs.len() >= manifest.designs && !manifest.files.contains_key(&name) {
+        if found >= manifest.designs && !manifest.files.contains_key(&part_name(number)) {
             break;
         }
-        let path = folder.join(&name);
-        let bytes = checked(folder, manifest, &name)?;
-        let block = part::decode(bytes, columns, manifest.search_width).map_err(|why| {
-            StoreError::BadPart {
-                path: path.clone(),
-                why,
-            }
-        })?;
-        if block.first != designs.len() || block.violation.is_empty() {
-            let why = format!(
-                "it starts with design {}, not {}",
-                block.first,
-                designs.len()
-            );
-            return Err(StoreError::BadPart { path, why });
+        let block = block(folder, manifest, columns, number)?;
+        let rows = block.values.chunks(columns.len().max(1));
+        for (design, (row, violation)) in (found..).zip(rows.zip(&block.violation)) {
+            thinner.take(design, row, *violation, front.contains(&design));
         }
-        designs.values.extend(block.values);
-        designs.violation.extend(block.violation);
+        found += block.violation.len();
     }
-    Ok(designs)
+    Ok(thinner.finish())
+}
+
+/// A part file, if it is what the manifest says.
+fn block(
+    folder: &Path,
+    manifest: &Manifest,
+    columns: &[Column],
+    number: usize,
+) -> Result<Block, StoreError> {
+    let name = part_name(number);
+    let bytes = checked(folder, manifest, &name)?;
+    let bad = |why: String| StoreError::BadPart {
+        path: folder.join(&name),
+        why,
+    };
+    let block = part::decode(bytes, columns, manifest.search_width).map_err(bad)?;
+    let first = number * BLOCK;
+    if block.first != first || block.violation.is_empty() {
+        return Err(bad(format!(
+            "it starts with design {}, not {first}",
+            block.first
+        )));
+    }
+    Ok(block)
 }
 
 fn text(folder: &Path, manifest: &Manifest, name: &str) -> Result<String, StoreError> {

@@ -1,7 +1,7 @@
 //! What a study means, as plain data for `check`.
 
 use super::values::range_words;
-use super::{PlanKind, Study};
+use super::{PlanKind, Study, sampling};
 use crate::evaluate::setup::{Range, Relation};
 use crate::units::print_number;
 
@@ -20,6 +20,8 @@ pub struct Description {
     pub planned: f64,
     /// What is explored how: `search, 24000 designs`.
     pub plan: String,
+    /// What the plan can't tell.
+    pub remarks: Vec<String>,
     /// Constraints as written.
     pub constraints: Vec<String>,
     /// Objectives as `least mass`.
@@ -44,7 +46,7 @@ pub fn describe(study: &Study) -> Description {
     let mut variables = Vec::new();
     let mut counts = [0; 4];
     for variable in &study.variables {
-        counts[kind(&variable.range)] += 1;
+        counts[range_kind(&variable.range)] += 1;
         variables.push(VariableLine {
             name: variable.name.clone(),
             range: range_words(&variable.range, variable.unit),
@@ -60,11 +62,13 @@ pub fn describe(study: &Study) -> Description {
             .map(|variable| combinations(&variable.range, study.plan.levels))
             .product()
     };
-    let (word, planned) = match study.plan.kind {
-        PlanKind::Search => ("search", study.plan.evaluations as f64),
-        PlanKind::Grid => ("grid", grid()),
-        PlanKind::LatinHypercube => ("Latin hypercube", study.plan.evaluations as f64),
-        PlanKind::Sobol => ("Sobol sequence", study.plan.evaluations as f64),
+    let kind = study.plan.kind;
+    let planned = match kind {
+        PlanKind::Grid => grid(),
+        _ => match sampling::fixed_designs(kind, study.variables.len()) {
+            Ok(Some(designs)) => designs as f64,
+            _ => study.plan.evaluations as f64,
+        },
     };
     let sign = |relation| match relation {
         Relation::AtMost => "<=",
@@ -78,7 +82,8 @@ pub fn describe(study: &Study) -> Description {
         counts,
         designs,
         planned,
-        plan: format!("{word}, {} designs", print_number(planned)),
+        plan: format!("{}, {} designs", kind.words(), print_number(planned)),
+        remarks: sampling::plan_remarks(study),
         constraints: constraints
             .map(|one| {
                 format!(
@@ -89,9 +94,24 @@ pub fn describe(study: &Study) -> Description {
                     one.limit.text
                 )
             })
+            .chain(study.scatter.chance.map(|chance| {
+                let percent = print_number(100.0 * chance);
+                format!("all of them: met by {percent} % of the parts as they come out")
+            }))
             .collect(),
         objectives: objectives
-            .map(|one| format!("{} {}", if one.most { "most" } else { "least" }, one.name))
+            .map(|one| {
+                let parts = if one.quantile.is_some() {
+                    " of the parts"
+                } else {
+                    ""
+                };
+                format!(
+                    "{} {}{parts}",
+                    if one.most { "most" } else { "least" },
+                    one.name
+                )
+            })
             .collect(),
     }
 }
@@ -114,7 +134,7 @@ fn space_words(variables: &[VariableLine], designs: f64) -> String {
     }
 }
 
-fn kind(range: &Range) -> usize {
+fn range_kind(range: &Range) -> usize {
     match range {
         Range::Continuous { step: None, .. } => 0,
         Range::Continuous { step: Some(_), .. } => 1,

@@ -5,9 +5,11 @@ use super::formulas::placeholder;
 use super::names::{Name, Role, Stage};
 use super::problem::Problem;
 use super::reader::{Entries, Node, Reader};
+use super::scatter::quantile;
 use super::variables::check_name;
-use super::{MOST_DESIGNS, PlanKind, PlanSettings, TruthKind, keys};
+use super::{MOST_DESIGNS, PlanKind, PlanSettings, TruthKind, keys, sampling};
 use crate::evaluate::setup::{Constraint, Derived, Objective, Relation, Variable};
+use crate::explore::{Axial, Evenness};
 use crate::expression::{Formula, Order, split_comparison};
 use crate::units::{Dimension, Unit, print_number};
 use toml::de::DeValue;
@@ -323,13 +325,23 @@ fn read_objective(reader: &mut Reader, entries: &Entries) -> Option<Objective> {
     };
     let written = reader.written(node.name, "an expression", node.value)?;
     let value = reader.formula_of(&written, None, Stage::After)?;
+    let quantile = quantile(reader, entries);
+    let name = match (entries.node("name"), quantile) {
+        (Some(_), _) => reader.text(entries, "name"),
+        (None, None) => value.text.clone(),
+        (None, Some(share)) => format!("{} for {} %", value.text, print_number(100.0 * share)),
+    };
     Some(Objective {
-        name: value.text.clone(),
+        name,
         unit: display_unit(reader, &value),
         value,
         most,
+        quantile,
     })
 }
+
+/// Designs of a surrogate search at most: choosing one more takes a second at this number.
+const MOST_SURROGATE: f64 = 1000.0;
 
 pub(super) fn read_plan(
     reader: &mut Reader,
@@ -342,12 +354,7 @@ pub(super) fn read_plan(
     };
     let count = |number: i64| u64::try_from(number).unwrap_or(1);
     let plan = PlanSettings {
-        kind: match reader.word(&entries, "plan") {
-            "grid" => PlanKind::Grid,
-            "latin hypercube" => PlanKind::LatinHypercube,
-            "sobol" => PlanKind::Sobol,
-            _ => PlanKind::Search,
-        },
+        kind: plan_kind(reader, &entries),
         evaluations: count(reader.whole(&entries, "evaluations")),
         levels: count(reader.whole(&entries, "levels")),
         truth: match reader.word(&entries, "truth") {
@@ -357,7 +364,21 @@ pub(super) fn read_plan(
         },
         proofs: count(reader.whole(&entries, "proofs")),
     };
+    let fixed = match sampling::fixed_designs(plan.kind, variables.len()) {
+        Ok(fixed) => fixed,
+        Err((title, mend)) => {
+            let place = entries.place("plan");
+            let problem = Problem::new("explore/no-such-plan", title, place, "asked for here");
+            reader.note(problem.mend(mend));
+            None
+        }
+    };
     let (designs, key, mend) = match plan.kind {
+        _ if fixed.is_some() => (
+            fixed.map_or(0.0, |designs| designs as f64),
+            "plan",
+            "use `halvings`, or another plan",
+        ),
         PlanKind::Grid => {
             let all = variables
                 .iter()
@@ -371,6 +392,18 @@ pub(super) fn read_plan(
         }
         _ => (plan.evaluations as f64, "evaluations", "ask for fewer"),
     };
+    if matches!(plan.kind, PlanKind::Surrogate { .. }) && designs > MOST_SURROGATE {
+        let title = format!(
+            "{} designs are too many for a surrogate search",
+            print_number(designs)
+        );
+        let place = entries.place("evaluations");
+        let problem = Problem::new("explore/too-large", title, place, "each is thought about");
+        let most = print_number(MOST_SURROGATE);
+        reader.note(problem.mend(format!(
+            "write evaluations = 200, at most {most}; or plan = \"search\", which wants many"
+        )));
+    }
     if designs > MOST_DESIGNS {
         let title = format!("{} designs are too many for one run", print_number(designs));
         let problem = Problem::new("explore/too-large", title, entries.place(key), "too many");
@@ -378,4 +411,31 @@ pub(super) fn read_plan(
         reader.note(problem.mend(most));
     }
     plan
+}
+
+fn plan_kind(reader: &mut Reader, entries: &Entries) -> PlanKind {
+    let halvings = usize::try_from(reader.whole(entries, "halvings")).unwrap_or(0);
+    let at_once = usize::try_from(reader.whole(entries, "at_once")).unwrap_or(1);
+    let axial = match reader.word(entries, "axial") {
+        "faced" => Axial::Faced,
+        _ => Axial::Inscribed,
+    };
+    let by = match reader.word(entries, "even_by") {
+        "distance" => Evenness::Distance,
+        _ => Evenness::Discrepancy,
+    };
+    match reader.word(entries, "plan") {
+        "surrogate search" => PlanKind::Surrogate { at_once },
+        "grid" => PlanKind::Grid,
+        "latin hypercube" => PlanKind::LatinHypercube,
+        "even latin hypercube" => PlanKind::EvenLatinHypercube { by },
+        "sobol" => PlanKind::Sobol,
+        "halton" => PlanKind::Halton,
+        "space filling" => PlanKind::SpaceFilling,
+        "two-level" => PlanKind::TwoLevel { halvings },
+        "plackett-burman" => PlanKind::PlackettBurman,
+        "central composite" => PlanKind::CentralComposite { axial, halvings },
+        "box-behnken" => PlanKind::BoxBehnken,
+        _ => PlanKind::Search,
+    }
 }

@@ -31,6 +31,8 @@ pub struct Key {
 pub enum Need {
     /// It must.
     Required,
+    /// It must, unless there is this other key.
+    Unless(&'static str),
     /// It may be left out; nothing stands in.
     Optional,
     /// It may be left out; this (as it would be written in the file, without quotes) is taken.
@@ -78,6 +80,10 @@ pub enum Kind {
     Fixed,
     /// A list of fixed lengths.
     Lengths,
+    /// A list of texts.
+    Texts,
+    /// A unit: `mm`, or `1` for plain numbers.
+    UnitName,
     /// `"drills"`, `"end_mills"`, or a list of fixed quantities.
     Choices,
     /// An expression over variables, derived values and measures.
@@ -117,6 +123,17 @@ impl Table {
 
 const fn required(name: &'static str, kind: Kind, doc: &'static str) -> Key {
     let need = Need::Required;
+    Key {
+        name,
+        kind,
+        need,
+        doc,
+    }
+}
+
+/// A key that a study with a part needs, and one without has not.
+const fn framed(name: &'static str, kind: Kind, doc: &'static str) -> Key {
+    let need = Need::Unless("evaluator");
     Key {
         name,
         kind,
@@ -179,7 +196,7 @@ pub const CURRENCIES: &[&str] = &[
 /// The whole file.
 pub static STUDY: Table = Table {
     name: "study",
-    doc: "A parametric frame, what may change on it, its loads, limits and objectives.",
+    doc: "A parametric frame, what may change on it, its loads, limits and objectives. With an `evaluator`, the frame (part, material, machine) may be left out: then all measures are the program's.",
     keys: &[
         required(
             "format",
@@ -193,8 +210,8 @@ pub static STUDY: Table = Table {
             "",
             "Remarks for the people who read the results.",
         ),
-        required("material", Kind::Text, "Id of a material in the catalogue."),
-        required("machine", Kind::Text, "Id of a machine in the catalogue."),
+        framed("material", Kind::Text, "Id of a material in the catalogue."),
+        framed("machine", Kind::Text, "Id of a machine in the catalogue."),
         optional(
             "catalogue",
             Kind::Text,
@@ -219,7 +236,12 @@ pub static STUDY: Table = Table {
             "Money that the catalogue's prices and rates are in, as an ISO 4217 code; nothing is converted.",
         ),
         optional("tools", Kind::Table(&TOOLS), "Tools in stock."),
-        required("part", Kind::Table(&PART), "The frame."),
+        framed("part", Kind::Table(&PART), "The frame."),
+        optional(
+            "evaluator",
+            Kind::Table(&EVALUATOR),
+            "A program of your own that is asked about every design, and what it measures.",
+        ),
         required(
             "variables",
             Kind::Named(&VARIABLE),
@@ -247,9 +269,55 @@ pub static STUDY: Table = Table {
             "What is to be least or most; one to four.",
         ),
         optional(
+            "scatter",
+            Kind::Tables(&SCATTER),
+            "What deviates from its nominal value, beside what the process does to dimensions.",
+        ),
+        optional(
+            "robust",
+            Kind::Table(&ROBUST),
+            "What is asked of parts as they come out, and how the process scatters.",
+        ),
+        optional(
             "explore",
             Kind::Table(&EXPLORE),
             "How the space of designs is explored.",
+        ),
+    ],
+};
+
+/// `[evaluator]`
+pub static EVALUATOR: Table = Table {
+    name: "evaluator",
+    doc: "A program of your own: it is asked about a design as one JSON object on its standard input and answers with one on its standard output. It runs in the study's folder, without a shell, and only when the call has `--allow-command`.",
+    keys: &[
+        required(
+            "command",
+            Kind::Texts,
+            "The program and its arguments: `[\"python3\", \"model.py\"]`.",
+        ),
+        required(
+            "measures",
+            Kind::NamedValues(&Kind::UnitName),
+            "What it gives, by name, with units: `{ wear = \"um\" }`.",
+        ),
+        default(
+            "lines",
+            Kind::Flag,
+            "false",
+            "Whether it stays and answers a question a line; otherwise it is started for every design.",
+        ),
+        default(
+            "time_limit",
+            Kind::Fixed,
+            "60 s",
+            "Longest time for an answer, its start included; then it is ended with all that it started.",
+        ),
+        default(
+            "retries",
+            Kind::Whole(0, 100),
+            "1",
+            "Attempts after one that went wrong. That it says `failed` itself is an answer, and not tried again.",
         ),
     ],
 };
@@ -835,6 +903,87 @@ pub static OBJECTIVE: Table = Table {
             Kind::Expression,
             "What is to be as large as can be.",
         ),
+        optional(
+            "name",
+            Kind::Text,
+            "What it is called where its formula is long; default: the formula.",
+        ),
+        optional(
+            "quantile",
+            Kind::Fixed,
+            "Share of the parts that come out so good or better, such as `95 %`; without it, nominal sizes count.",
+        ),
+    ],
+};
+
+/// `[[scatter]]`
+pub static SCATTER: Table = Table {
+    name: "scatter",
+    doc: "One thing that deviates from its nominal value. Dimensions deviate as the process makes them where nothing else is said.",
+    keys: &[
+        required(
+            "of",
+            Kind::Text,
+            "A variable; `material.modulus`, `material.density` or `material.yield`; `load.` and a load case; or a dimension as `try` lists it: `outer wall, thickness`.",
+        ),
+        default(
+            "shape",
+            Kind::Words(&["normal", "uniform", "triangular", "truncated"]),
+            "normal",
+            "Distribution; `truncated` is a normal one cut off at `plus_minus`.",
+        ),
+        optional(
+            "plus_minus",
+            Kind::Fixed,
+            "To either side, with a unit or in per cent: the limits; of a normal distribution three standard deviations.",
+        ),
+        optional(
+            "sd",
+            Kind::Fixed,
+            "Standard deviation, with a unit or in per cent.",
+        ),
+        default(
+            "shift",
+            Kind::Fixed,
+            "0",
+            "Mean less nominal value, with a unit or in per cent: drills cut wide, bar comes strong.",
+        ),
+        optional(
+            "common",
+            Kind::Text,
+            "Name of a cause that others have in common, such as `same bar`.",
+        ),
+        default(
+            "share",
+            Kind::Fixed,
+            "1",
+            "Share of the variance that comes from the common cause.",
+        ),
+    ],
+};
+
+/// `[robust]`
+pub static ROBUST: Table = Table {
+    name: "robust",
+    doc: "What is asked of parts as they come out of the shop.",
+    keys: &[
+        optional(
+            "chance",
+            Kind::Fixed,
+            "Least chance that a part meets all constraints, such as `99 %`; without it, nominal sizes are judged.",
+        ),
+        default(
+            "samples",
+            Kind::Whole(1, 4096),
+            "16",
+            "Scattered copies of every design of a search, at least; more than there are sources of scatter in any case.",
+        ),
+        default(
+            "process",
+            Kind::Words(&["normal", "uniform", "triangular", "truncated", "none"]),
+            "normal",
+            "How the tolerances of the process are read: plus-minus as three standard deviations, or as limits.",
+        ),
     ],
 };
 
@@ -845,21 +994,58 @@ pub static EXPLORE: Table = Table {
     keys: &[
         default(
             "plan",
-            Kind::Words(&["search", "grid", "latin hypercube", "sobol"]),
+            Kind::Words(&[
+                "search",
+                "surrogate search",
+                "grid",
+                "latin hypercube",
+                "even latin hypercube",
+                "sobol",
+                "halton",
+                "space filling",
+                "two-level",
+                "plackett-burman",
+                "central composite",
+                "box-behnken",
+            ]),
             "search",
-            "`search` looks for the front; the others sample: every combination, a Latin hypercube, a Sobol sequence.",
+            "`search` looks for the front; so does `surrogate search`, for studies of some hundred designs that take seconds each; the others sample. `grid`: every combination. `latin hypercube`, `even latin hypercube`, `sobol`, `halton`: as many designs as asked for, spread evenly. `space filling`: the same, but none that breaks a geometric rule. `two-level`: the bounds of all variables combined, or a fraction of them. `plackett-burman`: the bounds in the fewest designs. `central composite`, `box-behnken`: what a quadratic fit needs.",
         ),
         default(
             "evaluations",
             Kind::Whole(1, i64::MAX),
             "20000",
-            "Designs to evaluate; a grid takes all of its own.",
+            "Designs to evaluate; grid, two-level, Plackett-Burman, central composite and Box-Behnken designs take all of their own.",
+        ),
+        default(
+            "at_once",
+            Kind::Whole(1, 256),
+            "4",
+            "Of the surrogate search: designs chosen together and evaluated side by side. 1 makes the most of few evaluations.",
         ),
         default(
             "levels",
             Kind::Whole(2, 1000),
             "5",
             "Values of each variable without a step on a grid.",
+        ),
+        default(
+            "halvings",
+            Kind::Whole(0, 11),
+            "0",
+            "How often the number of corners is halved, of `two-level` and `central composite`: fewer designs, more effects that can't be told apart.",
+        ),
+        default(
+            "axial",
+            Kind::Words(&["inscribed", "faced"]),
+            "inscribed",
+            "Of `central composite`: the ends of the axes on the bounds and the corners drawn in (rotatable), or both on the bounds.",
+        ),
+        default(
+            "even_by",
+            Kind::Words(&["discrepancy", "distance"]),
+            "discrepancy",
+            "Of `even latin hypercube`: least centred discrepancy, or greatest least distance between two designs.",
         ),
         default(
             "truth",

@@ -3,6 +3,7 @@
 //! [`keys`] holds every key once; [`read`] walks the file by them; [`json_schema`] and [`key_reference`] are
 //! made from them.
 
+mod asking;
 mod describe;
 mod formulas;
 mod goals;
@@ -14,23 +15,30 @@ mod problem;
 mod ranges;
 mod reader;
 mod rewrite;
+mod sampling;
+mod scatter;
 mod schema;
 mod sections;
 mod tools;
 mod values;
 mod variables;
 
+pub use asking::Asking;
 pub use describe::{Description, VariableLine, describe};
 pub use problem::{CODES, Problem, print};
-pub use rewrite::{Changes, Moved, Size, StockFault, StockList, read_stock, rewrite};
+pub use rewrite::{Changes, Goal, Moved, Size, StockFault, StockList, read_stock, rewrite};
+pub use scatter::no_such_dimension;
 pub use schema::{json_schema, key_reference};
 pub use tools::nearest_sizes;
 pub use values::{ValueFault, variable_value};
 
 use crate::evaluate::measures::LoadName;
+use crate::evaluate::scatter::ScatterPlan;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
+use crate::explore::{Axial, Evenness};
 use crate::units::{Unit, find_unit};
 use reader::{Reader, Value};
+use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
 /// A checked study.
@@ -46,19 +54,26 @@ pub struct Study {
     pub variables: Vec<Variable>,
     /// Derived values, in the order in which they are worked out; slots after the variables.
     pub derived: Vec<Derived>,
-    /// Measures with their units, as [`Context::measures`] gave them; slots after the derived values.
+    /// Measures with their units: those of the frame as [`Context::measures`] gave them, then those of the program
+    /// asked; slots after the derived values.
     pub measures: Vec<(String, Unit)>,
-    /// The parametric frame.
-    pub part: PartRecipe,
+    /// The program that is asked about every design.
+    pub asking: Option<Asking>,
+    /// The parametric frame; `None` where all measures are the program's.
+    pub part: Option<PartRecipe>,
     /// Load cases.
     pub loads: Vec<LoadRecipe>,
     /// Constraints.
     pub constraints: Vec<Constraint>,
     /// Objectives, one to four.
     pub objectives: Vec<Objective>,
-    /// Id of the material.
+    /// How parts scatter, and what is asked of them.
+    pub scatter: ScatterPlan,
+    /// Where the text names what scatters, a place for each of its recipes.
+    pub scatter_places: Vec<Range<usize>>,
+    /// Id of the material; empty without a part.
     pub material: String,
-    /// Id of the machine.
+    /// Id of the machine; empty without a part.
     pub machine: String,
     /// Drills in stock, ascending.
     pub drills_mm: Vec<f64>,
@@ -81,7 +96,7 @@ pub struct Study {
 pub struct PlanSettings {
     /// Search or sample.
     pub kind: PlanKind,
-    /// Designs to evaluate; of no effect for a grid.
+    /// Designs to evaluate; of no effect where the plan says itself how many.
     pub evaluations: u64,
     /// Values of a variable without step on a grid.
     pub levels: u64,
@@ -107,12 +122,42 @@ pub enum TruthKind {
 pub enum PlanKind {
     /// Evolutionary search for the front.
     Search,
+    /// Search by Gaussian processes, for evaluators that take seconds.
+    Surrogate {
+        /// Designs chosen together.
+        at_once: usize,
+    },
     /// Every combination.
     Grid,
     /// Latin hypercube.
     LatinHypercube,
+    /// Latin hypercube made even.
+    EvenLatinHypercube {
+        /// What even means.
+        by: Evenness,
+    },
     /// Sobol sequence.
     Sobol,
+    /// Halton sequence.
+    Halton,
+    /// Designs that break no geometric rule, spread out.
+    SpaceFilling,
+    /// Bounds of all variables, all combinations or a fraction.
+    TwoLevel {
+        /// How often the number of combinations is halved.
+        halvings: usize,
+    },
+    /// Bounds of all variables in the fewest designs.
+    PlackettBurman,
+    /// Corners, ends of the axes, centre.
+    CentralComposite {
+        /// Where the ends lie.
+        axial: Axial,
+        /// How often the number of corners is halved.
+        halvings: usize,
+    },
+    /// Middles of edges or faces, centre.
+    BoxBehnken,
 }
 
 /// What a study is checked against. Plain lists, so that this room opens no files.
@@ -187,29 +232,49 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
     let currency = find_unit(reader.currency).unwrap_or(Unit::NUMBER);
     let stock = tools::read_tools(reader, root, context);
     let variables = variables::read_variables(reader, root, &stock);
-    let loads_ahead = loads::names_ahead(reader, root);
-    let mut measures = (context.measures)(&loads_ahead);
+    let has_part = root.node("part").is_some() || root.node("evaluator").is_none();
+    let mut measures = match has_part {
+        true => (context.measures)(&loads::names_ahead(reader, root)),
+        false => Vec::new(),
+    };
+    let asking = asking::read_asking(reader, root, &measures);
+    let given = asking.iter().flat_map(|asking| &asking.measures);
+    measures.extend(given.map(|each| (each.name.clone(), each.unit)));
     for (_, unit) in &mut measures {
         if unit.dimension == currency.dimension {
             *unit = currency;
         }
     }
     let derived = goals::read_derived(reader, root, &measures);
-    let part = part::read_part(reader, root, &stock, &variables);
-    let loads = loads::read_loads(reader, root, &part);
+    let part = has_part.then(|| part::read_part(reader, root, &stock, &variables));
+    let loads = match &part {
+        Some(part) => loads::read_loads(reader, root, part),
+        None => Vec::new(),
+    };
     let constraints = goals::read_constraints(reader, root);
     let objectives = goals::read_objectives(reader, root);
-    if !part.slits.is_empty() {
+    if part.as_ref().is_some_and(|part| !part.slits.is_empty()) {
         goals::check_no_plan(reader, root, &constraints, &objectives, &derived);
     }
-    variables::check_used(reader, root, variables.len());
-    let plan = goals::read_plan(reader, root, &variables);
+    if asking.is_none() {
+        variables::check_used(reader, root, variables.len());
+    }
+    let (scatter, scatter_places) = scatter::read_scatter(reader, root, &variables, &loads);
+    let mut plan = goals::read_plan(reader, root, &variables);
+    asking::check_part(reader, root, has_part);
+    if !has_part {
+        (plan.truth, plan.proofs) = (TruthKind::Beam, 0);
+    }
+    let id = |reader: &mut Reader, key, known| match has_part {
+        true => tools::catalogue_id(reader, root, key, known),
+        false => String::new(),
+    };
     Study {
         title: reader.text(root, "title"),
         notes: reader.text(root, "notes"),
         text: reader.text.to_string(),
-        material: tools::catalogue_id(reader, root, "material", context.materials),
-        machine: tools::catalogue_id(reader, root, "machine", context.machines),
+        material: id(reader, "material", context.materials),
+        machine: id(reader, "machine", context.machines),
         drills_mm: stock.drills_mm,
         end_mills_mm: stock.end_mills_mm,
         catalogue_file: root
@@ -221,10 +286,13 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
         variables,
         derived,
         measures,
+        asking,
         part,
         loads,
         constraints,
         objectives,
+        scatter,
+        scatter_places,
         plan,
     }
 }

@@ -72,6 +72,12 @@ pub const CODES: &[(&str, &str)] = &[
         "a constraint that no design in the space can meet",
     ),
     ("constraint/no-comparison", "a constraint without <= or >="),
+    ("evaluator/command", "a command without a program"),
+    ("evaluator/measures", "a program that is to measure nothing"),
+    (
+        "explore/no-such-plan",
+        "a plan that does not exist for so many variables",
+    ),
     ("explore/too-large", "more designs than a run can hold"),
     (
         "expression/arguments",
@@ -136,12 +142,21 @@ pub const CODES: &[(&str, &str)] = &[
         "a piece of a path that is neither line nor arc",
     ),
     (
+        "scatter/spread",
+        "a distribution whose numbers are missing, too many or of two kinds",
+    ),
+    ("scatter/unknown", "scatter of something that there is not"),
+    (
         "study/bad-name",
         "a name that cannot be used in expressions",
     ),
     ("study/empty", "an empty file"),
     ("study/missing-key", "a key that must be there"),
     ("study/name-clash", "one name for two things"),
+    (
+        "study/no-part",
+        "something that only a part has, in a study without one",
+    ),
     ("study/not-finite", "NaN or an infinite number"),
     ("study/not-toml", "text that is no TOML"),
     ("study/out-of-range", "a number outside of what is allowed"),

@@ -82,32 +82,40 @@ impl<'a> Reader<'a> {
                 self.note(problem.mend_if(suggest(node.name, &known)));
             }
         }
-        let missing = |key: &&Key| {
-            key.need == Need::Required && !nodes.iter().any(|node| node.name == key.name)
+        let has = |name: &str| nodes.iter().any(|node| node.name == name);
+        let missing = |key: &&Key| match key.need {
+            Need::Required => !has(key.name),
+            Need::Unless(other) => !has(key.name) && !has(other),
+            Need::Optional | Need::Default(_) => false,
         };
         for key in table.keys.iter().filter(missing) {
-            let (code, title) = match (key.name, table.name) {
-                ("objective", "study") => ("objective/none", "the study has no objective".into()),
-                ("variables", "study") => {
-                    ("variables/none", "the study has no design variables".into())
-                }
-                _ => (
-                    "study/missing-key",
-                    format!("{} needs the key `{}`", table.name, key.name),
-                ),
-            };
-            let label = format!("no `{}` here", key.name);
-            let mend = match key.kind {
-                Kind::Tables(_) => format!("add [[{}]]: {}", key.name, key.doc),
-                Kind::Named(_) => format!("add [{}.NAME]: {}", key.name, key.doc),
-                Kind::Table(_) | Kind::TableBy(..) | Kind::NamedValues(_) => {
-                    format!("add the table `{}`: {}", key.name, key.doc)
-                }
-                _ => format!("add `{} = ...`: {}", key.name, key.doc),
-            };
-            self.note(Problem::new(code, title, span.clone(), label).mend(mend));
+            self.note_missing(table, key, &span);
         }
         Entries { table, nodes, span }
+    }
+
+    /// Notes that a table lacks a key.
+    pub fn note_missing(&mut self, table: &Table, key: &Key, span: &Range<usize>) {
+        let (code, title) = match (key.name, table.name) {
+            ("objective", "study") => ("objective/none", "the study has no objective".into()),
+            ("variables", "study") => {
+                ("variables/none", "the study has no design variables".into())
+            }
+            _ => (
+                "study/missing-key",
+                format!("{} needs the key `{}`", table.name, key.name),
+            ),
+        };
+        let label = format!("no `{}` here", key.name);
+        let mend = match key.kind {
+            Kind::Tables(_) => format!("add [[{}]]: {}", key.name, key.doc),
+            Kind::Named(_) => format!("add [{}.NAME]: {}", key.name, key.doc),
+            Kind::Table(_) | Kind::TableBy(..) | Kind::NamedValues(_) => {
+                format!("add the table `{}`: {}", key.name, key.doc)
+            }
+            _ => format!("add `{} = ...`: {}", key.name, key.doc),
+        };
+        self.note(Problem::new(code, title, span.clone(), label).mend(mend));
     }
 
     /// Entries of the table behind a value; empty where it is none.

@@ -20,6 +20,21 @@ pub struct Changes {
     pub end_mills: Option<Vec<Size>>,
     /// Name of the catalogue file.
     pub catalogue: Option<String>,
+    /// What is looked for, in the place of the objectives.
+    pub goal: Option<Goal>,
+    /// Further constraints.
+    pub limits: Vec<String>,
+}
+
+/// One objective.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Goal {
+    /// What it is called; absent where its formula says it.
+    pub name: Option<String>,
+    /// Formula.
+    pub formula: String,
+    /// Whether more is better.
+    pub most: bool,
 }
 
 /// A tool's diameter, as written and in mm.
@@ -78,7 +93,37 @@ pub fn rewrite(text: &str, changes: &Changes, rank: usize) -> Result<(String, Ve
         put(tools, key, Value::from(list));
         moved.extend(follow(root, key, sizes, rank));
     }
+    if let Some(goal) = &changes.goal {
+        let mut table = toml_edit::Table::new();
+        let sense = if goal.most { "most" } else { "least" };
+        if let Some(name) = &goal.name {
+            table.insert("name", toml_edit::value(name.as_str()));
+        }
+        table.insert(sense, toml_edit::value(goal.formula.as_str()));
+        let mut tables = toml_edit::ArrayOfTables::new();
+        tables.push(table);
+        root.insert("objective", Item::ArrayOfTables(tables));
+    }
+    if !changes.limits.is_empty() {
+        limit(root, &changes.limits)?;
+    }
     Ok((document.to_string(), moved))
+}
+
+/// Adds constraints under names that are free.
+fn limit(root: &mut toml_edit::Table, limits: &[String]) -> Result<(), String> {
+    let constraints = root
+        .entry("constraints")
+        .or_insert_with(toml_edit::table)
+        .as_table_like_mut()
+        .ok_or("add a limit: `constraints` is no table")?;
+    for text in limits {
+        let free = (1..).map(|number| format!("limit_{number}"));
+        let mut free = free.filter(|name| !constraints.contains_key(name));
+        let name = free.next().unwrap_or_default();
+        constraints.insert(&name, toml_edit::value(text.as_str()));
+    }
+    Ok(())
 }
 
 /// Puts a value in the place of another, whose comments stay.

@@ -27,6 +27,14 @@ fn table_schema(table: &Table) -> Value {
         .filter(|key| key.need == Need::Required)
         .map(|key| key.name)
         .collect();
+    let either: Vec<(&str, &str)> = table
+        .keys
+        .iter()
+        .filter_map(|key| match key.need {
+            Need::Unless(other) => Some((key.name, other)),
+            _ => None,
+        })
+        .collect();
     let mut schema = json!({
         "type": "object",
         "description": table.doc,
@@ -35,6 +43,10 @@ fn table_schema(table: &Table) -> Value {
     });
     if !required.is_empty() {
         schema["required"] = json!(required);
+    }
+    if let Some((_, other)) = either.first() {
+        let names: Vec<&str> = either.iter().map(|(name, _)| *name).collect();
+        schema["anyOf"] = json!([{ "required": names }, { "required": [other] }]);
     }
     schema
 }
@@ -81,6 +93,8 @@ fn kind_schema(kind: &Kind) -> Value {
             json!({ "type": "array", "items": value(), "minItems": count, "maxItems": count })
         }
         Kind::Lengths => list(value()),
+        Kind::Texts => json!({ "type": "array", "items": { "type": "string" }, "minItems": 1 }),
+        Kind::UnitName => json!({ "type": "string" }),
         Kind::Choices => json!({ "oneOf": [{ "enum": ["drills", "end_mills"] }, list(value())] }),
         Kind::Comparison => json!({ "type": "string", "pattern": "[<>≤≥]" }),
         Kind::Places | Kind::PlacesOr(_) => json!({ "oneOf": [value(), list(value())] }),
@@ -127,6 +141,8 @@ fn kind_words(kind: &Kind) -> String {
         Kind::Flag => "`true` or `false`".into(),
         Kind::Fixed => "fixed quantity such as `\"1.5 mm\"`, or a number".into(),
         Kind::Lengths => "list of lengths".into(),
+        Kind::Texts => "list of texts".into(),
+        Kind::UnitName => "unit, or `1` for plain numbers".into(),
         Kind::Choices => "list of fixed quantities, `drills` or `end_mills`".into(),
         Kind::Expression => "expression over variables, derived values and measures".into(),
         Kind::Comparison => "two expressions with `<=` or `>=`".into(),
@@ -179,6 +195,7 @@ fn add_table(table: &'static Table, page: &mut String, done: &mut Vec<&'static s
     for key in table.keys {
         let need = match key.need {
             Need::Required => "yes".to_string(),
+            Need::Unless(other) => format!("yes, without `{other}`"),
             Need::Optional => "no".to_string(),
             Need::Default("") => "no; empty".to_string(),
             Need::Default(value) => format!("no; `{value}`"),

@@ -6,6 +6,7 @@ use std::path::Path;
 use fretwork::run::{Overrides, Prepared, Source, prepare};
 
 /// A demo study by its file stem.
+#[allow(dead_code, reason = "not every test file reads demo studies")]
 pub fn prepared(study: &str, overrides: Overrides) -> Prepared {
     let file = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("studies")

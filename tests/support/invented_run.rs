@@ -2,6 +2,7 @@
 //! holes in its floor. Shapes and orders of magnitude are plausible, the figures are made up by simple
 //! formulas and mean nothing.
 
+use fretwork::analyse::Chance;
 use fretwork::evaluate::{
     Judged, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow, SectionRow, Sheet, ToleranceRow,
     WallRow,
@@ -11,7 +12,10 @@ use fretwork::part::{
     Bore, Boss, Depth, Hole, HoleRow, Layout, Part, Path, Perforation, Rib, Section, Segment,
     SegmentKind, StripName, Wall,
 };
-use fretwork::run::{Column, Designs, Finished, Goal, Limit, Milestone, Role};
+use fretwork::run::{
+    Active, Changed, Column, Designs, Exchange, Finished, Goal, Limit, Milestone, Neighbour, Role,
+    Scatter, ScatterRow, Shift, SourceShare, Step, SureRow, Told, Why,
+};
 
 const RADIUS_MM: f64 = 46.0;
 const BOSSES: usize = 4;
@@ -170,9 +174,13 @@ pub fn invented_run(count: usize, sheets: usize) -> Finished {
     ];
     let front = front(&designs, &goals);
     let kept = front.len().min(sheets);
-    let sheets = (0..kept)
+    let sheets: Vec<(usize, Sheet)> = (0..kept)
         .map(|k| front[k * front.len() / kept.max(1)])
         .map(|design| (design, invented_sheet(design)))
+        .collect();
+    let told = sheets
+        .iter()
+        .map(|(design, _)| invented_told(*design))
         .collect();
     let trace = (1..=60)
         .map(|k| {
@@ -211,6 +219,107 @@ pub fn invented_run(count: usize, sheets: usize) -> Finished {
         ending: format!("all {count} evaluations used"),
         law: Vec::new(),
         remarks: Vec::new(),
+        asks: false,
+        failures: Vec::new(),
+        told,
+        shortfall: None,
+    }
+}
+
+/// Why a design is as it is and how it comes out, invented like the rest.
+fn invented_told(design: usize) -> Told {
+    let shift = |name: &str, by: f64, unit: &str, better: bool| Shift {
+        name: name.into(),
+        by,
+        unit: unit.into(),
+        better: Some(better),
+    };
+    let change = Changed {
+        variable: "floor".into(),
+        from: 1.2,
+        to: 1.1,
+        unit: "mm".into(),
+    };
+    let chance = |share: f64| Chance {
+        share,
+        low: share - 0.02,
+        high: share + 0.01,
+    };
+    let source = |source: &str, share: f64| SourceShare {
+        source: source.into(),
+        share,
+    };
+    Told {
+        design,
+        why: Some(Why {
+            design,
+            on_front: true,
+            active: vec![Active {
+                name: "stiff enough".into(),
+                text: "squeeze.stiffness >= 38 N/mm".into(),
+                value: 38.3,
+                limit: 38.0,
+                unit: "N/mm".into(),
+                margin: 0.008,
+                held: vec![change.words()],
+            }],
+            ends: vec![],
+            exchange: vec![Exchange {
+                of: "mass".into(),
+                of_unit: "g".into(),
+                per: "squeeze.stiffness".into(),
+                per_unit: "N/mm".into(),
+                cost: 0.12,
+                error: 0.01,
+            }],
+            neighbours: vec![Neighbour {
+                design: 0,
+                changes: vec![change.clone()],
+                shifts: vec![shift("mass", -1.3, "g", true)],
+            }],
+            steps: vec![Step {
+                change,
+                shifts: vec![
+                    shift("mass", -1.3, "g", true),
+                    shift("squeeze.stiffness", -12.0, "N/mm", false),
+                ],
+                broken: vec![],
+                beats: false,
+            }],
+        }),
+        scatter: Some(Scatter {
+            samples: 256,
+            quantities: vec![],
+            sources: 2,
+            figures: vec![ScatterRow {
+                name: "mass".into(),
+                unit: "g".into(),
+                nominal: 24.0,
+                mean: 24.0,
+                sd: 0.2,
+                linear_sd: 0.2,
+                quantiles: [23.7, 24.0, 24.3],
+                asked: None,
+                sources: vec![
+                    source("second set-up", 0.61),
+                    source("finishing cutters", 0.39),
+                ],
+                explained: 1.0,
+            }],
+            constraints: vec![SureRow {
+                name: "stiff enough".into(),
+                text: "squeeze.stiffness >= 38 N/mm".into(),
+                chance: chance(0.93),
+                linear_chance: 0.94,
+                deviations: 1.5,
+                sources: vec![source("second set-up", 0.8)],
+            }],
+            all: chance(0.93),
+            asked: Some(0.99),
+            broken: 0,
+            tighten: vec![],
+            relax: None,
+        }),
     }
 }
 

@@ -7,7 +7,7 @@ use super::review::write;
 use super::{show, tell};
 use crate::cli::{Failure, comparison};
 use crate::review;
-use crate::run::{self, Comparison, Learnt, Prepared, Side};
+use crate::run::{self, Comparison, Incomparable, Learnt, Prepared, Side};
 use crate::store::{self, Stored};
 
 /// Compares two finished runs, prints what moved and why, and writes a page where one is asked for.
@@ -35,10 +35,11 @@ pub fn compare(
 fn of_folders(before: &Path, after: &Path) -> Result<Comparison, Failure> {
     let (first, second) = (Opened::of(before)?, Opened::of(after)?);
     run::compare(&first.side(), &second.side()).map_err(|why| {
-        Failure::call(
-            format!("failed to {why}"),
-            "compare a run with its rerun, or with another run of the same study",
-        )
+        let mend = match why {
+            Incomparable::Asks => "put their front.csv side by side",
+            _ => "compare a run with its rerun, or with another run of the same study",
+        };
+        Failure::call(format!("failed to {why}"), mend)
     })
 }
 

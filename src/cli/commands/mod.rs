@@ -3,22 +3,30 @@
 pub mod check;
 pub mod compare;
 pub mod completions;
+pub mod gather;
 pub mod list;
 pub mod new;
+mod picked;
 pub mod prove;
 pub mod rerun;
 pub mod review;
 pub mod run;
+pub mod scatter;
+pub mod screen;
 pub mod tooling;
 pub mod try_design;
+pub mod why;
+pub mod wish;
 
 use std::fs;
 use std::io::{self, Write};
 use std::path::Path;
+use std::sync::Arc;
 
 use super::failure::Failure;
 use super::rooms;
-use crate::run::{Mistakes, Overrides, Prepared, Source, prepare};
+use crate::cli::outside::{self, Program};
+use crate::run::{Mistakes, Overrides, Prepared, Source, not_allowed, prepare};
 use crate::study;
 
 /// Prints results: made in memory first, so that a reader who leaves (`| head`) is met in one place.
@@ -59,6 +67,54 @@ fn source(study: &Path) -> Result<Source, Failure> {
 /// A study, read and checked.
 fn prepared(study: &Path, overrides: Overrides) -> Result<Prepared, Failure> {
     prepare(&source(study)?, overrides).map_err(|mistakes| mistaken(&mistakes))
+}
+
+/// A study, read and checked, with the program that it asks, if it asks one.
+struct ToAsk {
+    source: Source,
+    prepared: Prepared,
+    program: Option<Arc<Program>>,
+}
+
+/// A study, read and checked, its program ready to be asked.
+///
+/// # Errors
+/// Mistakes in the study; that it runs a program, which the call does not allow.
+fn prepared_to_ask(
+    study: &Path,
+    overrides: Overrides,
+    allow_command: bool,
+) -> Result<ToAsk, Failure> {
+    let source = source(study)?;
+    let mut prepared = prepare(&source, overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    let mut program = None;
+    if let Some(asking) = &prepared.study.asking {
+        if !allow_command {
+            return Err(mistaken(&not_allowed(&source, &prepared)));
+        }
+        let folder = study.parent().unwrap_or(Path::new(""));
+        prepared.job.program = outside::files(asking, folder)
+            .map_err(|error| Failure::other(format!("failed to read a program: {error}"), ""))?;
+        let ready = Arc::new(Program::new(asking, folder));
+        prepared.evaluator = prepared.evaluator.asking(ready.clone());
+        program = Some(ready);
+    }
+    Ok(ToAsk {
+        source,
+        prepared,
+        program,
+    })
+}
+
+/// That a command has no sense for a study that asks a program of its own.
+fn refuse_asking(prepared: &Prepared, what: &str, mend: &str) -> Result<(), Failure> {
+    match prepared.study.asking {
+        None => Ok(()),
+        Some(_) => Err(Failure::call(
+            format!("failed to {what}: its study asks a program of its own"),
+            mend,
+        )),
+    }
 }
 
 fn mistaken(mistakes: &Mistakes) -> Failure {

@@ -6,7 +6,7 @@ use super::{mistaken, prepared, review, show, tell};
 use crate::cli::{Failure, json, proof};
 use crate::evaluate::Evaluator;
 use crate::review::solid_picture;
-use crate::run::{Next, Overrides, design_point, learn, prepare, row_point};
+use crate::run::{Next, Overrides, Prepared, design_point, learn, prepare, row_point};
 use crate::solid::Density;
 use crate::store;
 
@@ -56,6 +56,7 @@ fn of_study(ask: &Ask) -> Result<(Evaluator, Points), Failure> {
         ));
     }
     let prepared = prepared(ask.of, Overrides::default())?;
+    need_part(&prepared)?;
     let values = design_point(&prepared, ask.set).map_err(|mistakes| mistaken(&mistakes))?;
     let name = if ask.set.is_empty() {
         "baseline"
@@ -79,6 +80,7 @@ fn of_run(ask: &Ask) -> Result<(Evaluator, Points), Failure> {
     };
     let prepared =
         prepare(&review::source(&stored), overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    need_part(&prepared)?;
     let lessons = stored.lessons(&prepared.job)?;
     let learnt = learn(&prepared, &lessons, &mut |_| Next::Continue)
         .map_err(|why| Failure::call(format!("failed to {why}"), "run the study again"))?;
@@ -88,7 +90,7 @@ fn of_run(ask: &Ask) -> Result<(Evaluator, Points), Failure> {
     };
     let mut designs = Vec::new();
     for pick in picks {
-        if pick >= stored.designs.len() {
+        let Some(row) = stored.row(pick)? else {
             return Err(Failure::call(
                 format!("the run has no design {pick}"),
                 format!(
@@ -96,11 +98,21 @@ fn of_run(ask: &Ask) -> Result<(Evaluator, Points), Failure> {
                     stored.designs.len().saturating_sub(1)
                 ),
             ));
-        }
-        let values = row_point(&prepared, stored.designs.row(pick));
+        };
+        let values = row_point(&prepared, &row);
         designs.push((format!("design-{pick}"), values));
     }
     Ok((learnt.evaluator, designs))
+}
+
+fn need_part(prepared: &Prepared) -> Result<(), Failure> {
+    match prepared.evaluator.has_part() {
+        true => Ok(()),
+        false => Err(Failure::call(
+            "there is no part to solve as a solid: all measures of the study are its program's",
+            "see fretwork try",
+        )),
+    }
 }
 
 fn prove_one(ask: &Ask, evaluator: &Evaluator, name: &str, values: &[f64]) -> Result<(), Failure> {

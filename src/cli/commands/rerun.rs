@@ -3,11 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use super::run::{Before, perform};
-use super::{mistaken, read_text, review, tell};
+use super::{mistaken, read_text, refuse_asking, review, tell};
 use crate::cli::Failure;
 use crate::run::{self, Asked, Earlier, Lesson, Overrides, OwnTools, Prepared, Source};
 use crate::store::{self, Status, Stored};
-use crate::study::PlanKind;
 
 /// What is to be done again, and how.
 #[derive(Clone, Debug)]
@@ -54,6 +53,7 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
         tools: tools.as_ref().map(|(file, text)| OwnTools { file, text }),
         overrides: ask.overrides,
         tool: &today,
+        ..Asked::default()
     };
     let rerun = run::rerun(&earlier, &asked).map_err(|mistakes| mistaken(&mistakes))?;
     let origin = rerun.prepared.job.origin.as_ref();
@@ -62,12 +62,13 @@ pub fn rerun(ask: &Ask) -> Result<(), Failure> {
             "nothing is changed: {name} is explored again under its own conditions, from its own candidates on"
         ));
     }
-    if ask.overrides.evaluations.is_some() && rerun.prepared.study.plan.kind == PlanKind::Grid {
-        tell("a grid is evaluated whole: --evaluations has no effect");
+    if ask.overrides.evaluations.is_some() && rerun.prepared.study.plan.kind.is_fixed() {
+        tell("the plan says itself how many designs it has: --evaluations has no effect");
     }
     let before = Before {
         lessons: rerun.lessons,
         remarks: rerun.remarks,
+        ..Before::default()
     };
     let beside = ask.run.parent().unwrap_or(Path::new("")).to_path_buf();
     let results = ask.results.map_or(beside, PathBuf::from);
@@ -89,6 +90,11 @@ impl Reopened {
     pub(super) fn of(folder: &Path) -> Result<Reopened, Failure> {
         let stored = finished(folder)?;
         let (source, prepared, lessons) = frozen(&stored)?;
+        refuse_asking(
+            &prepared,
+            &format!("run {} again", folder.display()),
+            "change the study file, and run that",
+        )?;
         Ok(Reopened {
             name: folder_name(folder),
             stored,

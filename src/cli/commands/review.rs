@@ -22,7 +22,7 @@ pub fn review(run: &Path, out: Option<&Path>) -> Result<(), Failure> {
     let prepared = prepare(&source(&stored), overrides).map_err(|mistakes| mistaken(&mistakes))?;
     let finished = rooms::recall(&prepared, stored)
         .map_err(|why| Failure::call(format!("failed to {why}"), "run the study again"))?;
-    let page = rooms::page(&finished, &manifest, run);
+    let page = rooms::page(&prepared, &finished, &manifest, run);
     let written = match out {
         None => store::replace_page(run, &page)?,
         Some(out) => {

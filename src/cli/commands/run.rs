@@ -1,34 +1,65 @@
 //! `fretwork run`: explore a study into a run folder.
 
 use std::path::Path;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::{prepared, rooms, show, tell};
+use super::{mistaken, prepared_to_ask, rooms, show, tell};
+use crate::cli::outside::Program;
 use crate::cli::progress::Progress;
 use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
 use crate::run::{
-    Batch, Finished, Job, Known, Learnt, Lesson, Next, Overrides, Prepared, explore, learn,
+    Batch, Job, Learnt, Lesson, Next, Overrides, Prepared, Shard, ask_baseline, explore,
+    explore_shard, learn,
 };
-use crate::store::Folder;
-use crate::study::PlanKind;
+use crate::store::{Folder, Parts};
+
+/// What is to be run, and how.
+#[derive(Clone, Copy, Debug)]
+pub struct Ask<'a> {
+    /// Study file.
+    pub study: &'a Path,
+    /// Folder for run folders.
+    pub results: &'a Path,
+    /// Threads.
+    pub threads: Option<u16>,
+    /// Seed and evaluations.
+    pub overrides: Overrides,
+    /// The shard to evaluate, if not all.
+    pub shard: Option<Shard>,
+    /// Whether the study may run its program.
+    pub allow_command: bool,
+    /// Whether to print JSON.
+    pub as_json: bool,
+}
 
 /// Explores a study, or goes on with a run of it that was stopped.
 ///
 /// # Errors
 /// Mistakes in the study; a folder that can't be written; `Stopped` where Ctrl-C ended it early.
-pub fn run(
-    study: &Path,
-    results: &Path,
-    threads: Option<u16>,
-    overrides: Overrides,
-    as_json: bool,
-) -> Result<(), Failure> {
-    let prepared = prepared(study, overrides)?;
-    if overrides.evaluations.is_some() && prepared.study.plan.kind == PlanKind::Grid {
-        tell("a grid is evaluated whole: --evaluations has no effect");
+pub fn run(ask: &Ask) -> Result<(), Failure> {
+    let asked = prepared_to_ask(ask.study, ask.overrides, ask.allow_command)?;
+    let mut prepared = asked.prepared;
+    ask_baseline(&asked.source, &prepared).map_err(|mistakes| mistaken(&mistakes))?;
+    if ask.overrides.evaluations.is_some() && prepared.study.plan.kind.is_fixed() {
+        tell("the plan says itself how many designs it has: --evaluations has no effect");
     }
-    perform(&prepared, Before::default(), results, threads, as_json)
+    let before = Before {
+        program: asked.program,
+        ..Before::default()
+    };
+    let Some(shard) = ask.shard else {
+        return perform(&prepared, before, ask.results, ask.threads, ask.as_json);
+    };
+    if prepared.learns() {
+        return Err(Failure::call(
+            "this plan can't be dealt out to shards: what it evaluates next follows from what it has evaluated",
+            "choose a sampler or a grid in [explore]: plan = \"sobol\"; or run searches of different seeds",
+        ));
+    }
+    prepared.job.shard = Some(shard);
+    perform_shard(&prepared, &before, shard, ask)
 }
 
 /// What is known before a run begins.
@@ -38,6 +69,10 @@ pub(super) struct Before {
     pub lessons: Vec<Lesson>,
     /// What the reader must know of the run.
     pub remarks: Vec<String>,
+    /// Designs evaluated, and solved as solids, by the shards of this very run.
+    pub shards: Option<(Parts, Vec<Lesson>)>,
+    /// The program that the study asks, if it asks one.
+    pub program: Option<Arc<Program>>,
 }
 
 /// Explores what was prepared, into a new folder or one that was stopped.
@@ -49,41 +84,49 @@ pub(super) fn perform(
     as_json: bool,
 ) -> Result<(), Failure> {
     let job = &prepared.job;
-    let (mut folder, mut known) = open(results, job)?;
-    known.lessons.extend_from_slice(&before.lessons);
+    let mut sitting = open(results, job)?;
+    sitting.lessons.extend_from_slice(&before.lessons);
+    if let Some((parts, lessons)) = before.shards {
+        (sitting.parts, sitting.lessons) = (parts, lessons);
+    }
+    keep_journal(before.program.as_deref(), sitting.folder.path())?;
     let stop = interrupt::watch()?;
-    let pool = rayon::ThreadPoolBuilder::new()
-        .num_threads(threads.map_or(0, usize::from))
-        .build()
-        .map_err(|error| {
-            Failure::other(
-                format!("failed to start threads: {error}"),
-                "ask for fewer: --threads 1",
-            )
-        })?;
-    let sitting = pool.install(|| {
-        let mut learnt = study_solids(prepared, &known, &stop)?;
+    let Sitting {
+        mut folder,
+        parts,
+        lessons,
+    } = sitting;
+    let sitting = on_threads(threads, || {
+        let mut learnt = study_solids(prepared, &lessons, &stop)?;
         folder.put_lessons(&learnt.lessons, job)?;
         if learnt.stopped {
             return Ok(None);
         }
-        learnt.remarks.extend(before.remarks);
+        learnt.remarks.extend(before.remarks.iter().cloned());
         learnt.remarks.extend(taken_over(&learnt, &before.lessons));
-        sit(&mut folder, &known, job.evaluations, &stop, |observer| {
-            explore(prepared, &learnt, &known, observer)
-        })
+        sit(
+            &mut folder,
+            parts.designs(),
+            job.evaluations,
+            &stop,
+            |observer| explore(prepared, &learnt, &|range| parts.recall(range), observer),
+        )
         .map(Some)
-    });
-    let Some((finished, complete)) = sitting? else {
+    })?;
+    let Some((finished, stopped)) = sitting else {
         tell("stopped on request; the same call goes on with this run");
         return Err(Failure::Stopped);
     };
+    let complete = !stopped || finished.designs.len() >= job.evaluations;
     let path = folder.path().to_path_buf();
     let (plots, page) = (
         review::plots(&finished),
-        rooms::page(&finished, folder.manifest(), folder.path()),
+        rooms::page(prepared, &finished, folder.manifest(), folder.path()),
     );
     let manifest = folder.close(&finished, &plots, &page, complete)?;
+    if let Some(program) = &before.program {
+        program.close_journal();
+    }
     show(|out| match as_json {
         true => writeln!(
             out,
@@ -105,6 +148,74 @@ pub(super) fn perform(
     Err(Failure::Stopped)
 }
 
+/// Evaluates one shard of a run into a folder of its own.
+fn perform_shard(
+    prepared: &Prepared,
+    before: &Before,
+    shard: Shard,
+    ask: &Ask,
+) -> Result<(), Failure> {
+    let job = &prepared.job;
+    let Sitting {
+        mut folder,
+        parts,
+        lessons,
+    } = open(ask.results, job)?;
+    keep_journal(before.program.as_deref(), folder.path())?;
+    let stop = interrupt::watch()?;
+    let own = shard.designs(job.evaluations);
+    let complete = on_threads(ask.threads, || {
+        let learnt = study_solids(prepared, &lessons, &stop)?;
+        folder.put_lessons(&learnt.lessons, job)?;
+        if learnt.stopped {
+            return Ok(false);
+        }
+        let (done, _) = sit(&mut folder, parts.designs(), own, &stop, |observer| {
+            explore_shard(prepared, &learnt, &|range| parts.recall(range), observer)
+        })?;
+        Ok(done.complete)
+    })?;
+    let path = folder.path().to_path_buf();
+    let manifest = folder.close_shard(complete)?;
+    show(|out| match ask.as_json {
+        true => writeln!(out, "{}", json::shard(&manifest, &path, complete)),
+        false => summary::print_shard(out, shard, &manifest, &path),
+    })?;
+    if complete {
+        return Ok(());
+    }
+    tell("stopped on request; the same call goes on with this shard");
+    Err(Failure::Stopped)
+}
+
+/// Has a study's program write down its answers in the run's folder.
+fn keep_journal(program: Option<&Program>, folder: &Path) -> Result<(), Failure> {
+    let Some(program) = program else {
+        return Ok(());
+    };
+    program.keep_journal(folder).map_err(|error| {
+        let folder = folder.display();
+        Failure::other(format!("failed to keep answers in {folder}: {error}"), "")
+    })
+}
+
+/// Does something in a pool of threads.
+fn on_threads<T: Send>(
+    threads: Option<u16>,
+    work: impl FnOnce() -> Result<T, Failure> + Send,
+) -> Result<T, Failure> {
+    let pool = rayon::ThreadPoolBuilder::new()
+        .num_threads(threads.map_or(0, usize::from))
+        .build()
+        .map_err(|error| {
+            Failure::other(
+                format!("failed to start threads: {error}"),
+                "ask for fewer: --threads 1",
+            )
+        })?;
+    pool.install(work)
+}
+
 /// How many solids were taken over from an earlier run.
 fn taken_over(learnt: &Learnt, earlier: &[Lesson]) -> Option<String> {
     let all = learnt.lessons.len();
@@ -119,9 +230,13 @@ fn taken_over(learnt: &Learnt, earlier: &[Lesson]) -> Option<String> {
 }
 
 /// What the figures of the run will rest on, learnt from solids where the study asks for it.
-fn study_solids(prepared: &Prepared, known: &Known, stop: &AtomicBool) -> Result<Learnt, Failure> {
+fn study_solids(
+    prepared: &Prepared,
+    lessons: &[Lesson],
+    stop: &AtomicBool,
+) -> Result<Learnt, Failure> {
     let progress = Progress::solids();
-    let learnt = learn(prepared, &known.lessons, &mut |solids| {
+    let learnt = learn(prepared, lessons, &mut |solids| {
         progress.show_solids(solids);
         match stop.load(Ordering::SeqCst) {
             true => Next::Stop,
@@ -132,32 +247,47 @@ fn study_solids(prepared: &Prepared, known: &Known, stop: &AtomicBool) -> Result
     learnt.map_err(|why| Failure::call(format!("failed to {why}"), ""))
 }
 
+/// A folder, and what is known of its run.
+struct Sitting {
+    folder: Folder,
+    parts: Parts,
+    lessons: Vec<Lesson>,
+}
+
 /// The folder to go on with, or a new one.
-fn open(results: &Path, job: &Job) -> Result<(Folder, Known), Failure> {
+fn open(results: &Path, job: &Job) -> Result<Sitting, Failure> {
     let Some(resumed) = Folder::resume(results, job)? else {
-        return Ok((Folder::create(results, job)?, Known::default()));
+        return Ok(Sitting {
+            folder: Folder::create(results, job)?,
+            parts: Parts::default(),
+            lessons: Vec::new(),
+        });
     };
     for remark in &resumed.remarks {
         tell(remark);
     }
-    let known = resumed.known.designs.len();
+    let known = resumed.parts.designs();
     tell(&format!(
         "going on with {}: {known} designs are known",
         resumed.folder.path().display()
     ));
-    Ok((resumed.folder, resumed.known))
+    Ok(Sitting {
+        folder: resumed.folder,
+        parts: resumed.parts,
+        lessons: resumed.lessons,
+    })
 }
 
-/// One sitting at a run: what is evaluated goes to the folder and the progress line. Returns the run, and whether
-/// it did all that was asked.
-fn sit(
+/// One sitting at a run: what is evaluated goes to the folder and the progress line. Returns what came of it, and
+/// whether it was stopped.
+fn sit<T>(
     folder: &mut Folder,
-    known: &Known,
+    known: usize,
     budget: usize,
     stop: &AtomicBool,
-    explore: impl FnOnce(&mut dyn FnMut(&Batch) -> Next) -> Result<Finished, String>,
-) -> Result<(Finished, bool), Failure> {
-    let progress = Progress::new(budget, known.designs.len());
+    explore: impl FnOnce(&mut dyn FnMut(&Batch) -> Next) -> Result<T, String>,
+) -> Result<(T, bool), Failure> {
+    let progress = Progress::new(budget, known);
     let (mut designs, mut feasible, mut stopped) = (0, 0, false);
     let mut refused = None;
     let explored = explore(&mut |batch| {
@@ -179,15 +309,15 @@ fn sit(
     if let Some(error) = refused {
         return Err(error.into());
     }
-    let finished = explored.map_err(|why| Failure::call(format!("failed to {why}"), ""))?;
-    let complete = !stopped || finished.designs.len() >= budget;
-    Ok((finished, complete))
+    let came = explored.map_err(|why| Failure::call(format!("failed to {why}"), ""))?;
+    Ok((came, stopped))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::cli::samples;
+    use crate::run::Finished;
     use crate::store::{self, Status};
 
     /// Hands the sample's designs to the observer, two at a time, as a search would.
@@ -197,10 +327,12 @@ mod tests {
         for start in (0..whole.designs.len()).step_by(2) {
             let end = (start + 2).min(whole.designs.len());
             let batch = Batch {
+                first: start,
                 values: &whole.designs.values[start * width..end * width],
                 violation: &whole.designs.violation[start..end],
                 search: &[],
                 front: 1,
+                failures: &[],
             };
             if observer(&batch) == Next::Stop {
                 whole.designs.values.truncate(end * width);
@@ -227,7 +359,9 @@ mod tests {
             limits: run.limits,
             axes: Vec::new(),
             targets: Vec::new(),
+            program: Vec::new(),
             origin: None,
+            shard: None,
         }
     }
 
@@ -235,24 +369,27 @@ mod tests {
     fn a_stopped_run_is_usable_and_goes_on() {
         let results = tempfile::tempdir().unwrap();
         let job = sample_job();
-        let (mut folder, known) = open(results.path(), &job).unwrap();
-        let path = folder.path().to_path_buf();
-        let (finished, complete) =
-            sit(&mut folder, &known, 8, &AtomicBool::new(true), explore).unwrap();
-        assert!(!complete);
-        folder.close(&finished, &[], "page", complete).unwrap();
+        let mut sitting = open(results.path(), &job).unwrap();
+        let path = sitting.folder.path().to_path_buf();
+        let (finished, stopped) =
+            sit(&mut sitting.folder, 0, 8, &AtomicBool::new(true), explore).unwrap();
+        assert!(stopped);
+        sitting.folder.close(&finished, &[], "page", false).unwrap();
         let stored = store::open(&path).unwrap();
         assert_eq!(
             (stored.designs.len(), stored.manifest.status),
             (2, Status::Stopped)
         );
 
-        let (mut folder, known) = open(results.path(), &job).unwrap();
-        assert_eq!((folder.path(), known.designs.len()), (&*path, 2));
-        let (finished, complete) =
-            sit(&mut folder, &known, 8, &AtomicBool::new(false), explore).unwrap();
-        assert!(complete);
-        folder.close(&finished, &[], "page", complete).unwrap();
+        let mut sitting = open(results.path(), &job).unwrap();
+        assert_eq!(
+            (sitting.folder.path(), sitting.parts.designs()),
+            (&*path, 2)
+        );
+        let (finished, stopped) =
+            sit(&mut sitting.folder, 2, 8, &AtomicBool::new(false), explore).unwrap();
+        assert!(!stopped);
+        sitting.folder.close(&finished, &[], "page", true).unwrap();
         let stored = store::open(&path).unwrap();
         assert_eq!(
             (stored.designs.len(), stored.manifest.status),
@@ -260,9 +397,9 @@ mod tests {
         );
         assert_eq!(stored.designs, samples::finished().designs);
 
-        let (folder, known) = open(results.path(), &job).unwrap();
+        let sitting = open(results.path(), &job).unwrap();
         assert!(
-            known.designs.is_empty() && folder.path() != path,
+            sitting.parts.designs() == 0 && sitting.folder.path() != path,
             "a finished run is never touched"
         );
     }

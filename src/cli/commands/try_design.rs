@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::{mistaken, prepared, show, tell};
+use super::{mistaken, prepared_to_ask, show, tell};
 use crate::cli::{Failure, json, proof, sheet};
 use crate::evaluate::{Evaluator, NoSolid, Sheet};
 use crate::review::drawing::{standalone, tool_path_view};
@@ -19,12 +19,13 @@ pub fn try_design(
     set: &[(String, String)],
     beam: bool,
     paths: Option<&Path>,
+    allow_command: bool,
     as_json: bool,
 ) -> Result<(), Failure> {
-    let prepared = prepared(study, Overrides::default())?;
+    let prepared = prepared_to_ask(study, Overrides::default(), allow_command)?.prepared;
     let values = design_point(&prepared, set).map_err(|mistakes| mistaken(&mistakes))?;
     let mut tried = prepared.evaluator.sheet(&values);
-    if !beam {
+    if !beam && prepared.evaluator.has_part() {
         match prepared
             .evaluator
             .prove(&values, (Density::Coarse, Density::Fine), 1)
@@ -48,7 +49,12 @@ pub fn try_design(
         false => Some(design(&prepared, &[]).map_err(|mistakes| mistaken(&mistakes))?),
     };
     show(|out| {
-        sheet::print(out, &prepared.job.title, &tried, baseline.as_ref())?;
+        let cautions = match prepared.evaluator.has_part() {
+            true => sheet::CAUTIONS.as_slice(),
+            false => &sheet::CAUTIONS_OUTSIDE,
+        };
+        let title = &prepared.job.title;
+        sheet::print(out, title, &tried, baseline.as_ref(), cautions)?;
         match &tried.proof {
             Some(found) => proof::print(out, found),
             None => Ok(()),
@@ -61,7 +67,9 @@ fn draw(evaluator: &Evaluator, sheet: &Sheet, folder: &Path) -> Result<(), Failu
     let (Some(part), Some(layout)) = (&sheet.part, &sheet.layout) else {
         return Ok(());
     };
-    let simulation = evaluator.simulation(part, layout);
+    let Some(simulation) = evaluator.simulation(part, layout) else {
+        return Ok(());
+    };
     std::fs::create_dir_all(folder).map_err(|error| {
         Failure::other(format!("failed to make {}: {error}", folder.display()), "")
     })?;

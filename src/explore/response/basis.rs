@@ -63,6 +63,13 @@ impl Basis {
         shares
     }
 
+    /// Turns a row x of X into x R^-1, the row's place in the orthonormal columns.
+    pub(super) fn place(&self, row: &mut [f64]) {
+        for (k, column) in self.r.iter().enumerate() {
+            row[k] = (row[k] - dot(&column[..k], &row[..k])) / column[k];
+        }
+    }
+
     /// Logarithm of the determinant of X'X.
     pub(super) fn ln_determinant(&self) -> f64 {
         self.r

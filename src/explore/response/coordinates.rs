@@ -4,7 +4,7 @@ use super::super::Axis;
 use super::FitError;
 
 /// Most coordinates of a law.
-pub(super) const MOST: usize = 64;
+pub(in super::super) const MOST: usize = 64;
 /// Listed numbers whose ratio passes this are placed by their logarithm.
 const DECADES: f64 = 100.0;
 
@@ -71,7 +71,7 @@ impl Variable {
 
 /// Coordinates of all variables: numbers run from -1 to 1 over their range, kinds are 0 or 1.
 #[derive(Clone, Debug)]
-pub(super) struct Coordinates {
+pub(in super::super) struct Coordinates {
     scales: Vec<Scale>,
     /// Variable behind each coordinate; those of one variable share a length.
     pub(super) variable: Vec<usize>,
@@ -88,7 +88,7 @@ enum Scale {
 }
 
 impl Coordinates {
-    pub(super) fn new(variables: &[Variable]) -> Result<Self, FitError> {
+    pub(in super::super) fn new(variables: &[Variable]) -> Result<Self, FitError> {
         if let Some(variable) = variables.iter().position(|each| !each.is_sound()) {
             return Err(FitError::BadVariable { variable });
         }
@@ -113,12 +113,12 @@ impl Coordinates {
     }
 
     /// Number of coordinates.
-    pub(super) fn count(&self) -> usize {
+    pub(in super::super) fn count(&self) -> usize {
         self.variable.len()
     }
 
     /// Writes the coordinates of a design; an index outside its list gives NaN or no kind at all.
-    pub(super) fn place(&self, x: &[f64], at: &mut [f64]) {
+    pub(in super::super) fn place(&self, x: &[f64], at: &mut [f64]) {
         let mut next = 0;
         for (scale, &x) in self.scales.iter().zip(x) {
             match scale {

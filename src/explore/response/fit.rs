@@ -6,7 +6,7 @@ use super::coordinates::Coordinates;
 use super::kernel::Kernel;
 use super::process::{Process, Sample};
 use super::surface::{Bumps, Surface};
-use super::terms::{columns, left_out, select, terms};
+use super::terms::{Term, columns, left_out, select, terms};
 
 /// What is fitted to an output.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,7 +48,7 @@ pub(super) struct Fitted {
 }
 
 /// Designs that a process needs beyond the terms of its trend.
-const FREEDOM: usize = 5;
+pub(super) const FREEDOM: usize = 5;
 
 /// Fits a model; lengths are sought from `start` on where there is one.
 ///
@@ -66,19 +66,7 @@ pub(super) fn fit(
             ..
         }
     );
-    let terms = terms(coordinates, quadratic);
-    let weighted = columns(&terms, &sample.at, &sample.weights);
-    let y: Vec<f64> = sample
-        .y
-        .iter()
-        .zip(&sample.weights)
-        .map(|(y, weight)| y * weight.sqrt())
-        .collect();
-    let mut chosen = select(&terms, &weighted, &y);
-    chosen.sort_unstable();
-    let mut basis = Basis::default();
-    chosen.retain(|&term| basis.push(weighted[term].clone()));
-    let terms: Vec<_> = chosen.iter().map(|&term| terms[term]).collect();
+    let (terms, basis, y) = trend(coordinates, sample, quadratic);
     let Model::Process { kernel, .. } = model else {
         let coefficients = basis.coefficients(basis.split(y.clone()).0);
         return Some(Fitted {
@@ -106,6 +94,28 @@ pub(super) fn fit(
         left_out: state.left_out(),
         parameters,
     })
+}
+
+/// Terms that the designs carry, their weighted columns as a basis, and the weighted values.
+pub(super) fn trend(
+    coordinates: &Coordinates,
+    sample: &Sample,
+    quadratic: bool,
+) -> (Vec<Term>, Basis, Vec<f64>) {
+    let terms = terms(coordinates, quadratic);
+    let weighted = columns(&terms, &sample.at, &sample.weights);
+    let y: Vec<f64> = sample
+        .y
+        .iter()
+        .zip(&sample.weights)
+        .map(|(y, weight)| y * weight.sqrt())
+        .collect();
+    let mut chosen = select(&terms, &weighted, &y);
+    chosen.sort_unstable();
+    let mut basis = Basis::default();
+    chosen.retain(|&term| basis.push(weighted[term].clone()));
+    let terms = chosen.iter().map(|&term| terms[term]).collect();
+    (terms, basis, y)
 }
 
 /// A model fitted to all designs, and what its like, fitted to the other parts, said of each part.

@@ -16,7 +16,6 @@ pub(super) const LANES: usize = 16;
 
 impl Kernel {
     /// Correlation, by the square of the distance.
-    #[cfg(test)]
     pub(super) fn correlation(self, square: f64) -> f64 {
         let mut lanes = [square; 1];
         self.correlations(&mut lanes);

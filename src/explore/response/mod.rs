@@ -12,6 +12,7 @@ mod fit;
 mod kernel;
 mod law;
 mod minimise;
+mod posterior;
 mod process;
 mod surface;
 mod terms;
@@ -22,3 +23,7 @@ pub use error::FitError;
 pub use fit::Model;
 pub use kernel::Kernel;
 pub use law::{Designs, Law, Misfit, Settings};
+
+pub(super) use coordinates::{Coordinates, MOST};
+pub(super) use posterior::{Look, Posterior, Setup};
+pub(super) use process::Sample;

@@ -24,13 +24,13 @@ const EVALUATIONS_AGAIN: usize = 16;
 
 /// Designs with one output known.
 #[derive(Clone, Debug)]
-pub(super) struct Sample {
+pub(in super::super) struct Sample {
     /// Coordinates, by design.
-    pub(super) at: Vec<Vec<f64>>,
+    pub(in super::super) at: Vec<Vec<f64>>,
     /// Values.
-    pub(super) y: Vec<f64>,
+    pub(in super::super) y: Vec<f64>,
     /// Weights: the noise of a design is divided by its weight.
-    pub(super) weights: Vec<f64>,
+    pub(in super::super) weights: Vec<f64>,
 }
 
 impl Sample {
@@ -83,6 +83,75 @@ impl State {
         let each = self.weights.iter().enumerate();
         each.map(|(row, weight)| weight / self.p[(row, row)])
             .collect()
+    }
+}
+
+/// Designs and trend made independent: all times L^-1 where R = L L'.
+pub(super) struct White {
+    /// L^-1, lower triangle.
+    pub(super) inverse: Mat<f64>,
+    ln_r: f64,
+    /// Of the trend.
+    pub(super) basis: Basis,
+    /// Of the values: shares in the trend's basis, and the rest.
+    shares: Vec<f64>,
+    rest: Vec<f64>,
+    /// y'Py.
+    pub(super) square: f64,
+}
+
+impl White {
+    /// Coefficients b of the trend.
+    pub(super) fn coefficients(&self) -> Vec<f64> {
+        self.basis.coefficients(self.shares.clone())
+    }
+
+    /// Py: the weights of the correlations.
+    pub(super) fn weights(&self) -> Vec<f64> {
+        let rest = Mat::from_fn(self.rest.len(), 1, |row, _| self.rest[row]);
+        product(self.inverse.transpose(), UPPER, rest.as_ref()).remove(0)
+    }
+
+    fn state(self) -> State {
+        let (inverse, basis, rest) = (&self.inverse, &self.basis, &self.rest);
+        let count = rest.len();
+        let freedom = (count - basis.q.len()) as f64;
+        let mut p = Mat::<f64>::zeros(count, count);
+        triangular::matmul(
+            p.as_mut(),
+            LOWER,
+            Accum::Replace,
+            inverse.transpose(),
+            UPPER,
+            inverse.as_ref(),
+            LOWER,
+            1.0,
+            Par::Seq,
+        );
+        let white = Mat::from_fn(count, basis.q.len() + 1, |row, column| {
+            basis.q.get(column).unwrap_or(rest)[row]
+        });
+        let mut columns = product(inverse.transpose(), UPPER, white.as_ref());
+        let weights = columns.pop().unwrap_or_default();
+        let columns = Mat::from_fn(count, columns.len(), |row, column| columns[column][row]);
+        triangular::matmul(
+            p.as_mut(),
+            LOWER,
+            Accum::Add,
+            columns.as_ref(),
+            FULL,
+            columns.transpose(),
+            FULL,
+            -1.0,
+            Par::Seq,
+        );
+        State {
+            p,
+            weights,
+            square: self.square,
+            coefficients: self.coefficients(),
+            criterion: 0.5 * (freedom * self.square.ln() + self.ln_r + basis.ln_determinant()),
+        }
     }
 }
 
@@ -209,6 +278,11 @@ impl<'a> Process<'a> {
 
     /// What follows from lengths and noise; nothing where the matrix can't be factorised.
     pub(super) fn state(&self, parameters: &[f64]) -> Option<State> {
+        Some(self.whiten(parameters)?.state())
+    }
+
+    /// Designs and trend made independent by lengths and noise; nothing where the matrix can't be factorised.
+    pub(super) fn whiten(&self, parameters: &[f64]) -> Option<White> {
         if parameters.iter().any(|each| !(each.abs() < 50.0)) {
             return None;
         }
@@ -241,12 +315,6 @@ impl<'a> Process<'a> {
         let ln_r: f64 = (0..count).map(|k| 2.0 * r[(k, k)].ln()).sum();
         let mut inverse = Mat::<f64>::zeros(count, count);
         invert_lower_triangular(inverse.as_mut(), r.as_ref(), Par::Seq);
-        self.solve(&inverse, ln_r)
-    }
-
-    /// `inverse` is L^-1 with R = L L'.
-    fn solve(&self, inverse: &Mat<f64>, ln_r: f64) -> Option<State> {
-        let count = self.sample.y.len();
         let given = self.trend.len() + 1;
         let given = Mat::from_fn(count, given, |row, column| {
             self.trend.get(column).unwrap_or(&self.sample.y)[row]
@@ -262,42 +330,13 @@ impl<'a> Process<'a> {
         let least = 1e-24 * dot(&y, &y) + f64::MIN_POSITIVE;
         let (shares, rest) = basis.split(y);
         let square = dot(&rest, &rest).max(least);
-        let freedom = (count - self.trend.len()) as f64;
-        let mut p = Mat::<f64>::zeros(count, count);
-        triangular::matmul(
-            p.as_mut(),
-            LOWER,
-            Accum::Replace,
-            inverse.transpose(),
-            UPPER,
-            inverse.as_ref(),
-            LOWER,
-            1.0,
-            Par::Seq,
-        );
-        let white = Mat::from_fn(count, basis.q.len() + 1, |row, column| {
-            basis.q.get(column).unwrap_or(&rest)[row]
-        });
-        let mut columns = product(inverse.transpose(), UPPER, white.as_ref());
-        let weights = columns.pop()?;
-        let columns = Mat::from_fn(count, columns.len(), |row, column| columns[column][row]);
-        triangular::matmul(
-            p.as_mut(),
-            LOWER,
-            Accum::Add,
-            columns.as_ref(),
-            FULL,
-            columns.transpose(),
-            FULL,
-            -1.0,
-            Par::Seq,
-        );
-        Some(State {
-            p,
-            weights,
+        Some(White {
+            inverse,
+            ln_r,
+            basis,
+            shares,
+            rest,
             square,
-            coefficients: basis.coefficients(shares),
-            criterion: 0.5 * (freedom * square.ln() + ln_r + basis.ln_determinant()),
         })
     }
 

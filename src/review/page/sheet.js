@@ -55,14 +55,14 @@ function sheetNode(row, slot) {
   const sheet = full ? sheetOf(row) : plainSheet(row);
   const base = sheetOf(0);
   return el("article", { class: "sheet", "aria-labelledby": id }, bar,
-    full ? views(row) : el("p", { class: "remark" }, "No drawing was kept for this design. The figures come from the run; `try` gives the full sheet."),
+    full ? views(row) : el("p", { class: "remark" }, `No ${file.hasPart ? "drawing" : "sheet"} was kept for this design. The figures come from the run; \`try\` gives the full sheet.`),
     remarksPart(sheet),
     el("div", { class: "columns" },
       part("Measures", measureTable(row, sheet, base)),
       el("div", { class: "stack" },
         part("Dimensions", valueTable(row, [...sheet.variables, ...sheet.derived], [...base.variables, ...base.derived])),
         full ? constraintPart(sheet) : ""),
-      ...(full ? [loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet), operationPart(sheet, base), costPart(sheet, base), featurePart(sheet), tolerancePart(sheet), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
+      ...(full && file.hasPart ? [whyPart(sheet), scatterPart(sheet), loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet), operationPart(sheet, base), costPart(sheet, base), featurePart(sheet), tolerancePart(sheet), massPart(sheet, base), rulePart(sheet), sectionPart(sheet)] : [])),
     tryLine(row), titleBlock(row, title));
 }
 
@@ -76,6 +76,7 @@ function views(row) {
   const drawings = document.getElementById("drawings-" + designs[row]).content;
   const take = (selector) => [...drawings.querySelectorAll(selector)].map((svg) => document.importNode(svg, true));
   const plans = take("svg.plan");
+  if (!file.hasPart) return "";
   if (!plans.length) return el("p", { class: "remark" }, "This frame cannot be built, so there is nothing to draw.");
   return el("div", { class: "views" }, el("figure", { class: "plan-box" }, ...plans, el("figcaption", {}, "Plan view")),
     el("figure", { class: "section-box" }, ...take("svg.section"), el("figcaption", {}, "Sections, seen along the path")));
@@ -254,7 +255,7 @@ function tryLine(row) {
   if (row >= exactDesigns.length) return "";
   const quote = (word) => (/^[\w.\/=-]+$/.test(word) ? word : "'" + word.replace(/'/g, "'\\''") + "'");
   const sets = columns.filter((c) => c.role === "variable").map((c) => `--set ${quote(`${c.name}=${String(c.values[row])}${c.unit ? " " + c.unit : ""}`)}`);
-  return el("details", { class: "again" }, el("summary", {}, "Evaluate this design again"), el("code", {}, name(`fretwork try ${quote(file.study + ".toml")} ${row === 0 ? "" : sets.join(" ")}`)));
+  return el("details", { class: "again" }, el("summary", {}, "Evaluate this design again"), el("code", {}, name(`fretwork try ${quote(file.study + ".toml")} ${file.asks ? "--allow-command " : ""}${row === 0 ? "" : sets.join(" ")}`)));
 }
 
 /** Title block in the spirit of ISO 7200: who, what, number, date; room to sign. */

@@ -183,6 +183,8 @@ pub enum Incomparable {
         /// Name of its folder.
         run: String,
     },
+    /// A study asks a program of the user's, which would have to be asked again about every candidate.
+    Asks,
     /// A study can't be evaluated under the other run's conditions.
     Conditions {
         /// Why not, in words.
@@ -208,6 +210,10 @@ impl std::fmt::Display for Incomparable {
             }
             Incomparable::Objectives => write!(f, "compare runs that have no objective in common"),
             Incomparable::Empty { run } => write!(f, "compare with {run}, which has no designs"),
+            Incomparable::Asks => f.write_str(
+                "compare runs whose study asks a program of its own: it would have to be asked again about every \
+                 candidate",
+            ),
             Incomparable::Conditions { why } => {
                 write!(
                     f,

@@ -97,7 +97,11 @@ pub(super) fn fate(
     designs: &[usize],
 ) -> (Fate, String) {
     let names = prepared.job.limits.iter().map(|limit| limit.name.as_str());
-    let names = names.chain(["a geometric rule", "tools in stock"]);
+    let names = names.chain([
+        "a geometric rule",
+        "tools in stock",
+        "the chance of meeting all",
+    ]);
     let mut worst: Option<(f64, &str)> = None;
     for (violation, name) in violations.iter().zip(names) {
         let size = if violation.is_nan() {
@@ -110,7 +114,7 @@ pub(super) fn fate(
         }
     }
     if let Some((size, name)) = worst {
-        let limits = violations.len() - 2;
+        let limits = prepared.job.limits.len();
         let is_tool = violations[limits + 1] > SLACK;
         return match is_tool {
             true => (Fate::NotMade, "a tool is not in stock".into()),

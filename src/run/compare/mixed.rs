@@ -31,7 +31,7 @@ impl Cause {
 
 /// The causes in which two runs differ.
 pub(super) fn causes(before: &Side, after: &Side) -> Vec<Cause> {
-    let (a, b) = (&before.prepared.conditions, &after.prepared.conditions);
+    let [a, b] = [before, after].map(|side| side.prepared.conditions.as_ref());
     let mut causes = Vec::new();
     let mut add = |cause, differs| {
         if differs {
@@ -39,9 +39,11 @@ pub(super) fn causes(before: &Side, after: &Side) -> Vec<Cause> {
         }
     };
     add(Cause::Study, !same_study(before.prepared, after.prepared));
-    add(Cause::Material, a.material != b.material);
-    add(Cause::Tools, a.tools != b.tools);
-    add(Cause::Machine, a.machine != b.machine);
+    let differ =
+        |of: fn(&Conditions, &Conditions) -> bool| matches!((a, b), (Some(a), Some(b)) if of(a, b));
+    add(Cause::Material, differ(|a, b| a.material != b.material));
+    add(Cause::Tools, differ(|a, b| a.tools != b.tools));
+    add(Cause::Machine, differ(|a, b| a.machine != b.machine));
     // Two runs on the beam rest on the same; two laws were each learnt from their own solids.
     let rests = |side: &Side| matches!(side.learnt.evaluator.truth(), Truth::Law(_));
     let same_law = match (rests(before), rests(after)) {
@@ -92,17 +94,21 @@ impl Mixtures {
                 at.is_some_and(|at| set >> at & 1 == 1)
             };
             let side = |cause: Cause| if later(cause) { after } else { before };
-            let of = |cause: Cause| &side(cause).prepared.conditions;
-            let conditions = Conditions {
-                material: of(Cause::Material).material.clone(),
-                tools: of(Cause::Tools).tools.clone(),
-                machine: of(Cause::Machine).machine.clone(),
+            let of = |cause: Cause| side(cause).prepared.conditions.as_ref();
+            let conditions = match (of(Cause::Material), of(Cause::Tools), of(Cause::Machine)) {
+                (Some(a), Some(b), Some(c)) => Some(Conditions {
+                    material: a.material.clone(),
+                    tools: b.tools.clone(),
+                    machine: c.machine.clone(),
+                }),
+                _ => None,
             };
             let study = side(Cause::Study).prepared;
-            let evaluator =
-                evaluator(&study.study, &conditions).map_err(|error| Incomparable::Conditions {
+            let evaluator = evaluator(&study.study, conditions.as_ref()).map_err(|error| {
+                Incomparable::Conditions {
                     why: error.to_string(),
-                })?;
+                }
+            })?;
             let truth = match side(Cause::Law).learnt.evaluator.truth() {
                 // A solid of every design under every mixture would take hours.
                 Truth::Solid(..) => Truth::Beam,

@@ -114,6 +114,12 @@ pub fn compare(before: &Side, after: &Side) -> Result<Comparison, Incomparable> 
             return Err(Incomparable::Empty { run });
         }
     }
+    if [before, after]
+        .iter()
+        .any(|side| side.prepared.study.asking.is_some())
+    {
+        return Err(Incomparable::Asks);
+    }
     let common = common(before, after)?;
     let causes = mixed::causes(before, after);
     let mixtures = Mixtures::new(before, after, &causes)?;
@@ -481,7 +487,7 @@ fn remarks(job: &Job, causes: &[Cause]) -> Vec<String> {
 
 fn changes(before: &Side, after: &Side, causes: &[Cause]) -> Vec<Change> {
     let (a, b) = (before.prepared, after.prepared);
-    let mut changes = condition_changes(&a.conditions, &b.conditions);
+    let mut changes = condition_changes(a.conditions.as_ref(), b.conditions.as_ref());
     let mut add = |what: &str, from: String, to: String| {
         if from != to {
             let what = what.into();
@@ -500,30 +506,23 @@ fn changes(before: &Side, after: &Side, causes: &[Cause]) -> Vec<Change> {
 }
 
 fn facts(side: &Side, common: &Common, hypervolume_share: f64) -> RunFacts {
-    let conditions = &side.prepared.conditions;
-    let list = |ids: Vec<&str>| ids.join(", ");
+    let conditions = side.prepared.conditions.as_ref();
+    let list = |ids: Option<Vec<&str>>| ids.unwrap_or_default().join(", ");
+    let id = |id: Option<&String>| id.cloned().unwrap_or_default();
     RunFacts {
         run: side.run.into(),
         title: side.prepared.job.title.clone(),
         tool: side.tool.into(),
-        material: conditions.material.id.clone(),
-        machine: conditions.machine.id.clone(),
-        drills: list(
-            conditions
-                .tools
-                .drills
-                .iter()
-                .map(|d| d.id.as_str())
-                .collect(),
-        ),
-        end_mills: list(
-            conditions
-                .tools
-                .end_mills
-                .iter()
-                .map(|m| m.id.as_str())
-                .collect(),
-        ),
+        material: id(conditions.map(|with| &with.material.id)),
+        machine: id(conditions.map(|with| &with.machine.id)),
+        drills: list(conditions.map(|with| {
+            let drills = with.tools.drills.iter();
+            drills.map(|drill| drill.id.as_str()).collect()
+        })),
+        end_mills: list(conditions.map(|with| {
+            let end_mills = with.tools.end_mills.iter();
+            end_mills.map(|mill| mill.id.as_str()).collect()
+        })),
         designs: side.designs.len(),
         front: side.front.to_vec(),
         points: side
