@@ -81,6 +81,8 @@ pub(in super::super) struct Posterior {
     basis: Basis,
     /// s².
     variance: f64,
+    /// Noise of a design, in s².
+    noise: f64,
     believed: Vec<Believed>,
 }
 
@@ -92,7 +94,7 @@ struct Believed {
     w: Vec<f64>,
     /// What places believed before it explain of it.
     shares: Vec<f64>,
-    /// Deviation that those leave, in s.
+    /// Deviation that those leave, a design's noise added, in s.
     deviation: f64,
 }
 
@@ -145,6 +147,7 @@ impl Posterior {
                         .map(|at| white.inverse[at])
                         .collect(),
                     variance: white.square / freedom,
+                    noise: process.share_of_noise(&parameters),
                     basis: white.basis,
                     believed: Vec::new(),
                 });
@@ -192,7 +195,7 @@ impl Posterior {
                 v: look.v.clone(),
                 w: look.w.clone(),
                 shares: look.shares.clone(),
-                deviation: variance.sqrt(),
+                deviation: (variance + self.noise).sqrt(),
             });
         }
     }
@@ -408,6 +411,7 @@ mod tests {
             (less / expected - 1.0).abs() < 1e-2,
             "{less} for {expected}"
         );
-        assert!(posterior.at(&[0.35, -0.2], &mut look).1 < 1e-2 * spread);
+        let noise = (posterior.noise * posterior.variance).sqrt();
+        assert!(posterior.at(&[0.35, -0.2], &mut look).1 < 1.01 * noise);
     }
 }

@@ -272,6 +272,11 @@ impl<'a> Process<'a> {
         }
     }
 
+    /// Noise of a design of weight 1, as a share of the process's variance.
+    pub(super) fn share_of_noise(&self, parameters: &[f64]) -> f64 {
+        self.noise(parameters) + LEAST_NOISE
+    }
+
     fn noise(&self, parameters: &[f64]) -> f64 {
         parameters[self.variables].exp()
     }
@@ -288,7 +293,7 @@ impl<'a> Process<'a> {
         }
         let count = self.sample.y.len();
         let sharpness = self.sharpness(parameters);
-        let noise = self.noise(parameters) + LEAST_NOISE;
+        let noise = self.share_of_noise(parameters);
         let mut lines = vec![0.0; count * count];
         pulp::Arch::new().dispatch(Correlate {
             process: self,

@@ -147,7 +147,8 @@ mod tests {
         length * (std::f64::consts::TAU * random.unit()).cos()
     }
 
-    /// Against the mean gain of designs drawn at random; four deviations of that mean.
+    /// Against the mean gain of designs drawn at random; four deviations of that mean, and a millionth for gains so
+    /// rare that no draw has any.
     #[test]
     fn expected_gain_is_the_mean_of_gains() {
         let mut random = Random::new(5);
@@ -173,7 +174,7 @@ mod tests {
                     / f64::from(draws).sqrt();
                 let found = mark.gain(&guesses);
                 assert!(
-                    (found - mean).abs() < 4.0 * error + 1e-9,
+                    (found - mean).abs() < 4.0 * error + 1e-6,
                     "{width} objectives, round {round}: {found} for {mean} ± {error}"
                 );
             }

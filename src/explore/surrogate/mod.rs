@@ -9,6 +9,7 @@
 //! Naujoks, IEEE Trans. Evol. Comput. 10(4), 2006 (more); Schonlau, Welch and Jones, IMS Lecture Notes 34, 1998
 //! (probability of meeting constraints; all from memory).
 
+mod asked;
 mod improvement;
 mod models;
 mod propose;

@@ -7,8 +7,9 @@ use super::super::ledger::Ledger;
 use super::super::random::Random;
 use super::super::response::Look;
 use super::super::{Axis, Known, Next, Plan, Problem, Settings, explore};
+use super::asked::Models;
 use super::improvement::{Guess, Mark, ln_normal_below, shortfall};
-use super::models::{Memory, Models};
+use super::models::Memory;
 use super::tame::Tame;
 
 /// Designs that the evolutionary search looks at before each block.
