@@ -390,7 +390,11 @@ fn walled(more: &str) -> Prepared {
             "[baseline]",
             "[variables.wall]\nfrom = \"0.6 mm\"\nto = \"2 mm\"\nstep = \"0.02 mm\"\n\n[baseline]\nwall = \"1.5 mm\"",
         );
-    of_text("ring", text + more + BEAM, Overrides::default())
+    of_text(
+        "ring",
+        text + more + &BEAM.replace("120", "600"),
+        Overrides::default(),
+    )
 }
 
 fn explored(prepared: &Prepared) -> Finished {
