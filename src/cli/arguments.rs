@@ -89,7 +89,7 @@ Examples:
         /// Folder for drawings of the tool path, one a setup
         #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
         paths: Option<PathBuf>,
-        /// Run the program that the study names under [evaluator]
+        /// Run the program that the study names as its evaluator
         #[arg(long)]
         allow_command: bool,
         /// Print one JSON object
@@ -207,7 +207,7 @@ same designs on any number of threads.")]
         /// Evaluate shard I of N only, for several machines; gather them after
         #[arg(long, value_name = "I/N", value_parser = shard)]
         shard: Option<Shard>,
-        /// Run the program that the study names under [evaluator]
+        /// Run the program that the study names as its evaluator
         #[arg(long)]
         allow_command: bool,
         /// Print one closing JSON object
@@ -267,7 +267,7 @@ constraints speak of. Figures are the beam's.")]
         /// Folder for pictures, some a measure
         #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
         plots: Option<PathBuf>,
-        /// Run the program that the study names under [evaluator]
+        /// Run the program that the study names as its evaluator
         #[arg(long)]
         allow_command: bool,
         /// Print one JSON object

@@ -15,7 +15,15 @@ use crate::store::Manifest;
 const PICKS: usize = 5;
 
 /// Prints how a run ended, where it lies, and a few candidates that stand for its front.
-pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -> io::Result<()> {
+///
+/// `also` names columns that stand beside the objectives, where there are such.
+pub fn print(
+    out: &mut dyn Write,
+    run: &Finished,
+    folder: &Path,
+    seconds: f64,
+    also: &[String],
+) -> io::Result<()> {
     paragraph(out, &run.title, 0, style::HEADING)?;
     let designs = run.designs.len();
     let feasible = run.designs.feasible();
@@ -53,7 +61,7 @@ pub fn print(out: &mut dyn Write, run: &Finished, folder: &Path, seconds: f64) -
         writeln!(out)?;
         list(out, "AS PARTS COME OUT", &judged, style::PLAIN)?;
     }
-    picks(out, run)?;
+    picks(out, run, also)?;
     let bold = style::HEADING;
     writeln!(out, "\n{bold}FILES{bold:#}")?;
     writeln!(out, "  folder  {}", folder.display())?;
@@ -218,7 +226,7 @@ fn better(run: &Finished) -> String {
 }
 
 /// A table of a few candidates: a row an objective or variable, the baseline first.
-fn picks(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
+fn picks(out: &mut dyn Write, run: &Finished, also: &[String]) -> io::Result<()> {
     if run.front.is_empty() || run.designs.is_empty() {
         return Ok(());
     }
@@ -245,6 +253,13 @@ fn picks(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
         .iter()
         .map(|goal| (goal.column, if goal.most { " ↑" } else { " ↓" }))
         .collect();
+    let beside = run.columns.iter().enumerate();
+    let beside = beside.filter(|(_, column)| also.contains(&column.name));
+    shown.extend(
+        beside
+            .filter(|(index, _)| !is_goal(*index))
+            .map(|(index, _)| (index, "")),
+    );
     let variables = run
         .columns
         .iter()
@@ -286,7 +301,7 @@ mod tests {
 
     fn printed(run: &Finished) -> String {
         let mut out = anstream::StripStream::new(Vec::new());
-        print(&mut out, run, Path::new("results/yaw-ring-001"), 0.5).unwrap();
+        print(&mut out, run, Path::new("results/yaw-ring-001"), 0.5, &[]).unwrap();
         String::from_utf8(out.into_inner()).unwrap()
     }
 

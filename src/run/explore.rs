@@ -118,7 +118,7 @@ pub struct ShardDone {
 /// Explores the shard of a job that is its own: hands every batch of its designs to the observer.
 ///
 /// # Errors
-/// As [`explore`]; a plan that learns from its designs and so can't be shared.
+/// As [`explore()`]; a plan that learns from its designs and so has no shards.
 pub fn explore_shard(
     prepared: &Prepared,
     learnt: &Learnt,

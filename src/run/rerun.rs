@@ -347,7 +347,7 @@ fn differences(earlier: &Earlier, asked: &Asked, prepared: &Prepared) -> Vec<Cha
         add("objective", old.join(", "), new);
     }
     if !asked.limits.is_empty() {
-        add("limits", "the study's".into(), asked.limits.join(", "));
+        add("limits", String::new(), asked.limits.join(", "));
     }
     add("tool version", earlier.tool.into(), asked.tool.into());
     add("seed", old.seed.to_string(), new.seed.to_string());
@@ -432,6 +432,9 @@ fn remarks(
 /// A change in words: `material al7075_t6 instead of al6061_t6511`, `drills with 2.7 mm, without 4 mm`.
 pub(super) fn words(change: &Change) -> String {
     let Change { what, from, to } = change;
+    if from.is_empty() && what == "limits" {
+        return format!("{to} as well");
+    }
     if !matches!(what.as_str(), "drills" | "end mills") {
         return format!("{what} {to} instead of {from}");
     }

@@ -112,6 +112,13 @@ impl Reopened {
             .collect()
     }
 
+    /// Names of its objectives.
+    pub(super) fn objectives(&self) -> Vec<String> {
+        let goals = self.stored.goals.iter();
+        let columns = goals.filter_map(|goal| self.stored.columns.get(goal.column));
+        columns.map(|column| column.name.clone()).collect()
+    }
+
     /// What a rerun needs of it.
     pub(super) fn earlier<'a>(&'a self, front: &'a [&'a [f64]]) -> Earlier<'a> {
         Earlier {

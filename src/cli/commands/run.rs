@@ -69,6 +69,8 @@ pub(super) struct Before {
     pub lessons: Vec<Lesson>,
     /// What the reader must know of the run.
     pub remarks: Vec<String>,
+    /// Columns that are printed beside the objectives.
+    pub beside: Vec<String>,
     /// Designs evaluated, and solved as solids, by the shards of this very run.
     pub shards: Option<(Parts, Vec<Lesson>)>,
     /// The program that the study asks, if it asks one.
@@ -139,7 +141,7 @@ pub(super) fn perform(
                 manifest.rerun_of.as_ref()
             )
         ),
-        false => summary::print(out, &finished, &path, manifest.seconds),
+        false => summary::print(out, &finished, &path, manifest.seconds, &before.beside),
     })?;
     if complete {
         return Ok(());

@@ -60,6 +60,7 @@ pub fn wish(ask: &Ask) -> Result<(), Failure> {
     let before = Before {
         lessons: found.lessons,
         remarks: found.remarks,
+        beside: opened.objectives(),
         ..Before::default()
     };
     let beside = ask.run.parent().unwrap_or(Path::new("")).to_path_buf();
