@@ -17,7 +17,7 @@ const RUNS: usize = 7;
 
 const HEAD: &str = "# Filter of non-dominated points, and hypervolume
 
-Least of 7 runs, one thread, beside a general library's least time (moocore 0.3.2, measured over clouds of the same
+Least of 7 runs, one thread, beside a general library's least time (measured over clouds of the same
 kind and size on another machine: `tests/data/optimiser/filter_hypervolume_time.csv`; below 1 is faster than that).
 Made by `cargo bench --bench filter`. Reference point 1.1 in every objective. Clouds: *uniform* in the unit cube;
 *shell* just outside the unit sphere, so that many are not dominated; *linear* on the plane of sum 1, *concave* on the

@@ -27,7 +27,7 @@ const HEAD: &str = "# Search by Gaussian processes
 Hypervolume of everything evaluated as a share of the reference front's (objectives scaled by ideal and nadir, reference
 point 1.1), medians; problems and reference fronts of `tests/data/optimiser`. *Processes*: designs chosen four at a time,
 after 50, 100 and 200 evaluations of one run. *Search*: this project's evolutionary search with a budget of as many.
-*Library*: NSGA-II of pymoo 0.6.2 after 2,000, 5,000 and 10,000 evaluations. The time is that of choosing and evaluating
+*Library*: NSGA-II of a general library after 2,000, 5,000 and 10,000 evaluations. The time is that of choosing and evaluating
 a design, averaged over a run of 200, on whatever else the machine was doing.
 ";
 

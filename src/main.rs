@@ -81,6 +81,7 @@ fn perform(command: Command) -> Result<(), Failure> {
             evaluations,
             shard,
             allow_command,
+            minutes,
             json,
         } => {
             let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
@@ -91,6 +92,7 @@ fn perform(command: Command) -> Result<(), Failure> {
                 overrides: Overrides { seed, evaluations },
                 shard,
                 allow_command,
+                minutes,
                 as_json: json,
             })
         }

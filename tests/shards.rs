@@ -151,3 +151,27 @@ fn a_search_has_no_shards() {
     );
     assert!(!folder.path().join("results").exists());
 }
+
+#[test]
+fn a_run_ends_by_time_or_when_its_front_stalls() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let path = study(folder, "search");
+    let long = ["run", "sampled.toml", "--evaluations", "9000000"];
+    let output = fretwork(folder, &[&long[..], &["--minutes", "0.01"]].concat());
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{said}");
+    assert!(said.contains("the time is up"), "{said}");
+    assert!(folder.join("results/sampled-001/front.csv").exists());
+
+    let text = fs::read_to_string(&path).unwrap();
+    fs::write(&path, text + "stall = 300\n").unwrap();
+    let said = done(
+        folder,
+        &["run", "sampled.toml", "--evaluations", "60000", "--json"],
+    );
+    let said: serde_json::Value = serde_json::from_str(&said).unwrap();
+    let designs = said["designs"].as_u64().unwrap();
+    assert!((1_000..60_000).contains(&designs), "{said}");
+    assert_eq!(said["complete"], true);
+}

@@ -207,6 +207,9 @@ same designs on any number of threads.")]
         /// Evaluate shard I of N only, for several machines; gather them after
         #[arg(long, value_name = "I/N", value_parser = shard)]
         shard: Option<Shard>,
+        /// Stop after so many minutes, as Ctrl-C does
+        #[arg(long, value_name = "M", value_parser = minutes)]
+        minutes: Option<f64>,
         /// Run the program that the study names as its evaluator
         #[arg(long)]
         allow_command: bool,
@@ -467,6 +470,14 @@ fn assignment(text: &str) -> Result<(String, String), String> {
             Ok((name.trim().to_string(), value.trim().to_string()))
         }
         _ => Err("write NAME=VALUE, as in 'hole=2.8 mm'".into()),
+    }
+}
+
+/// A time above 0, in minutes.
+fn minutes(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(minutes) if minutes > 0.0 && minutes <= 1e6 => Ok(minutes),
+        _ => Err("write minutes, as in 30 or 0.5".into()),
     }
 }
 

@@ -3,9 +3,23 @@
 use std::io::Write;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 use super::failure::Failure;
 use super::outside;
+
+/// Puts the flag up after some minutes.
+pub fn after(minutes: f64, flag: &Arc<AtomicBool>) {
+    let raised = Arc::clone(flag);
+    std::thread::spawn(move || {
+        std::thread::sleep(Duration::from_secs_f64(60.0 * minutes));
+        raised.store(true, Ordering::SeqCst);
+        let _ = writeln!(
+            anstream::stderr(),
+            "the time is up: stopping at the next block"
+        );
+    });
+}
 
 /// A flag that goes up with the first Ctrl-C (or request to terminate).
 ///

@@ -372,6 +372,10 @@ fn settings(prepared: &Prepared) -> Settings {
     }
     Settings {
         start,
+        stall_after: match study.plan.stall {
+            0 => None,
+            stall => usize::try_from(stall).ok(),
+        },
         polish: if study.objectives.len() == 1 {
             POLISH
         } else {

@@ -356,6 +356,7 @@ pub(super) fn read_plan(
     let plan = PlanSettings {
         kind: plan_kind(reader, &entries),
         evaluations: count(reader.whole(&entries, "evaluations")),
+        stall: count(reader.whole(&entries, "stall")),
         levels: count(reader.whole(&entries, "levels")),
         truth: match reader.word(&entries, "truth") {
             "beam" => TruthKind::Beam,

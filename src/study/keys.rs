@@ -1018,6 +1018,12 @@ pub static EXPLORE: Table = Table {
             "Designs to evaluate; grid, two-level, Plackett-Burman, central composite and Box-Behnken designs take all of their own.",
         ),
         default(
+            "stall",
+            Kind::Whole(0, i64::MAX),
+            "0",
+            "A search ends when its front's hypervolume has gained less than 0.01 % in so many evaluations; 0: it uses them all.",
+        ),
+        default(
             "at_once",
             Kind::Whole(1, 256),
             "4",

@@ -98,6 +98,8 @@ pub struct PlanSettings {
     pub kind: PlanKind,
     /// Designs to evaluate; of no effect where the plan says itself how many.
     pub evaluations: u64,
+    /// Evaluations without a gain after which a search ends; 0: never.
+    pub stall: u64,
     /// Values of a variable without step on a grid.
     pub levels: u64,
     /// What the figures rest on.

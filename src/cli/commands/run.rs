@@ -30,6 +30,8 @@ pub struct Ask<'a> {
     pub shard: Option<Shard>,
     /// Whether the study may run its program.
     pub allow_command: bool,
+    /// Minutes after which to stop.
+    pub minutes: Option<f64>,
     /// Whether to print JSON.
     pub as_json: bool,
 }
@@ -47,6 +49,7 @@ pub fn run(ask: &Ask) -> Result<(), Failure> {
     }
     let before = Before {
         program: asked.program,
+        minutes: ask.minutes,
         ..Before::default()
     };
     let Some(shard) = ask.shard else {
@@ -69,6 +72,8 @@ pub(super) struct Before {
     pub lessons: Vec<Lesson>,
     /// What the reader must know of the run.
     pub remarks: Vec<String>,
+    /// Minutes after which the run is stopped, as Ctrl-C stops it.
+    pub minutes: Option<f64>,
     /// Columns that are printed beside the objectives.
     pub beside: Vec<String>,
     /// Designs evaluated, and solved as solids, by the shards of this very run.
@@ -93,6 +98,9 @@ pub(super) fn perform(
     }
     keep_journal(before.program.as_deref(), sitting.folder.path())?;
     let stop = interrupt::watch()?;
+    if let Some(minutes) = before.minutes {
+        interrupt::after(minutes, &stop);
+    }
     let Sitting {
         mut folder,
         parts,
@@ -165,6 +173,9 @@ fn perform_shard(
     } = open(ask.results, job)?;
     keep_journal(before.program.as_deref(), folder.path())?;
     let stop = interrupt::watch()?;
+    if let Some(minutes) = before.minutes {
+        interrupt::after(minutes, &stop);
+    }
     let own = shard.designs(job.evaluations);
     let complete = on_threads(ask.threads, || {
         let learnt = study_solids(prepared, &lessons, &stop)?;
