@@ -13,8 +13,14 @@ const TEMPORARY: (&str, &str) = (".fretwork-", ".tmp");
 
 /// Writes a file by a temporary name in the same folder, then renames it: after a crash there is the old
 /// file, or the new one, never half of one.
+///
+/// A device or a pipe is written to as it is: a rename would put a plain file in its place.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
-    try_write(path, bytes, true).map_err(|cause| StoreError::write(path, cause))
+    let written = match fs::metadata(path) {
+        Ok(known) if !known.is_file() && !known.is_dir() => fs::write(path, bytes),
+        _ => try_write(path, bytes, true),
+    };
+    written.map_err(|cause| StoreError::write(path, cause))
 }
 
 /// As [`write_whole`], but refuses (`AlreadyExists`) to replace a file.
@@ -137,6 +143,24 @@ mod tests {
             .collect();
         left.sort();
         assert_eq!(left, [".fretwork-notes", "mine.txt", "notes.tmp"]);
+    }
+
+    /// A named pipe stands for the devices of a machine, which a test must not risk.
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_pipe_stays_a_pipe() {
+        use std::os::unix::fs::FileTypeExt;
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("pipe");
+        let made = std::process::Command::new("mkfifo").arg(&path).status();
+        assert!(made.unwrap().success());
+        let reader = std::thread::spawn({
+            let path = path.clone();
+            move || fs::read(path).unwrap()
+        });
+        write_whole(&path, b"whole").unwrap();
+        assert!(fs::symlink_metadata(&path).unwrap().file_type().is_fifo());
+        assert_eq!(reader.join().unwrap(), b"whole");
     }
 
     #[cfg(unix)]
