@@ -46,13 +46,14 @@ pub(super) const STYLES: [&str; 4] = [
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 13] = [
+const SCRIPTS: [&str; 14] = [
     include_str!("page/library/plot.js"),
     include_str!("page/words.js"),
     include_str!("page/units.js"),
     include_str!("page/data.js"),
     include_str!("page/state.js"),
     include_str!("page/plot.js"),
+    include_str!("page/map.js"),
     include_str!("page/scatter.js"),
     include_str!("page/parallel.js"),
     include_str!("page/limits.js"),
