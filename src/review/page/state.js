@@ -1,7 +1,7 @@
 // What the reader has chosen, and who is told when it changes.
 
 const state = {
-  x: null, y: null, shade: null,
+  x: null, y: null, shade: null, size: null,
   range: "front",
   rows: "candidates",
   figures: "values",
@@ -9,12 +9,14 @@ const state = {
   sort: { column: null, down: false },
   limits: new Map(),
   hover: -1,
-  open: [-1, -1],
+  open: [-1, -1, -1, -1, -1],
+  picks: new Map(),
+  marked: new Set(),
 };
 
 const within = new Uint8Array(designs.length);
 const listeners = [];
-const SLOTS = ["A", "B"];
+const SLOTS = ["A", "B", "C", "D", "E"];
 
 /** Calls `listener` after every change, with the kind: "limits", "view", "hover" or "open". */
 const onChange = (listener) => listeners.push(listener);
@@ -64,11 +66,17 @@ function setHover(row) {
   changed("hover");
 }
 
-/** Opens the sheet of a row in slot 0 (A) or 1 (B). */
+/** Opens the sheet of a row in a slot: 0 is A. */
 function openSheet(row, slot = 0) {
   state.open[slot] = row;
   changed("open");
   say(`${rowWords(row)}: sheet ${SLOTS[slot]} open`);
+}
+
+/** Opens a sheet beside those that are open: in the first free slot after A, else in the last. */
+function openBeside(row) {
+  const free = state.open.findIndex((open, slot) => slot > 0 && open < 0);
+  openSheet(row, free < 0 ? state.open.length - 1 : free);
 }
 
 function closeSheet(slot) {
