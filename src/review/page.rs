@@ -58,15 +58,18 @@ const CAUTIONS_OUTSIDE: &str =
     "    <li>The figures are those of the study's own program: they are as good as it is.</li>";
 
 /// The style sheets, in order.
-pub(super) const STYLES: [&str; 3] = [
+pub(super) const STYLES: [&str; 4] = [
     include_str!("page/page.css"),
+    include_str!("page/front.css"),
     include_str!("page/drawings.css"),
     include_str!("page/print.css"),
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 12] = [
+const SCRIPTS: [&str; 14] = [
+    include_str!("page/library/plot.js"),
     include_str!("page/words.js"),
+    include_str!("page/units.js"),
     include_str!("page/data.js"),
     include_str!("page/drawing.js"),
     include_str!("page/state.js"),
