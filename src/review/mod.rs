@@ -9,6 +9,7 @@ mod comparison;
 pub mod drawing;
 mod driver_section;
 mod drivers;
+pub mod geometry;
 mod pack;
 mod page;
 mod plots;

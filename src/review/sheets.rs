@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use super::columns::plain;
 use super::drawing::{load_view, plan_view, section_view};
+use super::geometry::shape_json;
 use crate::evaluate::{LoadRow, Named, Proof, Sheet};
 use crate::machining::Operation;
 use crate::part::{Boss, Layout, Part, Perforation};
@@ -26,6 +27,7 @@ pub fn sheet_json(design: usize, sheet: &Sheet) -> Value {
             "name": c.name, "text": c.text, "value": plain(c.value), "relation": c.relation,
             "limit": plain(c.limit), "unit": c.unit, "met": c.met, "margin": plain(c.margin),
         })),
+        "shape": sheet.part.as_ref().zip(sheet.layout.as_ref()).map(|(part, layout)| shape_json(part, layout)),
         "sections": list(&sheet.sections, |s| json!({
             "name": s.name, "values": named(&s.values), "outside": s.outside_range,
         })),
