@@ -18,7 +18,7 @@ function start() {
   const plots = [map, parallel(document.getElementById("axes"))];
   limitsPanel(document.getElementById("limits"));
   table(document.getElementById("table"));
-  sheets(document.getElementById("sheets"));
+  plots.push(sheets(document.getElementById("sheets")));
 
   const readout = document.getElementById("readout");
   const read = () => { readout.textContent = state.hover >= 0 ? describe(state.hover) : "Point at a design to read it; click it for its sheet."; };
