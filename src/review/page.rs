@@ -66,7 +66,7 @@ pub(super) const STYLES: [&str; 4] = [
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 14] = [
+const SCRIPTS: [&str; 15] = [
     include_str!("page/library/plot.js"),
     include_str!("page/words.js"),
     include_str!("page/units.js"),
