@@ -108,7 +108,7 @@ await page.keyboard.press("m");
 check("M marks one", (await marked()) === 1);
 await page.keyboard.press("m");
 check("and takes its mark away", (await marked()) === 0);
-const ticks = () => page.locator("#map .down .tick text").allInnerTexts();
+const ticks = () => page.locator("#map .down .tick text").allTextContents();
 const whole = (await ticks()).join(" ");
 await page.keyboard.press("+");
 await page.waitForTimeout(100);
@@ -137,7 +137,7 @@ check("the size is explained", (await page.locator("#legend .dot-size").count())
 await page.locator("#pick-size").selectOption("");
 if (await page.locator("#log-y").isEnabled()) {
   await page.locator("#log-y").check();
-  check("a log scale says so", (await page.locator("#map").innerText()).includes("log scale"));
+  check("a log scale says so", (await page.locator("#map").textContent()).includes("log scale"));
   await page.locator("#log-y").uncheck();
 }
 
@@ -226,7 +226,7 @@ const [inch, turned] = [await head(), await baseline()];
 check("no metric length, force or stress is left in the list", !inch.some((unit) => /\b(mm|N|MPa|g)\b/.test(unit)), inch.join(" "));
 // 25.4 mm are one inch, exactly: NIST SP 811 (2008), appendix B.
 if (millimetres > 0) check("lengths are turned", Math.abs(turned[millimetres - 1] * 25.4 - values[millimetres - 1]) <= 0.01 * Math.abs(values[millimetres - 1]), `${values[millimetres - 1]} mm, ${turned[millimetres - 1]} in`);
-check("axes say so", /\b(in|oz|lbf|ksi)\b/.test(await page.locator("#map").innerText()) || !/\b(mm|g|N|MPa)\b/.test(metric.join(" ")));
+check("axes say so", /\b(in|oz|lbf|ksi)\b/.test(await page.locator("#map").textContent()) || !/\b(mm|g|N|MPa)\b/.test(metric.join(" ")));
 if (pictures) await page.screenshot({ path: join(pictures, "inches.png"), fullPage: true });
 await page.reload();
 await page.waitForSelector("#table tbody tr");
