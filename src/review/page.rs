@@ -58,7 +58,7 @@ const CAUTIONS_OUTSIDE: &str =
     "    <li>The figures are those of the study's own program: they are as good as it is.</li>";
 
 /// The style sheets, in order.
-pub(super) const STYLES: [&str; 5] = [
+pub(super) const STYLES: &[&str] = &[
     include_str!("page/page.css"),
     include_str!("page/front.css"),
     include_str!("page/drawings.css"),
@@ -67,7 +67,7 @@ pub(super) const STYLES: [&str; 5] = [
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 21] = [
+const SCRIPTS: &[&str] = &[
     include_str!("page/library/plot.js"),
     include_str!("page/library/space.js"),
     include_str!("page/words.js"),
