@@ -4,10 +4,13 @@ function measurePart(row, sheet, base) {
   const both = (s) => [...s.objectives.filter((o) => !s.measures.some((m) => m.name === o.name)), ...s.measures];
   const isGoal = (entry) => sense(entry.name) !== "";
   const list = both(sheet);
-  const ordered = [...list.filter(isGoal), ...list.filter((entry) => !isGoal(entry))];
+  const known = new Map(both(base).map((entry) => [entry.name, entry.value]));
+  const said = (entry) => Number.isFinite(entry.value) || Number.isFinite(known.get(entry.name));
+  const ordered = [...list.filter(isGoal), ...list.filter((entry) => !isGoal(entry) && said(entry))];
+  const silent = list.filter((entry) => !isGoal(entry) && !said(entry)).map((entry) => entry.name);
   const table = valueTable(row, ordered, both(base), sense);
   table.querySelectorAll("tbody tr").forEach((tr, i) => tr.classList.toggle("goal", isGoal(ordered[i])));
-  return part("Measures", table);
+  return part("Measures", table, silent.length ? el("p", { class: "hint" }, "Without a value here: ", name(silent.join(", ")), ".") : "");
 }
 
 function constraintPart(sheet) {

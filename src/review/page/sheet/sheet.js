@@ -32,7 +32,7 @@ function sheetNode(row, slot) {
   const mechanics = full && file.hasPart ? [whyPart(sheet), scatterPart(sheet), loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet),
     operationPart(sheet, base), costPart(sheet, base), featurePart(sheet), tolerancePart(sheet), massPart(sheet, base), rulePart(sheet), sectionPart(sheet), standingPart(sheet)] : [];
   return el("article", { class: "sheet", "aria-labelledby": id }, head,
-    full ? views(row, sheet, title) : el("p", { class: "remark" }, `No ${file.hasPart ? "drawing" : "sheet"} was kept for this design. The figures come from the run; \`try\` gives the full sheet.`),
+    full ? views(row, sheet, title) : withoutSheet(row, slot),
     remarksPart(sheet),
     el("div", { class: "columns" },
       measurePart(row, sheet, base),
@@ -42,6 +42,27 @@ function sheetNode(row, slot) {
       ...mechanics),
     mechanics.length ? el("p", { class: "remark caution" }, "An estimate, not a release for manufacture. Where failure can hurt someone: tests, local codes and a licensed engineer. All cautions stand at the end of this page.") : "",
     tryLine(row), titleBlock(row, title));
+}
+
+/** What to say, and where to go, where a design has no full sheet. */
+function withoutSheet(row, slot) {
+  const near = nearestWithSheet(row);
+  return el("p", { class: "remark" }, `No ${file.hasPart ? "drawing" : "sheet"} was kept for this design. The figures come from the run; \`try\` gives the full sheet.`,
+    near < 0 ? "" : el("span", {}, " ", el("button", { type: "button", onclick: () => openSheet(near, slot) }, `Open the nearest that has one: ${near === 0 ? "the baseline" : "design " + grouped(String(designs[near]))}`)));
+}
+
+/** The row with a sheet whose objectives are nearest, each as a share of its range on the front; -1 where there is none. */
+function nearestWithSheet(row) {
+  const spans = goals.map((goal) => [goal, span(goal.values, candidates, 0)]);
+  let best = -1, least = Infinity;
+  for (const design of sheetsByDesign.keys()) {
+    const other = rowOf.get(design);
+    if (other === undefined || other === row) continue;
+    let far = 0;
+    for (const [goal, [low, high]] of spans) far += ((goal.values[other] - goal.values[row]) / (high - low || 1)) ** 2;
+    if (far < least) { least = far; best = other; }
+  }
+  return best;
 }
 
 /** The button that marks a design for the decision. */

@@ -104,7 +104,7 @@ function spaceView(sheet, title) {
   let turned = [...VIEWS.oblique], near = 1, state = states[0], phase = 1, running = 0;
   function place() {
     const [round, rise] = turned.map((degrees) => (degrees * Math.PI) / 180);
-    const away = (size * 1.02) / near;
+    const away = (size * 1.3) / near;
     const flat = Math.max(Math.cos(rise), 1e-4);
     camera.position.set(middle[0] + away * flat * Math.cos(round), middle[1] + away * flat * Math.sin(round), middle[2] + away * Math.sin(rise));
     camera.lookAt(new space.Vec3(...middle));
@@ -204,7 +204,7 @@ function spaceView(sheet, title) {
     renderer.setSize(width, Math.round(Math.min(420, width * 0.72)));
     canvas.style.width = "100%";
     canvas.style.height = "auto";
-    camera.perspective({ fov: 40, aspect: gl.canvas.width / gl.canvas.height });
+    camera.perspective({ fov: 30, aspect: gl.canvas.width / gl.canvas.height });
     soon();
   }).observe(box);
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", colours);
