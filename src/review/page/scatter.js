@@ -109,7 +109,7 @@ function scatter(box) {
           front.fill();
         }
         front.lineWidth = strong && marked ? 2.2 : candidates.length > 600 ? 0.7 : 1.1;
-        front.strokeStyle = !kept ? colours.faint : marked || state.shade !== null ? colours.ink : colours.paper;
+        front.strokeStyle = !kept ? colours.faint : marked ? colours.ink : state.shade !== null ? colours.quiet : colours.paper;
         front.stroke();
       }
     }
