@@ -30,7 +30,9 @@ function parallel(box) {
     scales = order.map((column) => scaleOf(column, spans.get(column), turned.has(column) ? [top, bottom] : [bottom, top]));
     ys = order.map((column, i) => {
       const { factor } = shownUnit(column.unit), zero = scales[i](0), slope = (scales[i](1) - zero) * factor;
-      return Float32Array.from(column.values, (value) => Math.max(top - 6, Math.min(bottom + 6, zero + slope * value)));
+      const out = new Float32Array(designs.length);
+      for (let row = 0; row < out.length; row++) out[row] = Math.max(top - 6, Math.min(bottom + 6, zero + slope * column.values[row]));
+      return out;
     });
   }
 
