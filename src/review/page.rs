@@ -66,11 +66,12 @@ pub(super) const STYLES: [&str; 4] = [
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 14] = [
+const SCRIPTS: [&str; 15] = [
     include_str!("page/library/plot.js"),
     include_str!("page/words.js"),
     include_str!("page/units.js"),
     include_str!("page/data.js"),
+    include_str!("page/field.js"),
     include_str!("page/drawing.js"),
     include_str!("page/state.js"),
     include_str!("page/plot.js"),
