@@ -58,16 +58,18 @@ const CAUTIONS_OUTSIDE: &str =
     "    <li>The figures are those of the study's own program: they are as good as it is.</li>";
 
 /// The style sheets, in order.
-pub(super) const STYLES: [&str; 4] = [
+pub(super) const STYLES: &[&str] = &[
     include_str!("page/page.css"),
     include_str!("page/front.css"),
     include_str!("page/drawings.css"),
+    include_str!("page/sheet.css"),
     include_str!("page/print.css"),
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 15] = [
+const SCRIPTS: &[&str] = &[
     include_str!("page/library/plot.js"),
+    include_str!("page/library/space.js"),
     include_str!("page/words.js"),
     include_str!("page/units.js"),
     include_str!("page/data.js"),
@@ -75,11 +77,17 @@ const SCRIPTS: [&str; 15] = [
     include_str!("page/drawing.js"),
     include_str!("page/state.js"),
     include_str!("page/plot.js"),
+    include_str!("page/map.js"),
     include_str!("page/scatter.js"),
     include_str!("page/parallel.js"),
     include_str!("page/limits.js"),
     include_str!("page/table.js"),
-    include_str!("page/sheet.js"),
+    include_str!("page/sheet/tables.js"),
+    include_str!("page/sheet/parts.js"),
+    include_str!("page/sheet/body.js"),
+    include_str!("page/sheet/space_view.js"),
+    include_str!("page/sheet/beside.js"),
+    include_str!("page/sheet/sheet.js"),
     include_str!("page/told.js"),
     include_str!("page/main.js"),
 ];
