@@ -25,7 +25,7 @@ mod variables;
 
 pub use asking::Asking;
 pub use describe::{Description, VariableLine, describe};
-pub use problem::{CODES, Problem, print};
+pub use problem::{CODES, Problem, print, suggest};
 pub use rewrite::{Changes, Goal, Moved, Size, StockFault, StockList, read_stock, rewrite};
 pub use scatter::no_such_dimension;
 pub use schema::{json_schema, key_reference};
