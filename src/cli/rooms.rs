@@ -65,6 +65,7 @@ pub fn page(prepared: &Prepared, run: &Finished, manifest: &Manifest, folder: &P
         run_name: name,
         date: manifest.started.clone(),
         drivers: drivers(prepared, manifest.seed),
+        revisions: Vec::new(),
     };
     review::page(run, &facts)
 }

@@ -16,7 +16,7 @@ mod section;
 mod volume;
 
 pub use boss::{Bore, Boss, CarriedMass, Counterbore};
-pub use holes::{Depth, Hole, HoleRow, drill_point_height_mm};
+pub use holes::{Depth, Hole, HoleRow, POINT_ANGLE_DEG, drill_point_height_mm};
 pub use layout::{Layout, LayoutError, MOST_HOLES, Perforation, Segment, SegmentKind};
 pub use path::{Path, PathError, Piece, Pose};
 pub use rules::{Place, Rule, RuleKind, Rules};

@@ -1,16 +1,17 @@
 //! The review page: template, style, script and data put into one file.
 
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 
 use super::columns::{Rows, columns_json, plain};
 use super::driver_section;
+use super::pack::packed;
 use super::plots::trace_plot;
-use super::sheets::{Words, drawings, sheet_json};
-use super::text::{base64, escaped, grouped, island};
-use super::told::{self, told_json};
+use super::sheets::{drawings, sheet_json};
+use super::text::{base64, escaped, grouped};
+use super::told::told_json;
 use crate::evaluate::Sheet;
-use crate::run::{Finished, Role, Screening, Told};
+use crate::run::{Finished, Role, Screening};
 
 /// What the page says of its making, given by the caller: nothing here reads a clock or a folder.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,6 +24,25 @@ pub struct PageFacts {
     pub date: String,
     /// Which dimension drives what, where it was looked into.
     pub drivers: Option<Screening>,
+    /// Revisions adopted before, the oldest first.
+    pub revisions: Vec<RevisionMark>,
+}
+
+/// A revision of the part, as the page marks it among the designs.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RevisionMark {
+    /// Its letters: `C`.
+    pub letter: String,
+    /// When it was adopted.
+    pub date: String,
+    /// Why.
+    pub reason: String,
+    /// Run that it was picked from.
+    pub run: String,
+    /// Its design in the run shown, where it is one of it.
+    pub design: Option<usize>,
+    /// Its figures in the order of the run's columns, in their units; none where unknown.
+    pub values: Vec<Option<f64>>,
 }
 
 /// Bytes of a page at most, with a little room for title, notes and names.
@@ -38,16 +58,20 @@ const CAUTIONS_OUTSIDE: &str =
     "    <li>The figures are those of the study's own program: they are as good as it is.</li>";
 
 /// The style sheets, in order.
-pub(super) const STYLES: [&str; 3] = [
+pub(super) const STYLES: [&str; 4] = [
     include_str!("page/page.css"),
+    include_str!("page/front.css"),
     include_str!("page/drawings.css"),
     include_str!("page/print.css"),
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 11] = [
+const SCRIPTS: [&str; 14] = [
+    include_str!("page/library/plot.js"),
     include_str!("page/words.js"),
+    include_str!("page/units.js"),
     include_str!("page/data.js"),
+    include_str!("page/drawing.js"),
     include_str!("page/state.js"),
     include_str!("page/plot.js"),
     include_str!("page/scatter.js"),
@@ -66,20 +90,18 @@ const SCRIPTS: [&str; 11] = [
 /// evenly; a candidate without one still shows its dimensions and measures.
 pub fn page(run: &Finished, facts: &PageFacts) -> String {
     let style = STYLES.concat();
-    let script = format!("(()=>{{\"use strict\";\n{}}})();\n", SCRIPTS.concat());
+    let script = format!("(async()=>{{\"use strict\";\n{}}})();\n", SCRIPTS.concat());
     let policy = format!(
-        "default-src 'none'; script-src 'sha256-{}'; style-src 'sha256-{}'; img-src data:; \
-         base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'",
+        "default-src 'none'; script-src 'sha256-{}'; style-src 'sha256-{}'; img-src data: blob:; \
+         base-uri 'none'; form-action 'none'; require-trusted-types-for 'script'; trusted-types drawing",
         hash(&script),
         hash(&style)
     );
     let rows = Rows::of(run);
-    let columns = columns_json(run, &rows);
+    let data = packed(&data_json(run, facts, &rows));
     let drivers = driver_section::section(facts.drivers.as_ref());
-    let taken = columns.to_string().len() + style.len() + script.len() + drivers.len();
-    let room = MOST_BYTES.saturating_sub(taken);
-    let (sheets, templates) = kept_sheets(run, room);
-    let data = island(&data_json(run, facts, &rows, columns, &sheets).to_string());
+    let taken = data.len() + style.len() + script.len() + drivers.len();
+    let (sheets, drawings) = kept_sheets(run, MOST_BYTES.saturating_sub(taken));
     let notes = if run.notes.trim().is_empty() {
         String::new()
     } else {
@@ -113,45 +135,53 @@ pub fn page(run: &Finished, facts: &PageFacts) -> String {
             },
         ),
         ("data", &data),
-        ("drawings", &templates),
+        ("sheets", &sheets),
+        ("drawings", &drawings),
     ];
     fill(TEMPLATE, &fields)
 }
 
-/// Sheets (the baseline's apart) and all drawings that fit into `room` bytes, spread evenly over `run.sheets`.
-fn kept_sheets(run: &Finished, room: usize) -> (Vec<&(usize, Sheet)>, String) {
+/// The packed sheets and the packed drawings that fit into `room` bytes: the baseline's, and as many others as
+/// there is room for, spread evenly over `run.sheets`.
+fn kept_sheets(run: &Finished, room: usize) -> (String, String) {
     let all: Vec<&(usize, Sheet)> = run
         .sheets
         .iter()
         .filter(|(design, _)| *design != 0)
         .collect();
-    let baseline = drawings(0, &run.baseline);
-    let drawn: Vec<String> = all
+    let mut kept = all.len();
+    loop {
+        let picks = (0..kept).map(|k| all[k * all.len() / kept]);
+        let packed = pack_sheets(run, &picks.collect::<Vec<_>>());
+        let bytes = packed.0.len() + packed.1.len();
+        if bytes <= room || kept == 0 {
+            return packed;
+        }
+        kept = (kept * room / bytes * 98 / 100).min(kept - 1);
+    }
+}
+
+fn pack_sheets(run: &Finished, kept: &[&(usize, Sheet)]) -> (String, String) {
+    let baseline = (0, &run.baseline);
+    let shown = || {
+        [baseline]
+            .into_iter()
+            .chain(kept.iter().map(|(design, sheet)| (*design, sheet)))
+    };
+    let drawn: Map<String, Value> = shown()
+        .map(|(design, sheet)| (design.to_string(), drawings(design, sheet)))
+        .collect();
+    let sheets: Vec<Value> = shown()
+        .map(|(design, sheet)| sheet_json(design, sheet))
+        .collect();
+    let told: Vec<Value> = run
+        .told
         .iter()
-        .map(|(design, sheet)| drawings(*design, sheet))
+        .filter(|told| shown().any(|(design, _)| design == told.design))
+        .map(told_json)
         .collect();
-    let figures = |pair: &(usize, Sheet)| {
-        let json = sheet_json(pair.0, &pair.1, &mut Words::default());
-        json.to_string().len()
-    };
-    let bytes: usize = told::bytes(&run.told)
-        + all.iter().map(|pair| figures(pair)).sum::<usize>()
-        + drawn.iter().map(String::len).sum::<usize>();
-    let room = room.saturating_sub(2 * baseline.len());
-    let kept = match all.len() {
-        0 => 0,
-        count if bytes <= room => count,
-        count => (count * room / bytes).max(1),
-    };
-    let picks = (0..kept).map(|k| k * all.len() / kept);
-    let mut templates = baseline;
-    let sheets = picks
-        .map(|pick| {
-            templates += &drawn[pick];
-            all[pick]
-        })
-        .collect();
-    (sheets, templates)
+    let sheets = json!({ "sheets": sheets, "told": told });
+    (packed(&sheets), packed(&Value::Object(drawn)))
 }
 
 fn shown_title(run: &Finished) -> &str {
@@ -336,13 +366,7 @@ fn trust(run: &Finished) -> String {
     html
 }
 
-fn data_json(
-    run: &Finished,
-    facts: &PageFacts,
-    rows: &Rows,
-    columns_of_rows: Value,
-    kept: &[&(usize, Sheet)],
-) -> Value {
+fn data_json(run: &Finished, facts: &PageFacts, rows: &Rows) -> Value {
     let columns: Vec<Value> = run
         .columns
         .iter()
@@ -353,19 +377,12 @@ fn data_json(
         .iter()
         .map(|goal| json!([goal.column, goal.most]))
         .collect();
-    let mut words = Words::default();
-    let baseline = sheet_json(0, &run.baseline, &mut words);
-    let sheets: Vec<Value> = kept
+    let trace: Vec<Value> = run
+        .trace
         .iter()
-        .map(|(design, sheet)| sheet_json(*design, sheet, &mut words))
+        .map(|m| json!([m.designs, m.feasible, m.front, plain(m.hypervolume)]))
         .collect();
-    let shown = |each: &&Told| kept.iter().any(|(design, _)| *design == each.design);
-    let told: Vec<Value> = run
-        .told
-        .iter()
-        .filter(shown)
-        .map(|each| told_json(each, &mut words))
-        .collect();
+    let revisions: Vec<Value> = facts.revisions.iter().map(revision_json).collect();
     json!({
         "study": run.study,
         "title": shown_title(run),
@@ -381,12 +398,21 @@ fn data_json(
         "asks": run.asks,
         "leftOut": rows.left_out,
         "candidates": rows.candidates,
-        "rows": columns_of_rows,
-        "hypervolume": run.trace.last().map_or(Value::Null, |m| plain(m.hypervolume)),
-        "baseline": baseline,
-        "sheets": sheets,
-        "told": told,
-        "words": words.list(),
+        "rows": columns_json(run, rows),
+        "trace": trace,
+        "revisions": revisions,
+    })
+}
+
+fn revision_json(mark: &RevisionMark) -> Value {
+    let values: Vec<Value> = mark
+        .values
+        .iter()
+        .map(|value| value.map_or(Value::Null, plain))
+        .collect();
+    json!({
+        "letter": mark.letter, "date": mark.date, "reason": mark.reason, "run": mark.run,
+        "design": mark.design, "values": values,
     })
 }
 

@@ -3,71 +3,42 @@
 use serde_json::{Value, json};
 
 use super::columns::plain;
-use super::sheets::{Words, tidy};
+use super::sheets::tidy;
 use crate::run::{Scatter, SourceShare, Told, Why};
 
-/// Of a candidate as nested arrays, its words by number; the order of fields is the one `told.js` reads.
-pub fn told_json(told: &Told, words: &mut Words) -> Value {
-    json!([
-        told.design,
-        told.why.as_ref().map(|why| why_json(why, words)),
-        told.scatter
-            .as_ref()
-            .map(|found| scatter_json(found, words))
-    ])
+/// Of a candidate as `told.js` reads it.
+pub fn told_json(told: &Told) -> Value {
+    json!({
+        "design": told.design,
+        "why": told.why.as_ref().map(why_json),
+        "scatter": told.scatter.as_ref().map(scatter_json),
+    })
 }
 
-/// Bytes that all of it takes on the page, words included.
-pub fn bytes(all: &[Told]) -> usize {
-    let mut words = Words::default();
-    let figures: usize = all
-        .iter()
-        .map(|told| told_json(told, &mut words).to_string().len())
-        .sum();
-    figures
-        + words
-            .list()
-            .iter()
-            .map(|word| word.len() + 3)
-            .sum::<usize>()
-}
-
-fn why_json(why: &Why, words: &mut Words) -> Value {
-    let numbers = |lines: Vec<String>, words: &mut Words| -> Vec<Value> {
-        lines.iter().map(|line| words.number(line)).collect()
-    };
-    let holds = numbers(why.holds(), words);
-    let rates = numbers(why.rates(), words);
+fn why_json(why: &Why) -> Value {
     let near = why.nearest().into_iter();
     let near: Vec<Value> = near
-        .map(|(design, text)| json!([design, words.number(&text)]))
+        .map(|(design, text)| json!({ "design": design, "words": text }))
         .collect();
     let better = why.better().into_iter().map(|(objective, steps)| {
         let steps: Vec<Value> = steps
             .iter()
-            .map(|step| {
-                json!([
-                    words.number(&step.change),
-                    words.number(&step.gain),
-                    words.number(&step.verdict)
-                ])
-            })
+            .map(
+                |step| json!({ "change": step.change, "gain": step.gain, "verdict": step.verdict }),
+            )
             .collect();
-        json!([words.number(&objective), steps])
+        json!({ "objective": objective, "steps": steps })
     });
     let better: Vec<Value> = better.collect();
-    json!([holds, rates, near, better])
+    json!({ "holds": why.holds(), "rates": why.rates(), "near": near, "better": better })
 }
 
-fn scatter_json(found: &Scatter, words: &mut Words) -> Value {
-    let sources = |all: &[SourceShare], most: usize, words: &mut Words| -> Vec<Value> {
+fn scatter_json(found: &Scatter) -> Value {
+    let sources = |all: &[SourceShare], most: usize| -> Vec<Value> {
         let each = all.iter().take(most);
-        each.map(|each| {
-            json!([
-                words.number(&each.source),
-                plain((100.0 * each.share).round())
-            ])
-        })
+        each.map(
+            |each| json!({ "name": each.source, "percent": plain((100.0 * each.share).round()) }),
+        )
         .collect()
     };
     let figures: Vec<Value> = found
@@ -75,15 +46,10 @@ fn scatter_json(found: &Scatter, words: &mut Words) -> Value {
         .iter()
         .map(|row| {
             let [low, _, high] = row.quantiles;
-            json!([
-                words.number(&row.name),
-                words.number(&row.unit),
-                tidy(row.nominal),
-                tidy(row.sd),
-                tidy(low),
-                tidy(high),
-                sources(&row.sources, 1, words)
-            ])
+            json!({
+                "name": row.name, "unit": row.unit, "nominal": tidy(row.nominal), "sd": tidy(row.sd),
+                "low": tidy(low), "high": tidy(high), "from": sources(&row.sources, 1),
+            })
         })
         .collect();
     let limits: Vec<Value> = found
@@ -91,28 +57,19 @@ fn scatter_json(found: &Scatter, words: &mut Words) -> Value {
         .iter()
         .filter(|row| row.chance.share < 1.0 || row.deviations < FAR)
         .map(|row| {
-            json!([
-                words.number(&row.name),
-                words.number(&row.text),
-                tidy(row.chance.share),
-                tidy(row.chance.low),
-                tidy(row.chance.high),
-                tidy(row.deviations),
-                sources(&row.sources, 3, words)
-            ])
+            json!({
+                "name": row.name, "text": row.text, "share": tidy(row.chance.share), "low": tidy(row.chance.low),
+                "high": tidy(row.chance.high), "room": tidy(row.deviations), "from": sources(&row.sources, 3),
+            })
         })
         .collect();
-    json!([
-        found.samples,
-        found.asked,
-        [
-            tidy(found.all.share),
-            tidy(found.all.low),
-            tidy(found.all.high)
-        ],
-        figures,
-        limits
-    ])
+    json!({
+        "samples": found.samples,
+        "asked": found.asked,
+        "all": { "share": tidy(found.all.share), "low": tidy(found.all.low), "high": tidy(found.all.high) },
+        "figures": figures,
+        "limits": limits,
+    })
 }
 
 /// Constraints with more room than so many standard deviations are sure, and left out.

@@ -17,6 +17,7 @@ pub use section::section_view;
 pub use tool_path::tool_path_view;
 
 pub(crate) use canvas::number;
+pub(crate) use outline::runs;
 
 /// Style of a drawing or plot that stands in a file of its own.
 pub const STYLE: &str = include_str!("drawing.css");

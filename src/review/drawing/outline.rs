@@ -4,15 +4,17 @@ use super::canvas::{Point, number, pair};
 use crate::part::{Layout, Path, Section};
 
 /// A length of the frame with one section.
-pub(super) struct Run<'a> {
-    pub(super) from_mm: f64,
-    pub(super) to_mm: f64,
-    pub(super) section: &'a Section,
+pub(crate) struct Run<'a> {
+    pub(crate) from_mm: f64,
+    pub(crate) to_mm: f64,
+    pub(crate) section: &'a Section,
+    /// Of the section in [`Layout::sections`].
+    pub(crate) index: usize,
 }
 
 /// The frame as runs of equal section along the path; a single run of the whole length where nothing changes.
 /// On a closed path the first run may start before zero.
-pub(super) fn runs(layout: &Layout) -> Vec<Run<'_>> {
+pub(crate) fn runs(layout: &Layout) -> Vec<Run<'_>> {
     let mut runs: Vec<(f64, f64, usize)> = Vec::new();
     for segment in &layout.segments {
         let kind = &layout.kinds[segment.kind];
@@ -27,10 +29,11 @@ pub(super) fn runs(layout: &Layout) -> Vec<Run<'_>> {
         runs[0].0 = last.0 - layout.length_mm;
     }
     runs.into_iter()
-        .map(|(from_mm, to_mm, section)| Run {
+        .map(|(from_mm, to_mm, index)| Run {
             from_mm,
             to_mm,
-            section: &layout.sections[section],
+            section: &layout.sections[index],
+            index,
         })
         .collect()
 }

@@ -47,7 +47,7 @@ function start() {
     heading.focus({ preventScroll: true });
     heading.scrollIntoView({ behavior: calm ? "auto" : "smooth", block: "start" });
   });
-  let shownBefore = [-1, -1];
+  let shownBefore = [...state.open];
 
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => changed("view"));
   const forPaper = (on) => { printing = on; plots.forEach((plot) => (on ? plot.fitPaper() : plot.fit())); };
@@ -57,7 +57,7 @@ function start() {
   document.getElementById("about").textContent =
     `${file.study}, run ${file.run}. ${grouped(String(designs.length))} of ${grouped(String(file.total))} designs are on this page` +
     (file.leftOut ? `; ${grouped(String(file.leftOut))} dominated or infeasible ones were left out evenly to keep it small` : "") +
-    `. Candidates are exact to seven digits, the others to 1/65 000 of their column. ${grouped(String(rawSheets.size))} full sheets, the baseline's among them. This file makes no network request.`;
+    `. Candidates are exact to seven digits, the others to 1/65 000 of their column. ${grouped(String(sheetsByDesign.size))} full sheets, the baseline's among them. This file makes no network request.`;
   say(`${grouped(String(candidates.length))} ${file.hasFront ? "candidates" : "least violating designs"} listed`);
 }
 

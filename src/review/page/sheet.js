@@ -73,13 +73,11 @@ function plainSheet(row) {
 }
 
 function views(row) {
-  const drawings = document.getElementById("drawings-" + designs[row]).content;
-  const take = (selector) => [...drawings.querySelectorAll(selector)].map((svg) => document.importNode(svg, true));
-  const plans = take("svg.plan");
+  const plans = drawingNodes(designs[row], "plan");
   if (!file.hasPart) return "";
   if (!plans.length) return el("p", { class: "remark" }, "This frame cannot be built, so there is nothing to draw.");
   return el("div", { class: "views" }, el("figure", { class: "plan-box" }, ...plans, el("figcaption", {}, "Plan view")),
-    el("figure", { class: "section-box" }, ...take("svg.section"), el("figcaption", {}, "Sections, seen along the path")));
+    el("figure", { class: "section-box" }, ...drawingNodes(designs[row], "sections"), el("figcaption", {}, "Sections, seen along the path")));
 }
 
 function valueTable(row, list, baseList, senses = () => "") {
@@ -122,10 +120,10 @@ function openingPairs(opening) {
 }
 
 function loadPart(sheet) {
-  const drawings = [...document.getElementById("drawings-" + sheet.design).content.querySelectorAll("svg.load")];
+  const drawings = drawingNodes(sheet.design, "loads");
   return part("Load cases", el("div", { class: "loads" }, ...sheet.loads.map((load, i) => el("figure", { class: "load" },
     el("figcaption", {}, el("b", {}, name(load.name)), ": ", name(load.words)),
-    drawings[i] ? document.importNode(drawings[i], true) : "",
+    drawings[i] || "",
     el("dl", { class: "short" },
       ...(load.stiffness ? pairOf("stiffness", withUnit(load.stiffness.value, load.stiffness.unit)) : []),
       ...pairOf("displacement", `${withUnit(load.displacement, "mm")} at s = ${fixed(load.at, 1)} mm`),

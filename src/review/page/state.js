@@ -1,24 +1,46 @@
 // What the reader has chosen, and who is told when it changes.
 
+const SLOTS = ["A", "B", "C", "D", "E"];
+
 const state = {
-  x: null, y: null, shade: null,
+  /** Columns across, up, as shade and as size; the last two may be none. */
+  x: null, y: null, shade: null, size: null,
+  logX: false, logY: false,
   range: "front",
   rows: "candidates",
   figures: "values",
-  everyColumn: false,
   sort: { column: null, down: false },
+  /** The reader's own limits: column -> { least, most }, in the unit of the file. */
   limits: new Map(),
+  /** Rows marked in the plot. */
+  marked: new Set(),
+  /** Picks of the meeting: design -> remark. */
+  picks: new Map(),
   hover: -1,
-  open: [-1, -1],
+  /** Rows whose sheets are open, by slot; -1 is an empty slot. */
+  open: SLOTS.map(() => -1),
+  /** Whether a handle is being dragged, so that slow views may wait for its end. */
+  live: false,
 };
 
 const within = new Uint8Array(designs.length);
+const isMarked = new Uint8Array(designs.length);
 const listeners = [];
-const SLOTS = ["A", "B"];
+const waiting = new Set();
 
-/** Calls `listener` after every change, with the kind: "limits", "view", "hover" or "open". */
+/** Calls `listener` after every change, with its kind: "limits", "view", "hover", "open", "marked", "picks", "units". */
 const onChange = (listener) => listeners.push(listener);
 const changed = (kind) => { for (const listener of listeners) listener(kind); };
+
+/** As `changed`, once before the next picture however often it is called. */
+function changedSoon(kind) {
+  if (!waiting.size) requestAnimationFrame(() => {
+    const kinds = [...waiting];
+    waiting.clear();
+    kinds.forEach(changed);
+  });
+  waiting.add(kind);
+}
 
 function say(text) {
   document.getElementById("status").textContent = text;
@@ -27,23 +49,22 @@ function say(text) {
 /** Which rows are within every limit; a value that is missing is outside. */
 function judge() {
   within.fill(1);
-  for (const [index, { least, most }] of state.limits) {
+  for (const [index, { least = -Infinity, most = Infinity }] of state.limits) {
     const { values } = columns[index];
-    for (let row = 0; row < within.length; row++) {
-      const value = values[row];
-      if (Number.isNaN(value) || (least !== undefined && value < least) || (most !== undefined && value > most)) within[row] = 0;
-    }
+    for (let row = 0; row < within.length; row++) if (!(values[row] >= least && values[row] <= most)) within[row] = 0;
   }
 }
 
-function setLimit(index, least, most, quiet) {
+/** Limits a column, or frees it where both ends are undefined. While `live`, views are told once a picture. */
+function setLimit(index, least, most, { quiet = false, live = false } = {}) {
   if (least === undefined && most === undefined) state.limits.delete(index);
   else state.limits.set(index, { least, most });
+  state.live = live;
   judge();
-  if (!quiet) {
-    changed("limits");
-    sayLimits();
-  }
+  if (quiet) return;
+  if (live) return changedSoon("limits");
+  changed("limits");
+  sayLimits();
 }
 
 function clearLimits() {
@@ -53,9 +74,20 @@ function clearLimits() {
   sayLimits();
 }
 
+const countWithin = (rows) => rows.reduce((sum, row) => sum + within[row], 0);
+
 function sayLimits() {
-  const left = candidates.filter((row) => within[row]).length;
-  say(`${grouped(String(left))} of ${grouped(String(candidates.length))} candidates within the limits`);
+  say(`${grouped(String(countWithin(candidates)))} of ${grouped(String(candidates.length))} candidates within the limits`);
+}
+
+/** Marks these rows and no others; `quiet` says nothing aloud. */
+function setMarked(rows, quiet = false) {
+  state.marked = new Set(rows);
+  isMarked.fill(0);
+  for (const row of state.marked) isMarked[row] = 1;
+  if (quiet) return changedSoon("marked");
+  changed("marked");
+  say(state.marked.size ? `${grouped(String(state.marked.size))} ${state.marked.size === 1 ? "design" : "designs"} marked` : "No design is marked");
 }
 
 function setHover(row) {
@@ -64,11 +96,18 @@ function setHover(row) {
   changed("hover");
 }
 
-/** Opens the sheet of a row in slot 0 (A) or 1 (B). */
+/** Opens the sheet of a row in a slot: 0 is A. */
 function openSheet(row, slot = 0) {
   state.open[slot] = row;
   changed("open");
   say(`${rowWords(row)}: sheet ${SLOTS[slot]} open`);
+}
+
+/** Opens the sheet of a row beside those that are open, in place of the last where all slots are full. */
+function openBeside(row) {
+  const known = state.open.indexOf(row);
+  const free = state.open.indexOf(-1, 1);
+  openSheet(row, known >= 0 ? known : free > 0 ? free : SLOTS.length - 1);
 }
 
 function closeSheet(slot) {

@@ -53,14 +53,44 @@ function typed(text) {
   return plain === "" ? undefined : Number(plain);
 }
 
-/** A value with its unit. */
-const withUnit = (value, unit) => (Number.isFinite(value) ? tidy(value) : NONE) + (unit && Number.isFinite(value) ? " " + unit : "");
+/** A value with its unit, both as shown. */
+function withUnit(value, unit) {
+  if (!Number.isFinite(value)) return NONE;
+  const shown = unitWords(unit);
+  return tidy(inUnits(value, unit)) + (shown ? " " + shown : "");
+}
+
+/**
+ * Figures in one column whose points are to stand in line: each is filled up with spaces as wide as a digit
+ * (U+2007) and a point (U+2008). What is no figure stays, and words after a figure stay after it.
+ */
+function aligned(figures) {
+  const parts = figures.map((text) => text.match(/^([^\d]*[\d\u202f]+)(?:\.(\d+))?(.*)$/su));
+  const most = Math.max(0, ...parts.map((part) => (part && part[2] ? part[2].length : 0)));
+  return figures.map((text, i) => {
+    if (!parts[i]) return text;
+    const [, whole, decimals, rest] = parts[i];
+    const fill = "\u2007".repeat(most - (decimals ? decimals.length : 0));
+    return whole + (decimals ? "." + decimals : most ? "\u2008" : "") + fill + rest;
+  });
+}
 
 /** Decimals that show four digits of the largest value of a list. */
 function decimalsFor(values) {
   let most = 0;
   for (const value of values) if (Number.isFinite(value)) most = Math.max(most, Math.abs(value));
   return most === 0 ? 0 : Math.max(0, Math.min(6, 3 - Math.floor(Math.log10(most))));
+}
+
+/**
+ * Decimals of a column as shown, from those its values have in the unit of the file: four digits of the largest;
+ * a dimension (`exact`) keeps what it has, up to the four that shops read in inches.
+ */
+function decimalsIn(values, unit, decimals, exact) {
+  const { factor, digits } = shownUnit(unit);
+  if (factor === 1) return decimals;
+  const shown = decimalsFor(values.map((value) => value * factor));
+  return exact ? Math.min(4, Math.max(shown, decimals + digits)) : shown;
 }
 
 /**

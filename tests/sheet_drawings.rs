@@ -1,0 +1,257 @@
+//! What a sheet draws and hands to the page: the shape in numbers, fields along the path, drawings.
+
+mod studies_support;
+
+use std::f64::consts::PI;
+
+use fretwork::evaluate::Sheet;
+use fretwork::part::Volume;
+use fretwork::review::geometry::shape_json;
+use fretwork::run::Overrides;
+use serde_json::Value;
+use studies_support::{of_text, prepared};
+
+const DEMOS: [&str; 3] = ["yaw-ring", "tilt-arm", "isolator-blade"];
+
+/// The sheet of a demo study's baseline, some variables (base units) set otherwise.
+fn sheet(study: &str, set: &[(&str, f64)]) -> Sheet {
+    let evaluator = prepared(study, Overrides::default()).evaluator;
+    let mut variables = evaluator.baseline();
+    for (name, value) in set {
+        let at = evaluator
+            .setup()
+            .variables
+            .iter()
+            .position(|each| each.name == *name);
+        variables[at.expect("a variable of the study")] = *value;
+    }
+    evaluator.sheet(&variables)
+}
+
+fn num(value: &Value, name: &str) -> f64 {
+    value[name]
+        .as_f64()
+        .unwrap_or_else(|| panic!("{name} of {value}"))
+}
+
+fn list(value: &Value) -> &[Value] {
+    value.as_array().expect("a list")
+}
+
+fn numbers(value: &Value) -> Vec<f64> {
+    list(value)
+        .iter()
+        .map(|each| each.as_f64().expect("a number"))
+        .collect()
+}
+
+/// Curvature of the path at a station.
+fn curvature(shape: &Value, station: f64) -> f64 {
+    let mut left = station.rem_euclid(num(shape, "length"));
+    for piece in list(&shape["pieces"]) {
+        let piece = numbers(piece);
+        if left <= piece[3] {
+            return piece[4];
+        }
+        left -= piece[3];
+    }
+    0.0
+}
+
+/// Mean over a disc of the distance between a cylindrical face and the plane that touches it on the hole's axis:
+/// Simpson's rule over chords (textbook), independent of the crate's own quadrature.
+fn sag(radius: f64, curvature: f64, y: f64) -> f64 {
+    if curvature == 0.0 {
+        return 0.0;
+    }
+    let face = 1.0 / curvature - y;
+    let height = |u: f64| face - face.signum() * (face * face - u * u).sqrt();
+    // u = radius sin t takes the root out of the chord's ends.
+    let steps = 200;
+    let h = PI / f64::from(steps);
+    let sum: f64 = (0..=steps)
+        .map(|k| {
+            let t = -0.5 * PI + h * f64::from(k);
+            let weight = if k == 0 || k == steps {
+                1.0
+            } else if k % 2 == 1 {
+                4.0
+            } else {
+                2.0
+            };
+            weight * height(radius * t.sin()) * 2.0 * t.cos() * t.cos()
+        })
+        .sum();
+    sum * h / 3.0 / PI
+}
+
+/// Area of a disc between two chords.
+fn between_chords(radius: f64, from: f64, to: f64) -> f64 {
+    let left = |y: f64| {
+        let t = (y / radius).clamp(-1.0, 1.0);
+        radius * radius * (t.acos() - t * (1.0 - t * t).sqrt())
+    };
+    left(from) - left(to)
+}
+
+/// Volume of the solid that the numbers describe: strips by Pappus and Guldin, less holes and bores.
+fn volume(shape: &Value) -> f64 {
+    let length = num(shape, "length");
+    let closed = shape["closed"].as_bool().unwrap();
+    let mut total = 0.0;
+    for segment in list(&shape["segments"]) {
+        let [s0, s1, section] = numbers(segment)[..] else {
+            panic!("{segment}")
+        };
+        for strip in list(&shape["sections"][section as usize]) {
+            let (y0, y1) = (num(strip, "y0"), num(strip, "y1"));
+            let area = (y1 - y0) * (num(strip, "z1") - num(strip, "z0"));
+            let laps = if closed { -1..=1 } else { 0..=0 };
+            for lap in laps {
+                let mut at = f64::from(lap) * length;
+                for piece in list(&shape["pieces"]) {
+                    let piece = numbers(piece);
+                    let along = (s1.min(at + piece[3]) - s0.max(at)).max(0.0);
+                    total += area * along * (1.0 - piece[4] * 0.5 * (y0 + y1));
+                    at += piece[3];
+                }
+            }
+        }
+    }
+    for row in list(&shape["holes"]) {
+        let (d, depth) = (num(row, "d"), num(row, "depth"));
+        let through = row["through"].as_bool().unwrap();
+        let disc = 0.25 * PI * d * d;
+        let cone = if through {
+            0.0
+        } else {
+            disc * 0.5 * d / (0.5 * num(row, "point")).tan() / 3.0
+        };
+        let strip = list(&shape["sections"][0])
+            .iter()
+            .find(|strip| strip["name"] == row["strip"])
+            .expect("the drilled strip");
+        for place in list(&row["at"]) {
+            let [s, _] = numbers(place)[..] else {
+                panic!("{place}")
+            };
+            let bent = if row["axis"] == "y" {
+                curvature(shape, s)
+            } else {
+                0.0
+            };
+            let over = |face: &str| sag(0.5 * d, bent, num(strip, face));
+            let more = match (row["axis"].as_str(), through, row["from"].as_str()) {
+                (Some("z"), ..) => 0.0,
+                (_, true, _) => over("y1") - over("y0"),
+                (_, false, Some("y1")) => over("y1"),
+                (_, false, _) => -over("y0"),
+            };
+            total -= disc * (depth + more) + cone;
+        }
+    }
+    for bore in list(&shape["bores"]) {
+        let s = num(bore, "s").rem_euclid(length);
+        let section = list(&shape["segments"])
+            .iter()
+            .map(numbers)
+            .find(|segment| {
+                [s, s - length, s + length]
+                    .iter()
+                    .any(|s| segment[0] <= *s && *s <= segment[1])
+            });
+        let strips = list(&shape["sections"][section.unwrap()[2] as usize]);
+        let within = |radius: f64, above: f64| -> f64 {
+            let strip = |strip: &Value| {
+                between_chords(radius, num(strip, "y0"), num(strip, "y1"))
+                    * (num(strip, "z1") - num(strip, "z0").max(above)).max(0.0)
+            };
+            strips.iter().map(strip).sum()
+        };
+        let radius = 0.5 * num(bore, "d");
+        total -= if bore["through"].as_bool().unwrap() {
+            within(radius, 0.0)
+        } else {
+            let point = radius / (0.5 * num(bore, "point")).tan() / 3.0;
+            PI * radius * radius * (num(bore, "depth") + point)
+        };
+        if let Some(wide) = bore["counterbore"].as_object() {
+            let (d, depth) = (wide["d"].as_f64().unwrap(), wide["depth"].as_f64().unwrap());
+            let bottom = num(bore, "top") - depth;
+            total -= within(0.5 * d, bottom) - within(radius, bottom);
+        }
+    }
+    total
+}
+
+fn check_shape(what: &str, sheet: &Sheet, holes: usize) {
+    let (part, layout) = (sheet.part.as_ref().unwrap(), sheet.layout.as_ref().unwrap());
+    let shape = shape_json(part, layout);
+    // Read back from text, as a browser does.
+    let shape: Value = serde_json::from_str(&shape.to_string()).unwrap();
+    let (got, want) = (volume(&shape), Volume::of(part, layout).metal_mm3);
+    assert!(
+        (got / want - 1.0).abs() < 1e-6,
+        "{what}: {got} mm3, evaluator {want} mm3"
+    );
+    let told: usize = list(&shape["holes"])
+        .iter()
+        .map(|row| list(&row["at"]).len())
+        .sum();
+    assert_eq!((told, layout.holes.len()), (holes, holes), "{what}");
+    // Every piece starts where the one before ends: arcs turn about their centre (plane geometry).
+    let pieces: Vec<Vec<f64>> = list(&shape["pieces"]).iter().map(numbers).collect();
+    for pair in pieces.windows(2) {
+        let [x, y, heading, length, bent] = pair[0][..] else {
+            panic!()
+        };
+        let end = heading + length * bent;
+        let (dx, dy) = match bent {
+            0.0 => (length * heading.cos(), length * heading.sin()),
+            _ => (
+                (end.sin() - heading.sin()) / bent,
+                (heading.cos() - end.cos()) / bent,
+            ),
+        };
+        let gap = (x + dx - pair[1][0]).hypot(y + dy - pair[1][1]);
+        assert!(
+            gap < 1e-5 && (end - pair[1][2]).abs() < 1e-9,
+            "{what}: {gap}"
+        );
+    }
+}
+
+#[test]
+fn the_shape_in_numbers_has_the_evaluators_volume() {
+    // Counted by hand: ring, four times 46.8 / 8 mm; arm, 88.7 / 9 mm in the floor and 89.7 / 8 mm in the wall.
+    for (study, holes) in DEMOS.iter().zip([4 * 6, 10 + 12, 0]) {
+        check_shape(study, &sheet(study, &[]), holes);
+    }
+    // Slit; blind holes in curved walls; a bore with a counterbore, a blind one.
+    check_shape(
+        "slit blade",
+        &sheet("isolator-blade", &[("slits", 2.0), ("slit", 1.5)]),
+        0,
+    );
+    let text = std::fs::read_to_string("studies/tilt-arm.toml").unwrap();
+    let text = text
+        .replace("strip = \"outer wall\"", "strip = \"inner wall\"\ndepth = \"0.4 mm\"")
+        .replacen(
+            "bore = { diameter = \"3.2 mm\" }",
+            "bore = { diameter = \"3.2 mm\", counterbore = { diameter = \"6 mm\", depth = \"1.5 mm\" } }",
+            1,
+        )
+        .replacen(
+            "bore = { diameter = \"3.2 mm\" }\n\n[[part.hole_row]]",
+            "bore = { diameter = \"2.5 mm\", depth = \"2.2 mm\" }\n\n[[part.hole_row]]",
+            1,
+        );
+    let evaluator = of_text("arm", text, Overrides::default()).evaluator;
+    let odd = evaluator.sheet(&evaluator.baseline());
+    let count = odd.layout.as_ref().unwrap().holes.len();
+    check_shape("blind arm", &odd, count);
+    let shape = shape_json(odd.part.as_ref().unwrap(), odd.layout.as_ref().unwrap());
+    assert_eq!(shape["holes"][1]["from"], "y1");
+    assert_eq!(shape["bores"][0]["counterbore"]["depth"], 1.5);
+    assert_eq!(shape["bores"][1]["through"], false);
+}
