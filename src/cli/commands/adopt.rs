@@ -279,6 +279,9 @@ fn revision(
     }
 }
 
+/// Keys of these that nobody need be told of: they change with every run and revision.
+const SMALL: [&str; 5] = ["title", "notes", "seed", "explore", "baseline"];
+
 /// Keys of a study that no figure of a design follows from.
 const FREE: [&str; 9] = [
     "title",
@@ -332,7 +335,12 @@ fn compare(ask: &Ask, place: &Place, stored: &Stored) -> Result<(), Failure> {
             .iter()
             .map(|each| format!("catalogue: {}", words(each))),
     );
-    let others: Vec<String> = all.iter().filter(free).map(words).collect();
+    let small = |each: &&Difference| SMALL.contains(&each.key.split('.').next().unwrap_or_default());
+    let others: Vec<String> = all
+        .iter()
+        .filter(|each| free(each) && !small(each))
+        .map(words)
+        .collect();
     if binding.is_empty() || ask.despite_changes {
         let told = [binding, others].concat();
         if !told.is_empty() {

@@ -3,7 +3,7 @@
 use super::panel::{panel, words};
 use crate::ledger::{Change, History, Measure, Step};
 use crate::review::page::{STYLES, fill, hash};
-use crate::review::text::{escaped, grouped, significant};
+use crate::review::text::{escaped, grouped, raised, significant};
 
 const TEMPLATE: &str = include_str!("history.html");
 const STYLE: &str = include_str!("history.css");
@@ -181,7 +181,7 @@ fn figures(history: &History) -> String {
             format!(
                 "<tr{class}><th scope=\"row\"><bdi>{}</bdi></th><td class=\"unit\">{}</td>{cells}</tr>",
                 escaped(&measure.name),
-                escaped(&measure.unit)
+                escaped(&raised(&measure.unit))
             )
         })
         .collect();
@@ -202,7 +202,7 @@ fn figure(value: f64) -> String {
 fn with_unit(figure: String, unit: &str) -> String {
     match unit {
         "" => figure,
-        unit => format!("{figure} {}", escaped(unit)),
+        unit => format!("{figure} {}", escaped(&raised(unit))),
     }
 }
 

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use crate::ledger::{History, Measure, Sense};
 use crate::review::drawing::{number, standalone};
 use crate::review::plots::{tick_words, ticks};
-use crate::review::text::{escaped, shortened, significant};
+use crate::review::text::{escaped, raised, shortened, significant};
 
 /// Size of a plot and of the frame in it, in mm.
 const WIDTH: f64 = 92.0;
@@ -63,7 +63,7 @@ pub(super) fn panel(history: &History, measure: &Measure) -> String {
 pub(super) fn words(measure: &Measure) -> String {
     let unit = match measure.unit.as_str() {
         "" => String::new(),
-        unit => format!(" in {unit}"),
+        unit => format!(" in {}", raised(unit)),
     };
     let sense = match measure.sense {
         Some(Sense::Least) => ", less is better",
@@ -94,7 +94,8 @@ fn drawn(history: &History, measure: &Measure) -> String {
         span if span > 1e-9 * high.abs() => 0.14 * span,
         _ => 0.1 * high.abs().max(1e-9),
     };
-    let (low, high) = (low - room, high + room);
+    // Below there is room for a value under its dot.
+    let (low, high) = (low - 2.0 * room, high + room);
     let count = measure.values.len();
     let x = |step: usize| match count {
         1 => 0.5 * (LEFT + WIDTH - RIGHT),
