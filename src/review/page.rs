@@ -74,6 +74,7 @@ const SCRIPTS: [&str; 14] = [
     include_str!("page/drawing.js"),
     include_str!("page/state.js"),
     include_str!("page/plot.js"),
+    include_str!("page/map.js"),
     include_str!("page/scatter.js"),
     include_str!("page/parallel.js"),
     include_str!("page/limits.js"),

@@ -11,23 +11,11 @@ function start() {
   state.shade = goals.length > 2 ? third.index : null;
   judge();
 
-  const option = (column, chosen) => el("option", { value: column.index, selected: column.index === chosen }, label(column));
-  const pick = (id, key, none) => {
-    const select = document.getElementById(id);
-    if (none) select.append(el("option", { value: "", selected: state[key] === null }, none));
-    select.append(...byRank.map((column) => option(column, state[key])));
-    select.addEventListener("change", () => {
-      state[key] = select.value === "" ? null : Number(select.value);
-      changed("view");
-    });
-  };
-  pick("pick-x", "x");
-  pick("pick-y", "y");
-  pick("pick-shade", "shade", "none");
-  const range = document.getElementById("pick-range");
-  range.addEventListener("change", () => { state.range = range.value; changed("view"); });
-
-  const plots = [scatter(document.getElementById("map")), parallel(document.getElementById("axes"))];
+  unitSwitch(document.getElementById("units"));
+  mapChoices();
+  const map = scatter(document.getElementById("map"));
+  mapTools(map.act);
+  const plots = [map, parallel(document.getElementById("axes"))];
   limitsPanel(document.getElementById("limits"));
   table(document.getElementById("table"));
   sheets(document.getElementById("sheets"));

@@ -1,4 +1,4 @@
-// What both canvas plots need: a sharp canvas that follows its box, the page's colours, round axis values.
+// What the plots share: layers that follow their box, the page's colours, scales in the units shown.
 
 let printing = false;
 
@@ -11,34 +11,33 @@ function ink() {
   );
 }
 
-const FONT = '12px "Helvetica Neue", Arial, "Liberation Sans", sans-serif';
-
-/** Layers of canvas over one another in `box`; `draw()` is called when the size changes. */
+/**
+ * Layers over one another in `box`: canvases for what is many, one SVG on top for axes and what is few.
+ * `draw()` is called when the size changes.
+ */
 function layers(box, count, ratio, draw) {
-  const canvases = Array.from({ length: count }, (_, i) => el("canvas", i ? { "aria-hidden": "true" } : {}));
-  box.append(...canvases);
+  const canvases = Array.from({ length: count }, () => el("canvas", { "aria-hidden": "true" }));
+  // Paper gets a picture: browsers print a canvas of thousands of strokes empty.
+  const picture = el("img", { class: "paper-picture", alt: "" });
+  box.append(...canvases, picture);
+  const svg = d3.select(box).append("svg");
   const contexts = canvases.map((canvas) => canvas.getContext("2d"));
-  const size = { width: 0, height: 0 };
+  const size = { width: 0, height: 0, sharp: 1 };
   const fit = () => {
     const width = printing ? 690 : Math.max(280, Math.round(box.clientWidth));
     const height = Math.round(ratio(width));
-    const scale = Math.max(1, window.devicePixelRatio || 1) * (printing ? 2 : 1);
+    const sharp = Math.max(1, window.devicePixelRatio || 1) * (printing ? 2 : 1);
     for (const canvas of canvases) {
-      canvas.width = width * scale;
-      canvas.height = height * scale;
+      canvas.width = Math.round(width * sharp);
+      canvas.height = Math.round(height * sharp);
       canvas.style.aspectRatio = `${width} / ${height}`;
     }
-    for (const context of contexts) {
-      context.setTransform(scale, 0, 0, scale, 0, 0);
-      context.font = FONT;
-    }
+    for (const context of contexts) context.setTransform(sharp, 0, 0, sharp, 0, 0);
+    svg.attr("viewBox", `0 0 ${width} ${height}`);
     box.style.height = height + "px";
-    Object.assign(size, { width, height });
+    Object.assign(size, { width, height, sharp });
     draw();
   };
-  // Paper gets a picture: browsers print a canvas of thousands of strokes empty.
-  const picture = el("img", { class: "paper-picture", alt: "" });
-  box.append(picture);
   const fitPaper = () => {
     fit();
     contexts[0].setTransform(1, 0, 0, 1, 0, 0);
@@ -51,19 +50,28 @@ function layers(box, count, ratio, draw) {
     last = box.clientWidth;
     fit();
   }).observe(box);
-  return { canvases, contexts, size, fit, fitPaper };
+  return { canvases, contexts, svg, size, fit, fitPaper };
 }
 
-/** Round values between two bounds. */
-function ticks(low, high, about = 5) {
-  const rough = (high - low) / about;
-  if (!(rough > 0) || !Number.isFinite(rough)) return [];
-  const power = Math.pow(10, Math.floor(Math.log10(rough)));
-  const step = power * [1, 2, 5, 10].find((lead) => lead * power >= rough * 0.999);
-  const out = [];
-  for (let k = Math.ceil(low / step - 1e-9); k * step <= high + 1e-9 * step && out.length < 30; k++) out.push(k * step);
-  out.decimals = Math.max(0, Math.min(8, -Math.floor(Math.log10(step) + 1e-9)));
-  return out;
+/** A scale of a column over the bounds `low` and `high` of the file's unit; it takes values as they are shown. */
+function scaleOf(column, [low, high], range, log = false) {
+  const { factor } = shownUnit(column.unit);
+  return (log ? d3.scaleLog : d3.scaleLinear)([low * factor, high * factor], range);
+}
+
+/** Round values along a scale, about so many, and the words for each. */
+function marksOf(scale, about) {
+  let values = scale.ticks(about);
+  if (scale.base && values.length > about + 2) {
+    const leads = (...digits) => values.filter((value) => digits.includes(Number(value.toExponential(0)[0])));
+    values = [leads(1, 2, 5), leads(1, 3), leads(1)].find((list) => list.length <= about + 2) || leads(1);
+  }
+  const step = values.length > 1 ? Math.abs(values[1] - values[0]) : Math.abs(values[0]) || 1;
+  const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+  const most = Math.max(...values.map(Math.abs), 0);
+  const plain = decimals <= 5 && most < 1e7;
+  const words = scale.base || !plain ? (value) => (plain ? grouped(String(Number(value.toPrecision(6)))) : figure(value, 2)) : (value) => fixed(value, decimals);
+  return { values, words };
 }
 
 /** Least and greatest finite value of a column over rows; a little room at both ends. */
@@ -80,7 +88,15 @@ function span(values, rows, room = 0.05) {
   return [low - room * width, high + room * width];
 }
 
-/** Shade of a share from 0 to 1: four inks of steadily changing lightness. */
+/** Bounds that hold what must be seen, and of a wide cloud of rows all but its far ends. */
+function wideSpan(values, must, cloud, room = 0.05) {
+  const [low, high] = span(values, must, room);
+  const sorted = Float64Array.from(cloud, (row) => values[row]).filter(Number.isFinite).sort();
+  if (!sorted.length) return [low, high];
+  return [Math.min(low, d3.quantileSorted(sorted, 0.005)), Math.max(high, d3.quantileSorted(sorted, 0.995))];
+}
+
+/** Shade of a share from 0 to 1: four inks of steadily changing lightness, in 64 steps. */
 function shades(colours) {
   const stops = [colours.shade0, colours.shade1, colours.shade2, colours.shade3].map((hex) => [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16)));
   const table = Array.from({ length: 64 }, (_, i) => {
@@ -90,4 +106,15 @@ function shades(colours) {
   return (share) => table[Math.max(0, Math.min(63, Math.round(share * 63)))] || table[0];
 }
 
-const label = (column) => column.name + (column.unit ? " in " + column.unit : "");
+/** A column's name with its unit as shown. */
+const label = (column) => column.name + (column.unit ? " in " + unitWords(column.unit) : "");
+
+/** A column's value of a row with its unit, as shown. */
+const valueWords = (column, row) => withUnit(column.values[row], column.unit);
+
+/** A name that fits a plot's edge. */
+const brief = (text, most) => (text.length > most ? text.slice(0, Math.max(1, most - 1)) + "…" : text);
+
+/** Rows by what they are, worked out once. */
+const everyRow = Array.from(designs.keys());
+const feasibleRows = everyRow.filter((row) => violation[row] === 0);

@@ -1,293 +1,291 @@
-// The map of all designs: two columns across and up, a third as shade.
+// The map of all designs: two columns across and up, a third as shade, a fourth as size.
+//
+// A drag marks designs or moves the picture; points are on canvas, axes and the few that stand out are SVG.
 
 const MARGIN = { left: 62, right: 16, top: 26, bottom: 46 };
+const CLOSER = 1.5;
 
 function scatter(box) {
   const plot = layers(box, 2, (width) => Math.min(Math.max(width * 0.66, 300), 620), () => draw());
-  const [canvas, overlay] = plot.canvases;
-  const [pen, over] = plot.contexts;
-  let scale = null;
+  const { svg, size } = plot;
+  const [cloud, front] = plot.contexts;
+  const px = new Float32Array(designs.length), py = new Float32Array(designs.length);
+  const seen = new Uint8Array(designs.length);
+  const legend = mapLegend(document.getElementById("legend"));
+  let base = null, scale = null, moved = d3.zoomIdentity, boxed = null, asked = 0;
 
-  canvas.setAttribute("tabindex", "0");
-  canvas.setAttribute("role", "application");
-  canvas.setAttribute("aria-roledescription", "scatter plot");
-  canvas.setAttribute("aria-describedby", "readout");
+  svg.attr("tabindex", 0).attr("role", "application").attr("aria-roledescription", "scatter plot").attr("aria-describedby", "readout").attr("class", "map");
+  const groups = Object.fromEntries(["down", "along", "brush", "few"].map((kind) => [kind, svg.append("g").attr("class", kind)]));
+  const titles = { x: svg.append("text").attr("class", "axis-title").attr("text-anchor", "end"), y: svg.append("text").attr("class", "axis-title").attr("x", 4).attr("y", 14) };
+  groups.few.attr("aria-hidden", "true");
 
-  const feasibleRows = () => Array.from(designs.keys()).filter((row) => violation[row] === 0);
+  const area = () => [[MARGIN.left, MARGIN.top], [size.width - MARGIN.right, size.height - MARGIN.bottom]];
+  const must = candidates.concat(0);
+  const known = new Map();
 
-  /** Bounds of an axis: what must be seen, and of a wide cloud all but its far ends. */
-  function bounds(column) {
-    const must = candidates.concat(0);
-    if (state.range === "front") return span(column.values, must, 0.12);
-    const rows = state.range === "all" ? Array.from(designs.keys()) : feasibleRows();
-    const sorted = rows.map((row) => column.values[row]).filter(Number.isFinite).sort((a, b) => a - b);
-    const [low, high] = span(column.values, must, 0.05);
-    if (!sorted.length) return [low, high];
-    const cut = Math.floor(sorted.length / 200);
-    return [Math.min(low, sorted[cut]), Math.max(high, sorted[sorted.length - 1 - cut])];
+  /** Bounds of an axis in the file's unit: what must be seen, and of a wide cloud all but its far ends. */
+  function bounds(column, log) {
+    const key = [column.index, state.range, log].join();
+    if (!known.has(key)) {
+      const { values } = column;
+      let [low, high] = state.range === "front" ? span(values, must, 0.12) : wideSpan(values, must, state.range === "all" ? everyRow : feasibleRows);
+      if (log) low = Math.max(low, 0.94 * d3.extent(must, (row) => values[row])[0]);
+      known.set(key, [low, high]);
+    }
+    return known.get(key);
   }
 
-  function fitScale() {
-    const { width, height } = plot.size;
-    const [x0, x1] = bounds(columns[state.x]), [y0, y1] = bounds(columns[state.y]);
-    const across = width - MARGIN.left - MARGIN.right, up = height - MARGIN.top - MARGIN.bottom;
-    const xs = columns[state.x].values, ys = columns[state.y].values;
-    scale = {
-      x0, x1, y0, y1,
-      x: (value) => MARGIN.left + ((value - x0) / (x1 - x0)) * across,
-      y: (value) => MARGIN.top + (1 - (value - y0) / (y1 - y0)) * up,
-      backX: (px) => x0 + ((px - MARGIN.left) / across) * (x1 - x0),
-      backY: (py) => y0 + (1 - (py - MARGIN.top) / up) * (y1 - y0),
-      inside: (row) => xs[row] >= x0 && xs[row] <= x1 && ys[row] >= y0 && ys[row] <= y1,
-      at: (row) => [scale.x(xs[row]), scale.y(ys[row])],
-    };
-  }
-
-  function axes(colours) {
-    const { width, height } = plot.size;
-    const bottom = height - MARGIN.bottom, right = width - MARGIN.right;
-    pen.lineWidth = 1;
-    pen.strokeStyle = colours.rule;
-    pen.fillStyle = colours.quiet;
-    pen.textAlign = "center";
-    const xTicks = ticks(scale.x0, scale.x1, width > 520 ? 7 : 4);
-    for (const tick of xTicks) {
-      const x = Math.round(scale.x(tick)) + 0.5;
-      line(pen, [[x, MARGIN.top], [x, bottom]]);
-      pen.fillText(fixed(tick, xTicks.decimals), x, bottom + 16);
-    }
-    pen.textAlign = "right";
-    const yTicks = ticks(scale.y0, scale.y1, 6);
-    for (const tick of yTicks) {
-      const y = Math.round(scale.y(tick)) + 0.5;
-      line(pen, [[MARGIN.left, y], [right, y]]);
-      pen.fillText(fixed(tick, yTicks.decimals), MARGIN.left - 7, y + 4);
-    }
-    pen.strokeStyle = colours.quiet;
-    line(pen, [[MARGIN.left + 0.5, MARGIN.top], [MARGIN.left + 0.5, bottom + 0.5], [right, bottom + 0.5]]);
+  function place() {
+    const [[left, top], [right, bottom]] = area();
     const [xc, yc] = [columns[state.x], columns[state.y]];
-    pen.fillStyle = colours.ink;
-    pen.textAlign = "right";
-    pen.fillText(label(xc) + ({ least: "  ← better", most: "  better →" }[xc.sense] || ""), right, height - 8);
-    pen.textAlign = "left";
-    pen.fillText(label(yc) + ({ least: "  ↓ better", most: "  ↑ better" }[yc.sense] || ""), 4, 14);
+    base = { x: scaleOf(xc, bounds(xc, state.logX), [left, right], state.logX), y: scaleOf(yc, bounds(yc, state.logY), [bottom, top], state.logY) };
+    scale = { x: moved.rescaleX(base.x), y: moved.rescaleY(base.y) };
+    const fx = shownUnit(xc.unit).factor, fy = shownUnit(yc.unit).factor;
+    for (let row = 0; row < designs.length; row++) {
+      const x = scale.x(xc.values[row] * fx), y = scale.y(yc.values[row] * fy);
+      px[row] = x;
+      py[row] = y;
+      seen[row] = x >= left && x <= right && y >= top && y <= bottom;
+    }
+  }
+
+  function axes() {
+    const [[left, top], [right, bottom]] = area();
+    const across = marksOf(scale.x, size.width > 520 ? 7 : 4), up = marksOf(scale.y, 6);
+    groups.down.attr("transform", `translate(0,${bottom})`).call(d3.axisBottom(scale.x).tickValues(across.values).tickFormat(across.words).tickSizeInner(top - bottom).tickSizeOuter(0).tickPadding(8));
+    groups.along.attr("transform", `translate(${left},0)`).call(d3.axisLeft(scale.y).tickValues(up.values).tickFormat(up.words).tickSizeInner(left - right).tickSizeOuter(0).tickPadding(7));
+    const words = (column, log, signs) => label(column) + (log ? ", log scale" : "") + (signs[column.sense] || "");
+    titles.x.attr("x", right).attr("y", size.height - 8).text(brief(words(columns[state.x], state.logX, { least: "  ← better", most: "  better →" }), 70));
+    titles.y.text(brief(words(columns[state.y], state.logY, { least: "  ↓ better", most: "  ↑ better" }), 70));
+  }
+
+  /** Dominated designs as dots, those that break a constraint as crosses. */
+  function drawCloud(colours) {
+    cloud.clearRect(0, 0, size.width, size.height);
+    for (const [pass, dot, cross] of [[0, 0.1, 0.12], [1, 0.6, 0.5]]) {
+      for (let row = 1; row < designs.length; row++) {
+        if (isCandidate[row] || !seen[row] || within[row] !== pass) continue;
+        if (violation[row] === 0) {
+          cloud.globalAlpha = dot;
+          cloud.fillStyle = colours.faint;
+          cloud.fillRect(px[row] - 1, py[row] - 1, 2, 2);
+        } else {
+          cloud.globalAlpha = cross;
+          cloud.fillStyle = colours.broken;
+          cloud.fillRect(px[row] - 2.5, py[row] - 0.5, 5, 1);
+          cloud.fillRect(px[row] - 0.5, py[row] - 2.5, 1, 5);
+        }
+      }
+    }
+    cloud.globalAlpha = 1;
+  }
+
+  /** Marked designs, candidates, and the line of the best trades between the two columns shown. */
+  function drawFront(colours) {
+    front.clearRect(0, 0, size.width, size.height);
+    const { tint, radius } = legend.looks(colours);
+    front.strokeStyle = colours.quiet;
+    front.lineWidth = 1;
+    front.setLineDash([3, 3]);
+    stair(front);
+    front.setLineDash([]);
+    const some = state.marked.size > 0;
+    front.fillStyle = colours.ink;
+    for (const row of state.marked) if (seen[row] && !isCandidate[row] && within[row]) front.fillRect(px[row] - 2, py[row] - 2, 4, 4);
+    for (const [kept, marked] of [[0, 0], [0, 1], [1, 0], [1, 1]]) {
+      const strong = kept && (marked || !some);
+      front.globalAlpha = strong ? 1 : kept ? 0.45 : 0.8;
+      for (const row of candidates) {
+        if (within[row] !== kept || isMarked[row] !== marked || !seen[row]) continue;
+        front.beginPath();
+        front.arc(px[row], py[row], radius(row), 0, 2 * Math.PI);
+        if (kept) {
+          front.fillStyle = tint(row) || colours.front;
+          front.fill();
+        }
+        front.lineWidth = strong && marked ? 2.2 : 1.1;
+        front.strokeStyle = !kept ? colours.faint : marked || state.shade !== null ? colours.ink : colours.paper;
+        front.stroke();
+      }
+    }
+    front.globalAlpha = 1;
+  }
+
+  /** Where nothing feasible is better in both columns; only between two objectives. */
+  function stair(pen) {
+    const [xc, yc] = [columns[state.x], columns[state.y]];
+    if (!file.hasFront || xc === yc || !xc.sense || !yc.sense) return;
+    const sign = (column) => (column.sense === "most" ? -1 : 1);
+    const rows = candidates.filter((row) => Number.isFinite(px[row]) && Number.isFinite(py[row]))
+      .sort((a, b) => sign(xc) * (xc.values[a] - xc.values[b]) || sign(yc) * (yc.values[a] - yc.values[b]));
+    const [[left, top], [right, bottom]] = area();
+    pen.save();
+    pen.beginPath();
+    pen.rect(left, top, right - left, bottom - top);
+    pen.clip();
+    pen.beginPath();
+    let least = Infinity, before = null;
+    for (const row of rows) {
+      const value = sign(yc) * yc.values[row];
+      if (value >= least) continue;
+      least = value;
+      if (before === null) pen.moveTo(px[row], sign(yc) > 0 ? top : bottom);
+      else pen.lineTo(px[row], py[before]);
+      pen.lineTo(px[row], py[row]);
+      before = row;
+    }
+    if (before !== null) pen.lineTo(sign(xc) > 0 ? right : left, py[before]);
+    pen.stroke();
+    pen.restore();
+  }
+
+  /** Baseline, revisions, open sheets and what is pointed at. */
+  function drawFew() {
+    const marks = [];
+    const add = (kind, x, y, path, letter) => {
+      const [[left, top], [right, bottom]] = area();
+      if (x >= left && x <= right && y >= top && y <= bottom) marks.push({ kind, x, y, path, letter });
+    };
+    for (const revision of file.revisions || []) {
+      const [x, y] = ["x", "y"].map((way) => { const { index, unit } = columns[state[way]]; return revision.values[index] === null ? NaN : scale[way](inUnits(revision.values[index], unit)); });
+      add("revision", x, y, "M0-6L6 0L0 6L-6 0Z", revision.letter);
+    }
+    add("baseline", px[0], py[0], "M0-7.5L7.5 0L0 7.5L-7.5 0Z");
+    state.open.forEach((row, slot) => { if (row >= 0) add("opened", px[row], py[row], "M-8-8H8V8H-8Z", SLOTS[slot]); });
+    if (state.hover >= 0) add("pointed", px[state.hover], py[state.hover], "M-9 0A9 9 0 1 1 9 0A9 9 0 1 1-9 0Z");
+    const nodes = groups.few.selectAll("g").data(marks).join((enter) => {
+      const node = enter.append("g");
+      node.append("path");
+      node.append("text").attr("x", 10).attr("y", -8);
+      return node;
+    });
+    nodes.attr("class", (mark) => mark.kind).attr("transform", (mark) => `translate(${mark.x},${mark.y})`);
+    nodes.select("path").attr("d", (mark) => mark.path);
+    nodes.select("text").text((mark) => mark.letter || "");
   }
 
   function draw() {
-    if (state.x === null || !plot.size.width) return;
+    if (state.x === null || !size.width) return;
     const colours = ink();
-    const { width, height } = plot.size;
-    fitScale();
-    pen.clearRect(0, 0, width, height);
-    axes(colours);
-    const tint = shades(colours);
-    const shadeColumn = state.shade === null ? null : columns[state.shade];
-    const [s0, s1] = shadeColumn ? span(shadeColumn.values, candidates.concat(0), 0) : [0, 1];
-    const shade = (row) => shadeColumn && Number.isFinite(shadeColumn.values[row]) ? tint((shadeColumn.values[row] - s0) / (s1 - s0 || 1)) : null;
+    place();
+    axes();
+    drawCloud(colours);
+    drawFront(colours);
+    drawFew();
+    placeBox();
     let outside = 0;
-    for (let row = 1; row < designs.length; row++) {
-      if (isCandidate[row]) continue;
-      if (!scale.inside(row)) { outside++; continue; }
-      const [x, y] = scale.at(row);
-      if (violation[row] > 0 || Number.isNaN(violation[row])) {
-        pen.globalAlpha = within[row] ? 0.42 : 0.1;
-        pen.fillStyle = colours.broken;
-        pen.fillRect(x - 2, y - 0.5, 4, 1);
-      } else {
-        pen.globalAlpha = within[row] ? 0.55 : 0.1;
-        pen.fillStyle = colours.faint;
-        pen.fillRect(x - 1, y - 1, 2, 2);
-      }
-    }
-    pen.globalAlpha = 1;
-    const radius = candidates.length > 600 ? 3 : 4.5;
-    for (const pass of [0, 1]) {
-      for (const row of candidates) {
-        if (within[row] !== pass || !scale.inside(row)) continue;
-        const [x, y] = scale.at(row);
-        circle(pen, x, y, radius);
-        pen.lineWidth = pass ? 1.2 : 1;
-        pen.strokeStyle = pass ? (shadeColumn ? colours.ink : colours.paper) : colours.faint;
-        if (pass) { pen.fillStyle = shade(row) || colours.front; pen.fill(); }
-        pen.stroke();
-      }
-    }
-    if (scale.inside(0)) diamond(pen, ...scale.at(0), 7.5, colours);
-    legend(colours, shadeColumn, s0, s1, outside);
-    canvas.setAttribute("aria-label", `${columns[state.y].name} against ${columns[state.x].name}, ${candidates.length} candidates. Arrow keys step through them, Enter opens a sheet, Shift and Enter a second one. The table below holds the same figures.`);
-    drawOver();
+    for (let row = 1; row < designs.length; row++) outside += 1 - seen[row];
+    legend.show(colours, outside, seen[0]);
+    svg.attr("aria-label", `${columns[state.y].name} against ${columns[state.x].name}, ${candidates.length} candidates. Arrow keys step through them, Enter opens a sheet, Shift and Enter one beside it; M marks, plus, minus and 0 zoom, Shift and arrows move the picture, L limits to the box. The table below holds the same figures.`);
   }
 
-  function drawOver() {
-    if (!scale) return;
-    const colours = ink();
-    over.clearRect(0, 0, plot.size.width, plot.size.height);
-    over.font = "bold 12px " + FONT.slice(5);
-    state.open.forEach((row, slot) => {
-      if (row < 0 || !scale.inside(row)) return;
-      const [x, y] = scale.at(row);
-      over.strokeStyle = colours.pick;
-      over.lineWidth = 2;
-      if (slot === 0) over.strokeRect(x - 8, y - 8, 16, 16);
-      else triangle(over, x, y, 11);
-      halo(over, SLOTS[slot], x + 11, y - 9, colours);
-    });
-    if (state.hover >= 0 && scale.inside(state.hover)) {
-      const [x, y] = scale.at(state.hover);
-      over.strokeStyle = colours.ink;
-      over.lineWidth = 1.5;
-      circle(over, x, y, 8);
-      over.stroke();
-    }
-    if (drag && drag.moved) {
-      over.strokeStyle = colours.ink;
-      over.lineWidth = 1;
-      over.setLineDash([4, 3]);
-      over.strokeRect(drag.x, drag.y, drag.toX - drag.x, drag.toY - drag.y);
-      over.setLineDash([]);
-    }
+  /** Draws before the next picture, however often it is asked. */
+  function drawSoon() {
+    cancelAnimationFrame(asked);
+    asked = requestAnimationFrame(draw);
   }
 
-  function legend(colours, shadeColumn, s0, s1, outside) {
-    const items = [
-      mark("candidate", file.hasFront ? `${grouped(String(candidates.length))} on the front` : `${candidates.length} least violating`),
-      mark("baseline", "baseline" + (scale.inside(0) ? "" : " (outside the axes)")),
-      mark("dominated", "dominated"),
-      mark("broken", "breaks a constraint"),
-    ];
-    if (shadeColumn) {
-      const bar = el("canvas", { class: "ramp", width: 90, height: 10, "aria-hidden": "true" });
-      const brush = bar.getContext("2d"), tint = shades(colours);
-      for (let i = 0; i < 90; i++) { brush.fillStyle = tint(i / 89); brush.fillRect(i, 0, 1, 10); }
-      items.push(el("span", {}, name(shadeColumn.name), " ", figure(s0, 3), " ", bar, " ", figure(s1, 3) + (shadeColumn.unit ? " " + shadeColumn.unit : "")));
-    }
-    if (outside) items.push(el("span", {}, `${grouped(String(outside))} designs lie outside the axes`));
-    document.getElementById("legend").replaceChildren(...items);
-  }
-
-  const mark = (kind, text) => {
-    const sign = { candidate: "●", baseline: "◆", dominated: "▪", broken: "‒" }[kind];
-    return el("span", {}, el("i", { class: "mark " + kind, "aria-hidden": "true" }, sign), " ", text);
-  };
-
-  /** The row nearest to a place on the canvas, candidates preferred. */
-  function nearest(px, py) {
+  /** The row nearest to a place on the plot, candidates preferred. */
+  function nearest(x, y) {
     let best = -1, least = 12;
     for (let row = 0; row < designs.length; row++) {
-      if (!within[row] || !scale.inside(row)) continue;
-      const [x, y] = scale.at(row);
-      const far = Math.hypot(x - px, y - py) - (isCandidate[row] || row === 0 ? 5 : 0);
+      if (!within[row] || !seen[row]) continue;
+      const far = Math.hypot(px[row] - x, py[row] - y) - (isCandidate[row] || row === 0 ? 5 : 0);
       if (far < least) { least = far; best = row; }
     }
     return best;
   }
 
-  let drag = null;
-  const place = (event) => {
-    const rect = canvas.getBoundingClientRect();
-    return [event.clientX - rect.left, event.clientY - rect.top];
-  };
-  canvas.addEventListener("pointerdown", (event) => {
-    if (event.button !== 0) return;
-    const [x, y] = place(event);
-    drag = { x, y, toX: x, toY: y, moved: false };
-    canvas.setPointerCapture(event.pointerId);
-  });
-  canvas.addEventListener("pointermove", (event) => {
-    const [x, y] = place(event);
-    if (drag) {
-      drag.toX = x; drag.toY = y;
-      drag.moved = drag.moved || Math.hypot(x - drag.x, y - drag.y) > 6;
-      if (drag.moved) { drawOver(); return; }
-    }
-    setHover(nearest(x, y));
-  });
-  canvas.addEventListener("pointerup", (event) => {
-    if (!drag) return;
-    const ended = drag;
-    drag = null;
-    if (ended.moved) return limitTo(ended);
-    const row = nearest(...place(event));
-    if (row >= 0) openSheet(row, event.shiftKey ? 1 : 0);
-  });
-  canvas.addEventListener("pointercancel", () => { drag = null; drawOver(); });
-  canvas.addEventListener("pointerleave", () => { if (!drag) setHover(-1); });
+  // Marking by a box.
+  const brush = d3.brush().filter((event) => !event.ctrlKey && !event.button && dragMarks()).on("brush end", brushed);
 
-  function limitTo({ x, y, toX, toY }) {
-    const rounded = (value) => Number(value.toPrecision(4));
-    const xs = [scale.backX(x), scale.backX(toX)].sort((a, b) => a - b).map(rounded);
-    const ys = [scale.backY(y), scale.backY(toY)].sort((a, b) => a - b).map(rounded);
-    setLimit(state.x, xs[0], xs[1], true);
-    setLimit(state.y, ys[0], ys[1]);
+  /** The box in the units of the file, so that it stays where it is when the picture moves. */
+  function brushed(event) {
+    if (!event.sourceEvent || event.sourceEvent.type === "zoom") return;
+    if (!event.selection) {
+      const [x, y] = d3.pointer(event.sourceEvent, svg.node());
+      if (boxed && nearest(x, y) >= 0) return placeBox();
+      if (state.marked.size) unmark();
+      boxed = null;
+      return;
+    }
+    const [[x0, y0], [x1, y1]] = event.selection;
+    const back = (way, value) => fromUnits(scale[way].invert(value), columns[state[way]].unit);
+    boxed = { x: [back("x", x0), back("x", x1)], y: [back("y", y1), back("y", y0)], columns: [state.x, state.y] };
+    const rows = everyRow.filter((row) => within[row] && seen[row] && px[row] >= x0 && px[row] <= x1 && py[row] >= y0 && py[row] <= y1);
+    setMarked(rows, event.type !== "end");
   }
 
-  canvas.addEventListener("keydown", (event) => {
-    const axis = { ArrowLeft: "x", ArrowRight: "x", ArrowUp: "y", ArrowDown: "y" }[event.key];
-    if (axis) {
-      event.preventDefault();
-      const values = columns[state[axis]].values;
-      const rows = candidates.concat(isCandidate[0] ? [] : [0]).filter((row) => within[row]).sort((a, b) => values[a] - values[b] || a - b);
-      const step = event.key === "ArrowRight" || event.key === "ArrowUp" ? 1 : -1;
-      const now = rows.indexOf(state.hover);
-      const next = now < 0 ? (step > 0 ? 0 : rows.length - 1) : Math.max(0, Math.min(rows.length - 1, now + step));
-      if (rows.length) { setHover(rows[next]); say(describe(rows[next])); }
-    } else if (event.key === "Enter" && state.hover >= 0) {
-      event.preventDefault();
-      openSheet(state.hover, event.shiftKey ? 1 : 0);
-    } else if (event.key === "Escape") {
-      setHover(-1);
+  function placeBox() {
+    brush.extent(area());
+    groups.brush.call(brush);
+    if (boxed && (boxed.columns[0] !== state.x || boxed.columns[1] !== state.y)) boxed = null;
+    const at = (way) => boxed[way].map((value) => scale[way](inUnits(value, columns[state[way]].unit)));
+    const corners = boxed && [at("x"), at("y")];
+    const [[left, top], [right, bottom]] = area();
+    const keep = (value, low, high) => Math.max(low, Math.min(high, value));
+    groups.brush.call(brush.move, corners && [[keep(corners[0][0], left, right), keep(corners[1][1], top, bottom)], [keep(corners[0][1], left, right), keep(corners[1][0], top, bottom)]]);
+  }
+
+  function unmark() {
+    boxed = null;
+    setMarked([]);
+    placeBox();
+  }
+
+  function limitToBox() {
+    if (!boxed) return say("Drag a box over the plot first");
+    const rounded = (value, unit) => fromUnits(Number(inUnits(value, unit).toPrecision(4)), unit);
+    for (const way of ["x", "y"]) {
+      const { index, unit } = columns[state[way]];
+      const [least, most] = boxed[way].map((value) => rounded(value, unit)).sort((a, b) => a - b);
+      setLimit(index, least, most, { quiet: true });
     }
+    unmark();
+    changed("limits");
+    sayLimits();
+  }
+
+  // Zoom. A turn of the wheel that began outside the plot goes on scrolling the page.
+  let passing = 0;
+  addEventListener("wheel", (event) => {
+    if (!box.contains(event.target) || event.timeStamp < passing) passing = event.timeStamp + 250;
+  }, { passive: true, capture: true });
+  const zoom = d3.zoom().scaleExtent([0.25, 400])
+    .filter((event) => (event.type === "wheel" ? event.timeStamp >= passing : event.type.startsWith("touch") ? event.touches.length > 1 || !dragMarks() : !event.button && !dragMarks()))
+    .on("zoom", (event) => { moved = event.transform; drawSoon(); });
+  svg.call(zoom).on("dblclick.zoom", null);
+  const act = {
+    closer: () => svg.call(zoom.scaleBy, CLOSER),
+    farther: () => svg.call(zoom.scaleBy, 1 / CLOSER),
+    whole: () => svg.call(zoom.transform, d3.zoomIdentity),
+    move: (x, y) => svg.call(zoom.translateBy, x / moved.k, y / moved.k),
+    unmark, limitToBox,
+  };
+
+  svg.on("pointermove.point", (event) => { if (!event.buttons) setHover(nearest(...d3.pointer(event, svg.node()))); });
+  svg.on("pointerleave.point", () => setHover(-1));
+  svg.on("click.point", (event) => {
+    const row = nearest(...d3.pointer(event, svg.node()));
+    if (row >= 0) event.shiftKey ? openBeside(row) : openSheet(row);
   });
+  svg.on("keydown.walk", (event) => mapKeys(event, act, (row) => {
+    if (!seen[row]) {
+      const at = (way) => base[way](inUnits(columns[state[way]].values[row], columns[state[way]].unit));
+      svg.call(zoom.translateTo, at("x"), at("y"));
+    }
+  }));
 
-  onChange((kind) => { if (kind === "limits" || kind === "view") draw(); else drawOver(); });
-  return plot;
-}
-
-/** A design in words and units, with what it gains and loses against the baseline. */
-function describe(row) {
-  const shown = [...new Set([...goals, columns[state.x], columns[state.y], ...(state.shade === null ? [] : [columns[state.shade]])])];
-  const parts = shown.map((column) => {
-    const value = column.values[row];
-    const { text, word } = difference(value, column.values[0], column.sense);
-    return `${column.name} ${withUnit(value, column.unit)}` + (row === 0 || text === NONE ? "" : ` (${text}${word ? " " + word : ""})`);
+  let pair = "";
+  onChange((kind) => {
+    if (kind === "view") {
+      const now = [state.x, state.y, state.logX, state.logY, state.range].join();
+      if (now !== pair) { pair = now; svg.call(zoom.transform, d3.zoomIdentity); }
+      draw();
+    } else if (kind === "units") draw();
+    else if (kind === "limits") { const colours = ink(); drawCloud(colours); drawFront(colours); }
+    else if (kind === "marked") drawFront(ink());
+    else if (kind === "hover" || kind === "open") drawFew();
   });
-  return rowWords(row) + ": " + parts.join(", ");
-}
-
-function line(pen, points) {
-  pen.beginPath();
-  points.forEach(([x, y], i) => (i ? pen.lineTo(x, y) : pen.moveTo(x, y)));
-  pen.stroke();
-}
-
-function circle(pen, x, y, radius) {
-  pen.beginPath();
-  pen.arc(x, y, radius, 0, 2 * Math.PI);
-}
-
-function diamond(pen, x, y, size, colours) {
-  pen.beginPath();
-  pen.moveTo(x, y - size); pen.lineTo(x + size, y); pen.lineTo(x, y + size); pen.lineTo(x - size, y);
-  pen.closePath();
-  pen.fillStyle = colours.base;
-  pen.strokeStyle = colours.paper;
-  pen.lineWidth = 1.5;
-  pen.fill();
-  pen.stroke();
-}
-
-function triangle(pen, x, y, size) {
-  pen.beginPath();
-  pen.moveTo(x, y - size); pen.lineTo(x + size, y + size * 0.75); pen.lineTo(x - size, y + size * 0.75);
-  pen.closePath();
-  pen.stroke();
-}
-
-/** Text that stays legible over points. */
-function halo(pen, text, x, y, colours) {
-  pen.lineWidth = 4;
-  pen.strokeStyle = colours.paper;
-  pen.strokeText(text, x, y);
-  pen.fillStyle = colours.pick;
-  pen.fillText(text, x, y);
+  return { ...plot, act };
 }

@@ -23,6 +23,8 @@ const state = {
   live: false,
 };
 
+startUnits(columns.map((column) => column.unit));
+
 const within = new Uint8Array(designs.length);
 const isMarked = new Uint8Array(designs.length);
 const listeners = [];
