@@ -183,7 +183,9 @@ fn perform(command: Command) -> Result<(), Failure> {
             let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
             tooling::tooling(&run, &drill, &end_mill, evaluations, json)
         }
-        Command::Review { run, out } => review::review(&run, out.as_deref()),
+        Command::Review { run, out, decision } => {
+            review::review(&run, out.as_deref(), decision.as_deref())
+        }
         Command::Adopt {
             run,
             pick,

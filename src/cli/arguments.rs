@@ -424,7 +424,10 @@ the drills between, below and above those in stock are tried.")]
     #[command(after_help = "\
 Examples:
   fretwork review results/yaw-ring-001
-  fretwork review results/yaw-ring-001 --out meeting.html")]
+  fretwork review results/yaw-ring-001 --out meeting.html
+  fretwork review results/yaw-ring-002 --decision yaw-ring-decision.toml
+
+Revisions of the ledger beside the study are marked on the page.")]
     Review {
         /// Run folder
         #[arg(value_hint = ValueHint::DirPath)]
@@ -432,6 +435,9 @@ Examples:
         /// New file to write the page to [default: review.html of the run]
         #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
         out: Option<PathBuf>,
+        /// Put the picks and words of a decision onto the page
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        decision: Option<PathBuf>,
     },
 
     /// Adopt a design of a run as the next revision of its study

@@ -131,7 +131,7 @@ impl fmt::Display for MatchFault {
 /// # Errors
 /// Another study; picks that are not there, all of them.
 pub fn find_picks(decision: &Decision, run: &Identity) -> Result<Vec<Found>, Vec<MatchFault>> {
-    if decision.study != run.study {
+    if plain(&decision.study) != plain(run.study) {
         return Err(vec![MatchFault::OtherStudy {
             wanted: decision.study.clone(),
             found: run.study.into(),
@@ -169,6 +169,12 @@ pub fn figures_in(quantities: &[Quantity], columns: &[(String, String)]) -> Vec<
         quantity.in_unit(unit)
     };
     columns.iter().map(figure).collect()
+}
+
+/// A name without the characters that turn the direction of text: a page leaves them out of all that it is told.
+fn plain(name: &str) -> String {
+    let turns = |letter: &char| matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    name.chars().filter(|letter| !turns(letter)).collect()
 }
 
 /// How far the designs spread in each dimension; its size where they do not.

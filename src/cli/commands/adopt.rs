@@ -335,7 +335,8 @@ fn compare(ask: &Ask, place: &Place, stored: &Stored) -> Result<(), Failure> {
             .iter()
             .map(|each| format!("catalogue: {}", words(each))),
     );
-    let small = |each: &&Difference| SMALL.contains(&each.key.split('.').next().unwrap_or_default());
+    let small =
+        |each: &&Difference| SMALL.contains(&each.key.split('.').next().unwrap_or_default());
     let others: Vec<String> = all
         .iter()
         .filter(|each| free(each) && !small(each))

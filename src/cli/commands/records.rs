@@ -2,12 +2,16 @@
 
 use std::path::{Path, PathBuf};
 
+use super::tell;
 use crate::cli::Failure;
+use crate::cli::rooms::Records;
 use crate::ledger::{
-    Decision, Found, Identity, Ledger, MatchFault, Problem, find_picks, read_decision, read_ledger,
+    Decision, Found, Identity, Ledger, MatchFault, Problem, Revision, figures_in, find_picks,
+    read_decision, read_ledger,
 };
-use crate::run::Role;
-use crate::store::{self, StoreError, Stored};
+use crate::review::RevisionMark;
+use crate::run::{Column, Role};
+use crate::store::{self, Manifest, StoreError, Stored};
 use crate::study;
 
 /// A ledger and its text.
@@ -165,5 +169,80 @@ pub(super) fn place(run: &Path, study: &str, named: Option<&Path>) -> Option<Pla
     Some(Place {
         ledger: store::ledger_beside(&found),
         study: Some(found),
+    })
+}
+
+/// The revisions of a ledger as the page of a run marks them; none where there is no ledger. One that can't be read is told
+/// on stderr, and the page goes without.
+pub(super) fn marks(
+    ledger_file: &Path,
+    columns: &[Column],
+    manifest: &Manifest,
+) -> Vec<RevisionMark> {
+    let open = match ledger(ledger_file) {
+        Ok(Some(open)) => open,
+        Ok(None) => return Vec::new(),
+        Err(failure) => {
+            tell(&format!("{failure}the page is made without revisions"));
+            return Vec::new();
+        }
+    };
+    if open.ledger.study != manifest.study {
+        let (file, study) = (ledger_file.display(), shown(&open.ledger.study));
+        tell(&format!(
+            "{file} is the ledger of {study}: the page is made without revisions"
+        ));
+        return Vec::new();
+    }
+    let columns: Vec<(String, String)> = columns
+        .iter()
+        .map(|column| (column.name.clone(), column.unit.clone()))
+        .collect();
+    let mark = |revision: &Revision| {
+        let told = [revision.dimensions.as_slice(), &revision.predicted].concat();
+        let same = revision.run_fingerprint == manifest.fingerprint;
+        RevisionMark {
+            letter: revision.letter.to_string(),
+            date: revision.date.to_string(),
+            reason: revision.reason.clone(),
+            run: revision.run.clone(),
+            design: same.then_some(revision.design),
+            values: figures_in(&told, &columns),
+        }
+    };
+    let revisions = open.ledger.entries.iter().map(|entry| &entry.revision);
+    revisions.map(mark).collect()
+}
+
+/// What was adopted and decided of the study of a run, for its page.
+///
+/// # Errors
+/// A decision that can't be read, or is not about the run.
+pub(super) fn of_run(stored: &Stored, decided: Option<&Path>) -> Result<Records, Failure> {
+    let place = place(&stored.path, &stored.manifest.study, None);
+    let revisions = place.map_or_else(Vec::new, |place| {
+        marks(&place.ledger, &stored.columns, &stored.manifest)
+    });
+    let Some(file) = decided else {
+        return Ok(Records {
+            revisions,
+            decision: None,
+        });
+    };
+    let mut decision = decision(file)?;
+    let found = picks(&decision, file, stored)?;
+    let is = |was: usize| {
+        found
+            .iter()
+            .find(|found| found.was == was)
+            .map_or(was, |found| found.is)
+    };
+    decision.chosen = decision.chosen.map(is);
+    for pick in &mut decision.picks {
+        pick.design = is(pick.design);
+    }
+    Ok(Records {
+        revisions,
+        decision: Some(decision),
     })
 }
