@@ -19,6 +19,7 @@ function start() {
   limitsPanel(document.getElementById("limits"));
   table(document.getElementById("table"));
   plots.push(sheets(document.getElementById("sheets")));
+  decision(document.getElementById("decision"));
 
   const readout = document.getElementById("readout");
   const read = () => { readout.textContent = state.hover >= 0 ? describe(state.hover) : "Point at a design to read it; click it for its sheet."; };
