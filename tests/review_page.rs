@@ -549,10 +549,10 @@ fn odd_parts_and_loads_are_drawn_without_nonsense() {
     };
     assert_well_formed(&section_view(&strip, &[], "blade", "k"));
     let mut load = invented_sheet(0).loads[1].clone();
-    load.shape[3].1 = [f64::NAN, f64::INFINITY, 0.0];
+    load.field.places[3].moved_mm = [f64::NAN, f64::INFINITY, 0.0];
     load.displacement_mm = f64::NAN;
     assert_well_formed(&load_view(&load, true));
-    load.shape.clear();
+    load.field.places.clear();
     load.arrows.clear();
     load.supports.clear();
     assert_well_formed(&load_view(&load, false));

@@ -5,6 +5,7 @@ mod studies_support;
 use std::f64::consts::PI;
 
 use fretwork::evaluate::Sheet;
+use fretwork::evaluate::setup::Range;
 use fretwork::part::Volume;
 use fretwork::review::geometry::shape_json;
 use fretwork::run::Overrides;
@@ -254,4 +255,156 @@ fn the_shape_in_numbers_has_the_evaluators_volume() {
     assert_eq!(shape["holes"][1]["from"], "y1");
     assert_eq!(shape["bores"][0]["counterbore"]["depth"], 1.5);
     assert_eq!(shape["bores"][1]["through"], false);
+}
+
+/// Sheets of designs spread over a study's space by a fixed sequence; only those that can be built.
+fn random_sheets(study: &str, count: usize) -> Vec<Sheet> {
+    let evaluator = prepared(study, Overrides::default()).evaluator;
+    // Numerical Recipes' quick generator (Press et al. 1992); any spread would do.
+    let mut seed: u32 = 20_261_126;
+    let mut share = || {
+        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        f64::from(seed >> 8) / f64::from(1 << 24)
+    };
+    let mut sheets = Vec::new();
+    for _ in 0..40 * count {
+        let variables: Vec<f64> = evaluator
+            .setup()
+            .variables
+            .iter()
+            .map(|variable| match &variable.range {
+                Range::Continuous { low, high, step } => match step {
+                    Some(step) => low + (share() * (high - low) / step).round() * step,
+                    None => low + share() * (high - low),
+                },
+                Range::Integer { low, high } => {
+                    (*low as f64 + share() * (high - low + 1) as f64).floor()
+                }
+                Range::Choice(all) => all[(share() * all.len() as f64) as usize],
+            })
+            .collect();
+        if !evaluator.keeps_rules(&variables) {
+            continue;
+        }
+        sheets.push(evaluator.sheet(&variables));
+        if sheets.len() == count {
+            break;
+        }
+    }
+    assert!(
+        sheets.len() >= count / 2,
+        "{study}: {} sheets",
+        sheets.len()
+    );
+    sheets
+}
+
+/// Advance of a character in thousandths of its size in Helvetica, Adobe's metrics of the core fonts (AFM 1997, from
+/// memory); Arial and Liberation Sans share them. Greek and other letters as wide as the widest capital.
+fn advance(c: char) -> f64 {
+    let thousandths = match c {
+        'i' | 'j' | 'l' | '\'' => 222.0,
+        ' ' | '.' | ',' | ':' | ';' | 'I' | 'f' | 't' | '!' | '/' | '\\' | '|' | '·' => 278.0,
+        'r' | '(' | ')' | '-' => 333.0,
+        '°' => 400.0,
+        'J' | 'c' | 'k' | 's' | 'v' | 'x' | 'y' | 'z' => 500.0,
+        'F' | 'T' | 'Z' | 'L' | '⌀' => 611.0,
+        'A' | 'B' | 'E' | 'K' | 'P' | 'S' | 'V' | 'X' | 'Y' => 667.0,
+        'C' | 'D' | 'H' | 'N' | 'R' | 'U' | 'w' => 722.0,
+        'G' | 'O' | 'Q' => 778.0,
+        'm' | 'M' => 833.0,
+        'W' | '—' => 944.0,
+        '×' | '±' | '+' | '=' | '<' | '>' => 584.0,
+        c if c.is_ascii() => 556.0,
+        _ => 1000.0,
+    };
+    0.001 * thousandths
+}
+
+/// Value of an attribute of a tag.
+fn attribute<'a>(tag: &'a str, name: &str) -> &'a str {
+    let mut parts = tag.split('\'');
+    loop {
+        let before = parts.next().unwrap_or_else(|| panic!("no {name} in {tag}"));
+        let value = parts.next().unwrap_or_else(|| panic!("no {name} in {tag}"));
+        if before.trim_start() == format!("{name}=") {
+            return value;
+        }
+    }
+}
+
+/// Texts of a drawing with the room that each takes: left, top, right, bottom in mm.
+fn texts(svg: &str) -> Vec<(String, [f64; 4])> {
+    let parse = |tag: &str, name: &str| attribute(tag, name).parse::<f64>().unwrap();
+    svg.split("<text ")
+        .skip(1)
+        .map(|rest| {
+            let (tag, rest) = rest.split_once('>').unwrap();
+            let text = rest.split_once('<').unwrap().0.replace("&amp;", "&");
+            let class = attribute(tag, "class");
+            let size = if class.contains("small") { 2.7 } else { 3.2 };
+            let width = size * text.chars().map(advance).sum::<f64>();
+            let back = match class {
+                class if class.contains("middle") => 0.5,
+                class if class.contains("end") => 1.0,
+                _ => 0.0,
+            };
+            let (x, y) = (parse(tag, "x") - back * width, parse(tag, "y"));
+            // Capitals and figures are 0.72 of the size high, descenders 0.21 deep (same metrics).
+            (text, [x, y - 0.72 * size, x + width, y + 0.21 * size])
+        })
+        .collect()
+}
+
+fn check_drawing(what: &str, svg: &str) {
+    let texts = texts(svg);
+    for (k, (one, a)) in texts.iter().enumerate() {
+        for (other, b) in &texts[..k] {
+            let over = a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
+            assert!(
+                !over,
+                "{what}: `{one}` {a:?} lies on `{other}` {b:?}\n{svg}"
+            );
+        }
+    }
+    // Nothing is written off the paper.
+    let head = svg["<svg ".len()..].split_once('>').unwrap().0;
+    let view: Vec<f64> = attribute(head, "viewBox")
+        .split(' ')
+        .map(|v| v.parse().unwrap())
+        .collect();
+    for (text, [left, top, right, bottom]) in &texts {
+        let inside = *left >= view[0]
+            && *top >= view[1]
+            && *right <= view[0] + view[2]
+            && *bottom <= view[1] + view[3];
+        assert!(inside, "{what}: `{text}` off the paper");
+    }
+    assert!(!svg.contains("NaN") && !svg.contains("inf"), "{what}");
+}
+
+#[test]
+fn no_text_of_a_drawing_lies_on_another() {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("sheets");
+    std::fs::create_dir_all(&folder).unwrap();
+    let mut looked_at = 0;
+    for study in DEMOS {
+        let mut sheets = vec![sheet(study, &[])];
+        sheets.extend(random_sheets(study, 40));
+        for (index, sheet) in sheets.iter().enumerate() {
+            let drawn = fretwork::review::drawings(index, sheet);
+            for kind in ["loads"] {
+                for (k, svg) in list(&drawn[kind]).iter().enumerate() {
+                    let svg = svg.as_str().unwrap();
+                    if index < 6 {
+                        let file = folder.join(format!("{study}-{index}-{kind}-{k}.svg"));
+                        std::fs::write(file, fretwork::review::drawing::standalone(svg)).unwrap();
+                    }
+                    check_drawing(&format!("{study} {index} {kind} {k}"), svg);
+                    looked_at += 1;
+                }
+            }
+        }
+    }
+    assert!(looked_at > 3 * 20 * 3, "{looked_at}");
 }

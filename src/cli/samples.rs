@@ -142,7 +142,7 @@ pub fn sheet() -> Sheet {
                 }),
                 arrows: vec![],
                 supports: vec![],
-                shape: vec![],
+                field: Default::default(),
                 opening: None,
             },
             LoadRow {
@@ -159,10 +159,11 @@ pub fn sheet() -> Sheet {
                 fatigue: None,
                 arrows: vec![],
                 supports: vec![],
-                shape: vec![],
+                field: Default::default(),
                 opening: None,
             },
         ],
+        modes: vec![],
         walls: vec![WallRow {
             name: "outer wall".into(),
             height_mm: 6.2,

@@ -15,12 +15,13 @@ mod strength;
 mod truth;
 mod words;
 
+pub use crate::structure::{Field, FieldPlace, ModeKind, ModeShape};
 pub use correction::{Ratios, Target, Truth};
 pub use evaluator::{Evaluator, Record, SetupError, Trouble, load_names};
 pub use outside::{Answer as OutsideAnswer, Outside, OutsideMeasure, Quantity, Question};
 pub use proof::{ModeRow, PeakRow, Picture, Proof, ProofRow};
 pub use sheet::{
-    Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, OpeningRow, RuleRow, ScrewRow,
-    SectionRow, Sheet, ToleranceRow, WallRow,
+    Arrow, Held, Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, OpeningRow, RuleRow,
+    ScrewRow, SectionRow, Sheet, ToleranceRow, WallRow,
 };
 pub use truth::{NoSolid, SolidFacts, SolidLoad};

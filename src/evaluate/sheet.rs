@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::proof::Proof;
 use crate::machining::{FeatureCost, Plan};
 use crate::part::{Layout, Part};
+use crate::structure::{Field, ModeShape};
 
 /// A value with its name and unit, in the unit named.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -136,14 +137,42 @@ pub struct LoadRow {
     pub peak: Option<LoadPeak>,
     /// Fatigue, where the load case asks for it.
     pub fatigue: Option<LoadFatigue>,
-    /// Arrows to draw: (x, y) of the point in the plan in mm, (x, y, z) force in N.
-    pub arrows: Vec<([f64; 2], [f64; 3])>,
-    /// Supports to draw: (x, y) in the plan in mm.
-    pub supports: Vec<[f64; 2]>,
-    /// Displaced centreline: (x, y) of the point, (x, y, z) displacement, in mm; true scale.
-    pub shape: Vec<([f64; 2], [f64; 3])>,
+    /// Forces and moments to draw.
+    pub arrows: Vec<Arrow>,
+    /// Supports to draw.
+    pub supports: Vec<Held>,
+    /// Movement and stress along the path, at true scale; movements set right as [`LoadRow::displacement_mm`] is.
+    pub field: Field,
     /// Opening of a blade; absent where none is opened.
     pub opening: Option<OpeningRow>,
+}
+
+/// A force and moment on the frame.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Arrow {
+    /// Point of the path in the plan, (x, y) in mm.
+    pub at_mm: [f64; 2],
+    /// Force along the plan's x, y, z, in N.
+    pub force_n: [f64; 3],
+    /// Moment about the plan's x, y, z, in N mm.
+    pub moment_n_mm: [f64; 3],
+    /// Whether it stands for the inertia of the whole frame, and so acts nowhere in particular.
+    pub inertia: bool,
+}
+
+/// A place of the frame that a support holds.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Held {
+    /// Point of the path in the plan, (x, y) in mm.
+    pub at_mm: [f64; 2],
+    /// Direction of the first of its axes, in rad from the plan's x: 0, or the path's heading there.
+    pub heading: f64,
+    /// Whether it holds against moving along its three axes; the third is the tool axis.
+    pub moves: [bool; 3],
+    /// Whether it holds against turning about them.
+    pub turns: [bool; 3],
+    /// Whether it keeps the section from warping.
+    pub warp: bool,
 }
 
 /// A blade opened.
@@ -211,6 +240,8 @@ pub struct Sheet {
     pub sections: Vec<SectionRow>,
     /// Load cases.
     pub loads: Vec<LoadRow>,
+    /// First natural vibrations of the beam, lowest first, supported as for the frequency; not set right by solids.
+    pub modes: Vec<ModeShape>,
     /// Walls and ribs, the softest first.
     pub walls: Vec<WallRow>,
     /// Screws on bosses; equal ones once.

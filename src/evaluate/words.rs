@@ -2,7 +2,8 @@
 
 use super::correction::Truth;
 use super::evaluator::{
-    Answer, Evaluator, Record, Solved, Trouble, load_size, margin, plan_axes, total_t,
+    Answer, Evaluator, Record, Solved, Trouble, frequency_supports, load_size, margin, plan_axes,
+    total_t,
 };
 use super::making::{features, tolerances};
 use super::measures::rule_name;
@@ -10,17 +11,20 @@ use super::outside::Ask;
 use super::setup::Relation;
 use super::strength::{cut_deflection_mm, cut_force_n};
 use super::{
-    Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, OpeningRow, RuleRow, ScrewRow,
-    SectionRow, Sheet, WallRow,
+    Arrow, Held, Judged, LoadFatigue, LoadPeak, LoadRow, MassRow, Named, OpeningRow, RuleRow,
+    ScrewRow, SectionRow, Sheet, WallRow,
 };
 use crate::machining::Plan;
 use crate::part::{Boss, Layout, Part};
 use crate::structure::clamp::cone_stiffness_n_mm;
-use crate::structure::{Frame, LoadResponse, Loading, Opened, Opening};
+use crate::structure::{Field, Frame, LoadResponse, Loading, Opened, Opening, Support};
 use crate::units::Unit;
 
 /// Standard gravity, in mm/s² (exact by ISO 80000-3).
 const STANDARD_GRAVITY: f64 = 9806.65;
+
+/// Natural vibrations that a sheet has.
+const MODES: usize = 6;
 
 /// Yield safety below this is remarked on.
 const LOW_SAFETY: f64 = 1.0;
@@ -68,6 +72,7 @@ impl Evaluator {
             constraints: self.judged(&record, answer.as_ref()),
             sections: Vec::new(),
             loads: Vec::new(),
+            modes: Vec::new(),
             walls: Vec::new(),
             screws: Vec::new(),
             features: Vec::new(),
@@ -90,6 +95,9 @@ impl Evaluator {
             if let Some(solved) = answer.solved.take() {
                 sheet.sections = sections(&answer.part, &answer.layout, &solved);
                 sheet.loads = self.loads(&answer, &solved);
+                let supports = frequency_supports(&answer.loadings);
+                // A frame that is solved for its first frequency has the others; without them nothing is drawn.
+                sheet.modes = solved.model.modes(supports, MODES).unwrap_or_default();
                 sheet.walls = walls(&answer, &solved);
                 sheet.features = features(&solved.plan);
                 sheet.tolerances = tolerances(&answer, &solved.plan);
@@ -382,13 +390,14 @@ impl Evaluator {
                 supports: loading
                     .supports
                     .iter()
-                    .map(|support| point(answer, support.node))
+                    .map(|support| held(support, answer))
                     .collect(),
-                shape: shape(answer, solved, response),
+                field: field(loading, solved, response),
                 opening: None,
             };
             if let Some(opened) = opened {
                 show_opening(&mut row, opened, answer, answer.frame.metal.yield_mpa);
+                row.field = solved.model.opened_field(opened);
             }
             rows.push(row);
         }
@@ -398,20 +407,10 @@ impl Evaluator {
 
 /// A load case that opens a blade tells of the opened one.
 fn show_opening(row: &mut LoadRow, opened: &Opened, answer: &Answer, yield_mpa: f64) {
-    let pose = |station: f64| answer.part.path.pose(station);
     (row.displacement_at_mm, row.displacement_mm) = opened.greatest_displacement();
     row.stress_mpa = opened.stress_mpa;
     row.stress_place = format!("floor, s = {:.1} mm", opened.stress_at_mm);
     row.safety = yield_mpa / opened.stress_mpa;
-    row.shape = opened
-        .shape
-        .iter()
-        .map(|&[at, along, across]| {
-            let pose = pose(at);
-            let (sin, cos) = pose.heading.sin_cos();
-            ([pose.x, pose.y], [along * cos, along * sin, across])
-        })
-        .collect();
     row.opening = Some(OpeningRow {
         force_n: opened.force_n,
         energy_n_mm: opened.energy_n_mm,
@@ -560,13 +559,18 @@ fn point(answer: &Answer, node: usize) -> [f64; 2] {
 }
 
 /// Forces to draw: those that act, and for an acceleration the inertia force of the whole at the middle.
-fn arrows(loading: &Loading, answer: &Answer, mass_t: f64) -> Vec<([f64; 2], [f64; 3])> {
-    let mut arrows: Vec<_> = loading
+fn arrows(loading: &Loading, answer: &Answer, mass_t: f64) -> Vec<Arrow> {
+    let mut arrows: Vec<Arrow> = loading
         .actions
         .iter()
         .map(|action| {
-            let force = plan_axes(action.force, action, &answer.part, &answer.layout);
-            (point(answer, action.node), force)
+            let turned = |v| plan_axes(v, action, &answer.part, &answer.layout);
+            Arrow {
+                at_mm: point(answer, action.node),
+                force_n: turned(action.force),
+                moment_n_mm: turned(action.moment),
+                inertia: false,
+            }
         })
         .collect();
     if loading.acceleration.iter().any(|a| *a != 0.0) {
@@ -577,33 +581,41 @@ fn arrows(loading: &Loading, answer: &Answer, mass_t: f64) -> Vec<([f64; 2], [f6
             middle[0] += at[0] / nodes as f64;
             middle[1] += at[1] / nodes as f64;
         }
-        arrows.push((middle, loading.acceleration.map(|a| -a * mass_t)));
+        arrows.push(Arrow {
+            at_mm: middle,
+            force_n: loading.acceleration.map(|a| -a * mass_t),
+            moment_n_mm: [0.0; 3],
+            inertia: true,
+        });
     }
     arrows
 }
 
-fn shape(answer: &Answer, solved: &Solved, response: &LoadResponse) -> Vec<([f64; 2], [f64; 3])> {
-    let rest = solved.model.deformed_path(response, 0.0);
-    let moved = solved.model.deformed_path(response, 1.0);
-    let mut shape: Vec<_> = rest
-        .iter()
-        .zip(&moved)
-        .map(|(rest, moved)| {
-            (
-                [rest[0], rest[1]],
-                [moved[0] - rest[0], moved[1] - rest[1], moved[2] - rest[2]],
-            )
-        })
-        .collect();
-    if answer.layout.closed
-        && let Some(first) = shape.first().copied()
-        && shape
-            .last()
-            .is_some_and(|last| (last.0[0] - first.0[0]).hypot(last.0[1] - first.0[1]) > 1e-6)
-    {
-        shape.push(first);
+fn held(support: &Support, answer: &Answer) -> Held {
+    let pose = answer.part.path.pose(answer.layout.nodes_mm[support.node]);
+    Held {
+        at_mm: [pose.x, pose.y],
+        heading: match support.frame {
+            Frame::Plan => 0.0,
+            Frame::Path => pose.heading,
+        },
+        moves: support.hold_move,
+        turns: support.hold_turn,
+        warp: support.hold_warp,
     }
-    shape
+}
+
+/// Movement and stress along the path, the movement set right as the greatest displacement is.
+fn field(loading: &Loading, solved: &Solved, response: &LoadResponse) -> Field {
+    let length = |d: &[f64; 7]| d[..3].iter().map(|x| x * x).sum::<f64>().sqrt();
+    let beam = response
+        .displacements
+        .iter()
+        .map(length)
+        .fold(0.0, f64::max);
+    let right = response.greatest_displacement_mm / beam;
+    let field = solved.model.field(loading, response);
+    field.scaled(if right.is_finite() { right } else { 1.0 })
 }
 
 /// A load case in words: what holds, what pulls.

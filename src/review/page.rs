@@ -63,21 +63,24 @@ const CAUTIONS_OUTSIDE: &str =
     "    <li>The figures are those of the study's own program: they are as good as it is.</li>";
 
 /// The style sheets, in order.
-pub(super) const STYLES: [&str; 5] = [
+pub(super) const STYLES: &[&str] = &[
     include_str!("page/page.css"),
     include_str!("page/front.css"),
     include_str!("page/drawings.css"),
+    include_str!("page/sheet.css"),
     include_str!("page/decision.css"),
     include_str!("page/print.css"),
 ];
 
 /// The script, in order: each file uses what stands before it.
-const SCRIPTS: [&str; 17] = [
+const SCRIPTS: &[&str] = &[
     include_str!("page/library/plot.js"),
+    include_str!("page/library/space.js"),
     include_str!("page/library/record.js"),
     include_str!("page/words.js"),
     include_str!("page/units.js"),
     include_str!("page/data.js"),
+    include_str!("page/field.js"),
     include_str!("page/drawing.js"),
     include_str!("page/state.js"),
     include_str!("page/plot.js"),
@@ -86,7 +89,12 @@ const SCRIPTS: [&str; 17] = [
     include_str!("page/parallel.js"),
     include_str!("page/limits.js"),
     include_str!("page/table.js"),
-    include_str!("page/sheet.js"),
+    include_str!("page/sheet/tables.js"),
+    include_str!("page/sheet/parts.js"),
+    include_str!("page/sheet/body.js"),
+    include_str!("page/sheet/space_view.js"),
+    include_str!("page/sheet/beside.js"),
+    include_str!("page/sheet/sheet.js"),
     include_str!("page/told.js"),
     include_str!("page/decision.js"),
     include_str!("page/main.js"),

@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use super::columns::plain;
 use super::drawing::{load_view, plan_view, section_view};
+use super::fields::{field_json, modes_json};
 use super::geometry::shape_json;
 use crate::evaluate::{LoadRow, Named, Proof, Sheet};
 use crate::machining::Operation;
@@ -32,6 +33,7 @@ pub fn sheet_json(design: usize, sheet: &Sheet) -> Value {
             "name": s.name, "values": named(&s.values), "outside": s.outside_range,
         })),
         "loads": list(&sheet.loads, load),
+        "modes": modes_json(sheet),
         "operations": list(&plan.operations, operation),
         "toolChanges": plan.tool_changes,
         "cycle": plain(plan.cycle_s),
@@ -78,6 +80,7 @@ fn load(load: &LoadRow) -> Value {
         "at": plain(load.displacement_at_mm),
         "stress": plain(load.stress_mpa),
         "place": load.stress_place,
+        "field": field_json(load),
         "safety": plain(load.safety),
         "opening": load.opening.as_ref().map(|o| json!({
             "force": plain(o.force_n), "energy": plain(o.energy_n_mm), "fatigue": plain(o.fatigue_safety),

@@ -37,6 +37,6 @@ pub use density::Density;
 pub use error::SolidError;
 pub use frame::{HolePeak, Solid, SolidResponse};
 pub use mesh_error::MeshError;
-pub use modes::{Mode, ModeKind, Vibration, modes};
+pub use modes::{Mode, Vibration, modes};
 pub use slab::{Cut, Face, HoleWall, Link, Plane, Seat, Slab};
 pub use surface::Patch;

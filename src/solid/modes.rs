@@ -15,31 +15,9 @@ use super::reduce::{add_product, product};
 use super::slab::Cut;
 use super::vibrate::{Block, Vibrator};
 use crate::part::Path;
-use crate::structure::{Carried, Loading, Metal, Support};
+use crate::structure::{Carried, Loading, Metal, ModeKind, Support};
 
 use std::f64::consts::TAU;
-
-/// How the sections of a frame move in a mode, by the greatest share of kinetic energy.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
-pub enum ModeKind {
-    /// In the plane of the path.
-    InPlane,
-    /// Along the tool axis.
-    OutOfPlane,
-    /// Turning about the path.
-    Twist,
-}
-
-impl ModeKind {
-    /// In words: `in plane`.
-    pub fn words(self) -> &'static str {
-        match self {
-            ModeKind::InPlane => "in plane",
-            ModeKind::OutOfPlane => "out of plane",
-            ModeKind::Twist => "twist",
-        }
-    }
-}
 
 /// A natural vibration.
 #[derive(Clone, Debug, PartialEq)]

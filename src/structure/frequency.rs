@@ -127,7 +127,7 @@ fn frequency(greatest: f64) -> Result<f64, StructureError> {
 }
 
 /// The rigid motions of a floating frame, their momenta, and the inverse of their inertia.
-struct RigidMotions {
+pub(super) struct RigidMotions {
     motions: Vec<[Row; 6]>,
     momenta: Vec<[Row; 6]>,
     inverse: SMatrix<f64, 6, 6>,
@@ -135,7 +135,7 @@ struct RigidMotions {
 
 impl RigidMotions {
     #[inline(always)]
-    fn new(model: &Model) -> RigidMotions {
+    pub fn new(model: &Model) -> RigidMotions {
         let nodes = model.poses.len();
         let motions: Vec<[Row; 6]> = (0..nodes).map(|node| model.rigid_motions(node)).collect();
         // Momenta at both ends of a piece per rigid motion in the axes at its start: by kind, not by piece.
@@ -178,7 +178,7 @@ impl RigidMotions {
     }
 
     #[inline(always)]
-    fn remove(&self, vector: &mut [Row]) {
+    pub fn remove(&self, vector: &mut [Row]) {
         let mut momentum = SVector::<f64, 6>::zeros();
         for (heavy, row) in self.momenta.iter().zip(vector.iter()) {
             for k in 0..6 {

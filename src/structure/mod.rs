@@ -17,9 +17,11 @@ mod element;
 mod error;
 mod factor;
 pub mod fatigue;
+mod field;
 mod frequency;
 mod ladder;
 mod model;
+mod modes;
 mod notch;
 mod opening;
 mod perforated;
@@ -40,7 +42,9 @@ mod wide;
 pub use blade::{Bent, BladePiece};
 pub use distortion::{OutsideRange, outside_validated_range};
 pub use error::{Caution, StructureError};
+pub use field::{Field, FieldPlace, MOST_PLACES};
 pub use model::{Carried, Model, PointMass};
+pub use modes::{ModeKind, ModeShape};
 pub use notch::{
     FarStress, HoleFactors, edge_peak_mpa, hole_factors, plate_bending, row_across_net,
     single_hole_net,

@@ -201,6 +201,32 @@ impl Model {
         })
     }
 
+    /// The same frame cut into other pieces, `poses` at their ends; `nodes`: the new node of each old one.
+    pub(super) fn recut(&self, pieces: Vec<Piece>, poses: Vec<Pose>, nodes: &[usize]) -> Model {
+        Model {
+            closed: self.closed,
+            laws: self.laws.clone(),
+            elements: self.elements.clone(),
+            curvatures: self.curvatures.clone(),
+            headings: poses.iter().map(|pose| pose.heading.sin_cos()).collect(),
+            pieces,
+            poses,
+            chain_nodes: self.chain_nodes.iter().map(|&node| nodes[node]).collect(),
+            points: self
+                .points
+                .iter()
+                .map(|&(node, mass)| (nodes[node], mass))
+                .collect(),
+            middle: self.middle,
+            strips: self.strips,
+            modulus_mpa: self.modulus_mpa,
+            rows: self.rows,
+            cautions: self.cautions.clone(),
+            runs: Vec::new(),
+            factors: Vec::new(),
+        }
+    }
+
     /// Properties of the section of a segment kind of the layout, for the sheet.
     pub fn section_properties(&self, kind: usize) -> Option<&SectionProperties> {
         self.laws.get(kind).map(|law| &law.properties)

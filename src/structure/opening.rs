@@ -41,8 +41,9 @@ pub struct Opened {
     pub fatigue_safety: Option<f64>,
     /// Force against opening, (mm, N), from rest on.
     pub curve: Vec<(f64, f64)>,
-    /// Nodes of the strip: place at rest along the path, displacement along the path and along the tool axis, in mm.
-    pub shape: Vec<[f64; 3]>,
+    /// Nodes of the strip: place at rest along the path, displacement along the path and along the tool axis, in mm;
+    /// slope, in rad; greatest normal stress, in MPa.
+    pub shape: Vec<[f64; 5]>,
     /// Greatest of b² / (R t) over the blade, b and t a strip's width and thickness, R its radius where it is bent
     /// most: well above 1 a strip is stiffened as a plate is, by up to 1 / (1 - nu²).
     pub searle: f64,
@@ -52,7 +53,7 @@ impl Opened {
     /// Greatest displacement of the strip: its place at rest along the path, and its size, in mm.
     pub fn greatest_displacement(&self) -> (f64, f64) {
         let mut greatest = (0.0, 0.0);
-        for [at, along, across] in &self.shape {
+        for [at, along, across, ..] in &self.shape {
             let size = along.hypot(*across);
             if size > greatest.1 {
                 greatest = (*at, size);
@@ -129,7 +130,7 @@ impl Model {
                 .stations
                 .iter()
                 .zip(&state.motion)
-                .map(|(at, moved)| [*at, moved[0], moved[1]])
+                .map(|(at, moved)| [*at, moved[0], moved[1], moved[2], 0.0])
                 .collect(),
             searle: 0.0,
         };
@@ -145,6 +146,8 @@ impl Model {
                     let stress =
                         |forces: &[f64; 3]| fibre[0] * forces[0] - fibre[1] * forces[1 + end];
                     let (high, low) = (stress(now), stress(then));
+                    let there = &mut opened.shape[index + end][4];
+                    *there = there.max(high.abs());
                     if high.abs() > opened.stress_mpa {
                         opened.stress_mpa = high.abs();
                         opened.stress_at_mm = strip.stations[index + end];

@@ -28,8 +28,8 @@ pub struct LoadResponse {
     /// Of every support in order: force in N and moment in N mm on the frame, plan axes, and bimoment in
     /// N mm².
     pub reactions: Vec<[f64; 7]>,
-    /// Motion of every node of the chain in path axes, for the drawing.
-    chain: Vec<Row>,
+    /// Motion of every node of the chain in path axes, for [`Model::field`].
+    pub(super) chain: Vec<Row>,
 }
 
 impl Model {
@@ -140,7 +140,7 @@ impl Model {
     }
 
     /// A uniform translation of all nodes, in path axes.
-    fn translation(&self, plan: [f64; 3]) -> Vec<Row> {
+    pub(super) fn translation(&self, plan: [f64; 3]) -> Vec<Row> {
         self.headings
             .iter()
             .map(|(sin, cos)| {
@@ -278,48 +278,5 @@ impl Model {
             add_row(&mut row, 1.0, &forces(self.pieces.len() - 1).1);
         }
         row
-    }
-
-    /// The deformed path for a drawing: points of the plan (x, y, z displaced by `scale` times the motion), in
-    /// mm, in order along the path, several in every segment; the first point again at the end of a closed
-    /// path.
-    pub fn deformed_path(&self, response: &LoadResponse, scale: f64) -> Vec<[f64; 3]> {
-        let mut points = Vec::new();
-        for (index, piece) in self.pieces.iter().enumerate() {
-            let element = &self.elements[piece.kind];
-            let (near, far) = (response.chain[index], response.chain[self.far(index)]);
-            let depth = piece.level.min(3);
-            let mut rows = vec![near, far];
-            for step in 0..depth {
-                let level = &element.levels[piece.level - step];
-                rows = rows
-                    .windows(2)
-                    .flat_map(|pair| [pair[0], level.middle_of(&pair[0], &pair[1])])
-                    .chain([far])
-                    .collect();
-            }
-            let last = index + 1 == self.pieces.len();
-            let parts = rows.len() - 1;
-            for (k, row) in rows.into_iter().enumerate() {
-                if k == parts && !last {
-                    break;
-                }
-                let length = piece.length_mm * k as f64 / parts as f64;
-                let curvature = self.curvature(index);
-                let pose = self.poses[index].advance(length, curvature);
-                let mut row = row;
-                to_plan(&mut row, pose.heading.sin_cos());
-                points.push([
-                    pose.x + scale * row[0],
-                    pose.y + scale * row[1],
-                    scale * row[2],
-                ]);
-            }
-        }
-        points
-    }
-
-    fn curvature(&self, piece: usize) -> f64 {
-        self.curvatures[self.pieces[piece].kind]
     }
 }

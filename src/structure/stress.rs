@@ -53,7 +53,7 @@ pub struct HoleStress {
 }
 
 /// What a section feels: N_t, M_n, M_b, B, N_n, N_b, warping torque, uniform torque, local stress of slit strips.
-type Felt = [f64; 9];
+pub(super) type Felt = [f64; 9];
 
 /// Gathers the greatest stress of every strip and of every row of holes.
 pub(super) struct Stresses {
@@ -102,7 +102,7 @@ wide! {
 impl StressPoints {
     /// Equivalent stress squared of the four places.
     #[inline(always)]
-    fn stress(&self, felt: &Felt, square: &mut [f64; 4]) {
+    pub(super) fn stress(&self, felt: &Felt, square: &mut [f64; 4]) {
         let ([a, b, c, d], [e, f, g]) = (&self.normal, &self.shear);
         let uniform = felt[7].abs();
         for k in 0..4 {
@@ -380,7 +380,7 @@ fn first(all: &[Greatest]) -> Option<usize> {
 }
 
 /// What a section feels of the forces (N_t, N_n, N_b, M_t, M_n, M_b, B) and the warping amplitude.
-fn felt(law: &SectionLaw, r: &Row, p: f64) -> Felt {
+pub(super) fn felt(law: &SectionLaw, r: &Row, p: f64) -> Felt {
     let warping_torque =
         law.lever[0] * r[1] + law.lever[1] * r[2] + law.lever[2] * r[3] - law.twist * p;
     let (y, z) = law.properties.shear_centre_mm;

@@ -4,8 +4,8 @@
 
 use fretwork::analyse::Chance;
 use fretwork::evaluate::{
-    Judged, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow, SectionRow, Sheet, ToleranceRow,
-    WallRow,
+    Arrow, Field, FieldPlace, Held, Judged, LoadPeak, LoadRow, MassRow, Named, RuleRow, ScrewRow,
+    SectionRow, Sheet, ToleranceRow, WallRow,
 };
 use fretwork::machining::{FeatureCost, Operation, Plan};
 use fretwork::part::{
@@ -415,6 +415,7 @@ pub fn invented_sheet(design: usize) -> Sheet {
         ],
         sections: section_rows(&row),
         loads: load_rows(&row),
+        modes: vec![],
         walls: vec![WallRow {
             name: "outer wall".into(),
             height_mm: 6.2,
@@ -756,12 +757,35 @@ fn section_rows(row: &[f64]) -> Vec<SectionRow> {
 
 fn load_rows(row: &[f64]) -> Vec<LoadRow> {
     let around = |u: &dyn Fn(f64) -> [f64; 3]| {
-        (0..96)
+        let places = (0..96)
             .map(|k| {
                 let angle = std::f64::consts::TAU * f64::from(k) / 96.0;
-                ([RADIUS_MM * angle.cos(), RADIUS_MM * angle.sin()], u(angle))
+                FieldPlace {
+                    station_mm: RADIUS_MM * angle,
+                    at_mm: [RADIUS_MM * angle.cos(), RADIUS_MM * angle.sin()],
+                    moved_mm: u(angle),
+                    turned: [0.0; 3],
+                    stress_mpa: vec![Some(row[12] * angle.cos().powi(2))],
+                }
             })
-            .collect::<Vec<_>>()
+            .collect::<Vec<_>>();
+        Field {
+            strips: vec!["floor".into()],
+            places,
+        }
+    };
+    let arrow = |at_mm, force_n| Arrow {
+        at_mm,
+        force_n,
+        moment_n_mm: [0.0; 3],
+        inertia: false,
+    };
+    let held = |at_mm| Held {
+        at_mm,
+        heading: 0.0,
+        moves: [true; 3],
+        turns: [true; 3],
+        warp: true,
     };
     let squeeze = 20.0 / row[SQUEEZE];
     let tilt = 5.0 / row[11];
@@ -783,7 +807,7 @@ fn load_rows(row: &[f64]) -> Vec<LoadRow> {
         fatigue: None,
         arrows: vec![],
         supports: vec![],
-        shape: vec![],
+        field: Field::default(),
         opening: None,
     };
     vec![
@@ -792,10 +816,10 @@ fn load_rows(row: &[f64]) -> Vec<LoadRow> {
             displacement_mm: squeeze,
             displacement_at_mm: 0.0,
             arrows: vec![
-                ([RADIUS_MM, 0.0], [-20.0, 0.0, 0.0]),
-                ([-RADIUS_MM, 0.0], [20.0, 0.0, 0.0]),
+                arrow([RADIUS_MM, 0.0], [-20.0, 0.0, 0.0]),
+                arrow([-RADIUS_MM, 0.0], [20.0, 0.0, 0.0]),
             ],
-            shape: around(&|a| {
+            field: around(&|a| {
                 [
                     -squeeze * (2.0 * a).cos() * a.cos(),
                     -squeeze * (2.0 * a).cos() * a.sin(),
@@ -811,12 +835,12 @@ fn load_rows(row: &[f64]) -> Vec<LoadRow> {
             stiffness: Some(named("tilt.stiffness", row[11], "N/mm")),
             displacement_mm: tilt,
             displacement_at_mm: 144.5,
-            arrows: vec![([-RADIUS_MM, 0.0], [0.0, 0.0, 5.0])],
+            arrows: vec![arrow([-RADIUS_MM, 0.0], [0.0, 0.0, 5.0])],
             supports: vec![
-                [0.707 * RADIUS_MM, 0.707 * RADIUS_MM],
-                [0.707 * RADIUS_MM, -0.707 * RADIUS_MM],
+                held([0.707 * RADIUS_MM, 0.707 * RADIUS_MM]),
+                held([0.707 * RADIUS_MM, -0.707 * RADIUS_MM]),
             ],
-            shape: around(&|a| [0.0, 0.0, tilt * (0.5 * (1.0 - a.cos())).powi(2)]),
+            field: around(&|a| [0.0, 0.0, tilt * (0.5 * (1.0 - a.cos())).powi(2)]),
             ..load(
                 "tilt",
                 "held at lugs 1 and 4, 5 N along the tool axis on the far side",
@@ -830,10 +854,10 @@ fn load_rows(row: &[f64]) -> Vec<LoadRow> {
             supports: (0..4)
                 .map(|k| {
                     let angle = std::f64::consts::FRAC_PI_4 * f64::from(2 * k + 1);
-                    [RADIUS_MM * angle.cos(), RADIUS_MM * angle.sin()]
+                    held([RADIUS_MM * angle.cos(), RADIUS_MM * angle.sin()])
                 })
                 .collect(),
-            shape: around(&|a| [0.0, 0.0, -0.3 * tilt * (1.0 + (4.0 * a).cos()) * 0.5]),
+            field: around(&|a| [0.0, 0.0, -0.3 * tilt * (1.0 + (4.0 * a).cos()) * 0.5]),
             ..load("shock", "held at the four lugs, 40 g along the tool axis")
         },
     ]

@@ -55,6 +55,67 @@ pub(crate) struct Canvas {
     open: (String, String),
     low: Point,
     high: Point,
+    /// Where text stands.
+    texts: Vec<Room>,
+    /// Points that labels keep off.
+    obstacles: Vec<Point>,
+}
+
+/// A label's place: base point, anchor, way of its leader, and whether it stands off.
+type Placed = (Point, Anchor, Vec<Point>, i32);
+
+/// Room on paper that text takes.
+#[derive(Clone, Copy)]
+struct Room {
+    low: Point,
+    high: Point,
+}
+
+/// Clear space around text, in mm.
+const CLEAR_MM: f64 = 0.5;
+
+impl Room {
+    fn of_text(class: &str, at: Point, anchor: Anchor, text: &str) -> Room {
+        let size = text_size(class);
+        let width = text_width(size, text);
+        let left = match anchor {
+            Anchor::Start => at.0,
+            Anchor::Middle => at.0 - 0.5 * width,
+            Anchor::End => at.0 - width,
+        };
+        Room {
+            low: (left, at.1 - 0.8 * size),
+            high: (left + width, at.1 + 0.25 * size),
+        }
+    }
+
+    fn overlaps(&self, other: &Room) -> bool {
+        let apart = |a: (f64, f64), b: (f64, f64)| a.0 >= b.1 + CLEAR_MM || b.0 >= a.1 + CLEAR_MM;
+        !apart((self.low.0, self.high.0), (other.low.0, other.high.0))
+            && !apart((self.low.1, self.high.1), (other.low.1, other.high.1))
+    }
+
+    fn holds(&self, (x, y): Point) -> bool {
+        (self.low.0 - CLEAR_MM..=self.high.0 + CLEAR_MM).contains(&x)
+            && (self.low.1 - CLEAR_MM..=self.high.1 + CLEAR_MM).contains(&y)
+    }
+}
+
+fn text_size(class: &str) -> f64 {
+    if class.contains("small") { 2.7 } else { 3.2 }
+}
+
+/// Width of text set in a plain sans serif of a size, a little on the wide side.
+fn text_width(size: f64, text: &str) -> f64 {
+    let share = |c: char| match c {
+        'i' | 'j' | 'l' | '.' | ',' | ':' | ';' | '\'' | '|' | ' ' | 'I' | 'f' | 't' | '!' => 0.3,
+        'r' | '(' | ')' | '-' | '/' | '°' => 0.42,
+        'm' | 'w' | 'M' | 'W' | '—' | '@' => 0.95,
+        c if c.is_ascii_uppercase() || "×±⌀∅".contains(c) => 0.74,
+        c if c.is_ascii() => 0.57,
+        _ => 0.95,
+    };
+    size * text.chars().map(share).sum::<f64>()
 }
 
 impl Canvas {
@@ -64,6 +125,8 @@ impl Canvas {
             open: Default::default(),
             low: (f64::INFINITY, f64::INFINITY),
             high: (f64::NEG_INFINITY, f64::NEG_INFINITY),
+            texts: Vec::new(),
+            obstacles: Vec::new(),
         }
     }
 
@@ -133,15 +196,10 @@ impl Canvas {
 
     /// Text with its base line through `at`; the paper grows by an estimate of its width.
     pub(crate) fn text(&mut self, class: &str, at: Point, anchor: Anchor, text: &str) {
-        let size = if class.contains("small") { 2.7 } else { 3.2 };
-        let width = 0.56 * size * text.chars().count() as f64;
-        let left = match anchor {
-            Anchor::Start => at.0,
-            Anchor::Middle => at.0 - 0.5 * width,
-            Anchor::End => at.0 - width,
-        };
-        self.grow((left, at.1 - size));
-        self.grow((left + width, at.1 + 0.3 * size));
+        let room = Room::of_text(class, at, anchor, text);
+        self.grow(room.low);
+        self.grow(room.high);
+        self.texts.push(room);
         self.close();
         let _ = write!(
             self.body,
@@ -151,6 +209,76 @@ impl Canvas {
             number(at.1),
             escaped(text)
         );
+    }
+
+    /// Points that labels keep off.
+    pub(crate) fn keep_off(&mut self, points: impl IntoIterator<Item = Point>) {
+        self.obstacles.extend(points);
+    }
+
+    /// Whether text may stand there.
+    fn free(&self, room: &Room) -> bool {
+        !self.texts.iter().any(|other| other.overlaps(room))
+    }
+
+    /// Words that belong to the point `from`, at the nearest free place that lies `toward` it as far as may be, with a
+    /// leader where that is not close by.
+    pub(crate) fn label(&mut self, class: &str, from: Point, toward: Point, gap: f64, text: &str) {
+        let main = toward.1.atan2(toward.0);
+        let mut fallback = None;
+        for step in 0..9 {
+            let reach = gap + 3.0 * f64::from(step);
+            for turn in [0.0, 0.45, -0.45, 0.9, -0.9, 1.4, -1.4, 2.1, -2.1, 3.0] {
+                let (sin, cos) = (main + turn).sin_cos();
+                let tip = (from.0 + reach * cos, from.1 + reach * sin);
+                let anchor = match cos {
+                    c if c > 0.4 => Anchor::Start,
+                    c if c < -0.4 => Anchor::End,
+                    _ => Anchor::Middle,
+                };
+                let side = if cos > 0.4 {
+                    0.6
+                } else if cos < -0.4 {
+                    -0.6
+                } else {
+                    0.0
+                };
+                let at = (tip.0 + side, tip.1 + 0.95 + 1.35 * sin);
+                let room = Room::of_text(class, at, anchor, text);
+                if !self.free(&room) {
+                    continue;
+                }
+                let way = (0..=8).map(|k| {
+                    let share = (gap + (reach - gap) * f64::from(k) / 8.0) / reach;
+                    (
+                        from.0 + (tip.0 - from.0) * share,
+                        from.1 + (tip.1 - from.1) * share,
+                    )
+                });
+                let way: Vec<Point> = way.collect();
+                let crossing = way
+                    .iter()
+                    .any(|p| self.texts.iter().any(|other| other.holds(*p)));
+                let covered = self.obstacles.iter().any(|point| room.holds(*point));
+                if crossing || covered {
+                    fallback.get_or_insert((at, anchor, way, step));
+                    continue;
+                }
+                self.place_label(class, (at, anchor, way, step), text);
+                return;
+            }
+        }
+        if let Some(found) = fallback {
+            self.place_label(class, found, text);
+        }
+    }
+
+    fn place_label(&mut self, class: &str, (at, anchor, way, step): Placed, text: &str) {
+        if step > 0 {
+            self.line("thin", &[way[0], way[way.len() - 1]]);
+        }
+        self.keep_off(way);
+        self.text(class, at, anchor, text);
     }
 
     /// An arrow head with its tip at `tip`, pointing along `(dx, dy)`.
@@ -172,23 +300,33 @@ impl Canvas {
         } else {
             (to, from)
         };
+        let gap = to.0 - from.0;
+        let inside = gap >= text_width(3.2, text) + 1.0 && gap > 6.0;
+        let (x, anchor) = if inside {
+            (0.5 * (from.0 + to.0), Anchor::Middle)
+        } else {
+            (to.0 + 4.0, Anchor::Start)
+        };
+        let away = if y < from.1.min(to.1) { -2.0 } else { 2.0 };
+        let mut y = y;
+        while !self.free(&Room::of_text("", (x, y - 0.9), anchor, text)) {
+            y += away;
+        }
         let beyond = |p: Point| (p.0, y + 1.2 * (y - p.1).signum());
         let clear = |p: Point| (p.0, p.1 + 0.8 * (y - p.1).signum());
         self.line("thin", &[clear(from), beyond(from)]);
         self.line("thin", &[clear(to), beyond(to)]);
-        let gap = to.0 - from.0;
-        let width = 0.56 * 3.2 * text.chars().count() as f64;
-        if gap >= width + 1.0 && gap > 6.0 {
+        if inside {
             self.line("thin", &[(from.0, y), (to.0, y)]);
             self.head("tip", (from.0, y), (-1.0, 0.0), 2.2);
             self.head("tip", (to.0, y), (1.0, 0.0), 2.2);
-            self.text("", (0.5 * (from.0 + to.0), y - 0.9), Anchor::Middle, text);
         } else {
+            let width = text_width(3.2, text);
             self.line("thin", &[(from.0 - 4.0, y), (to.0 + 4.5 + width, y)]);
             self.head("tip", (from.0, y), (1.0, 0.0), 2.2);
             self.head("tip", (to.0, y), (-1.0, 0.0), 2.2);
-            self.text("", (to.0 + 4.0, y - 0.9), Anchor::Start, text);
         }
+        self.text("", (x, y - 0.9), anchor, text);
     }
 
     /// A vertical dimension between two points, its line at `x`; `text` beside the line, on the side away from
@@ -204,29 +342,35 @@ impl Canvas {
         } else {
             -1.0
         };
-        for p in [low, high] {
-            let away = (x - p.0).signum();
-            self.line("thin", &[(p.0 + 0.8 * away, p.1), (x + 1.2 * side, p.1)]);
-        }
         let anchor = if side > 0.0 {
             Anchor::Start
         } else {
             Anchor::End
         };
-        let gap = low.1 - high.1;
-        if gap > 6.0 {
+        let inside = low.1 - high.1 > 6.0;
+        let base = if inside {
+            0.5 * (low.1 + high.1) + 1.1
+        } else {
+            low.1 + 4.4
+        };
+        let mut x = x;
+        while !self.free(&Room::of_text("", (x + side, base), anchor, text)) {
+            x += 2.0 * side;
+        }
+        for p in [low, high] {
+            let away = (x - p.0).signum();
+            self.line("thin", &[(p.0 + 0.8 * away, p.1), (x + 1.2 * side, p.1)]);
+        }
+        if inside {
             self.line("thin", &[(x, low.1), (x, high.1)]);
             self.head("tip", (x, low.1), (0.0, 1.0), 2.2);
             self.head("tip", (x, high.1), (0.0, -1.0), 2.2);
-            let at = (x + 1.0 * side, 0.5 * (low.1 + high.1) + 1.1);
-            self.text("", at, anchor, text);
         } else {
             self.line("thin", &[(x, low.1 + 4.0), (x, high.1 - 4.0)]);
             self.head("tip", (x, low.1), (0.0, -1.0), 2.2);
             self.head("tip", (x, high.1), (0.0, 1.0), 2.2);
-            let at = (x + 1.0 * side, low.1 + 4.4);
-            self.text("", at, anchor, text);
         }
+        self.text("", (x + side, base), anchor, text);
     }
 
     /// The drawing, with a margin of `margin` mm, as an SVG element named `label` for readers.

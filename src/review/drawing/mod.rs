@@ -9,6 +9,7 @@ mod load;
 mod outline;
 mod plan;
 mod section;
+mod symbols;
 mod tool_path;
 
 pub use load::load_view;

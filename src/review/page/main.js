@@ -18,7 +18,7 @@ function start() {
   const plots = [map, parallel(document.getElementById("axes"))];
   limitsPanel(document.getElementById("limits"));
   table(document.getElementById("table"));
-  sheets(document.getElementById("sheets"));
+  plots.push(sheets(document.getElementById("sheets")));
   decision(document.getElementById("decision"));
 
   const readout = document.getElementById("readout");

@@ -93,8 +93,8 @@ function parallel(box) {
   const drawKept = inTurns(kept, () => {
     const colours = ink();
     const some = state.marked.size > 0;
-    const plain = { colour: colours.front, alpha: some ? 0.1 : candidates.length > 300 ? 0.3 : 0.6, width: 1 };
-    const marked = { colour: colours.front, alpha: state.marked.size > 300 ? 0.5 : 0.85, width: 1.3 };
+    const plain = { colour: colours.front, alpha: (some ? 0.4 : 1) * Math.max(0.06, Math.min(0.6, 160 / candidates.length)), width: 1 };
+    const marked = { colour: colours.front, alpha: Math.max(0.1, Math.min(0.85, 160 / state.marked.size)), width: 1.3 };
     const dominated = { colour: colours.quiet, alpha: 0.3, width: 1 };
     const of = (row) => [row, isMarked[row] ? marked : plain];
     const first = [...state.marked].filter((row) => !isCandidate[row] && within[row] && violation[row] === 0).slice(0, 2000).map((row) => [row, dominated]);

@@ -12,7 +12,7 @@ function scatter(box) {
   const px = new Float32Array(designs.length), py = new Float32Array(designs.length);
   const seen = new Uint8Array(designs.length);
   const legend = mapLegend(document.getElementById("legend"));
-  let base = null, scale = null, moved = d3.zoomIdentity, boxed = null, asked = 0;
+  let base = null, scale = null, moved = d3.zoomIdentity, boxed = null, asked = 0, grid = null;
 
   svg.attr("tabindex", 0).attr("role", "application").attr("aria-roledescription", "scatter plot").attr("aria-describedby", "readout").attr("class", "map");
   const groups = Object.fromEntries(["down", "along", "brush", "few"].map((kind) => [kind, svg.append("g").attr("class", kind)]));
@@ -50,10 +50,11 @@ function scatter(box) {
   }
 
   function axes() {
-    const [[left, top], [right, bottom]] = area();
+    const [[left], [right, bottom]] = area();
     const across = marksOf(scale.x, size.width > 520 ? 7 : 4), up = marksOf(scale.y, 6);
-    groups.down.attr("transform", `translate(0,${bottom})`).call(d3.axisBottom(scale.x).tickValues(across.values).tickFormat(across.words).tickSizeInner(top - bottom).tickSizeOuter(0).tickPadding(8));
-    groups.along.attr("transform", `translate(${left},0)`).call(d3.axisLeft(scale.y).tickValues(up.values).tickFormat(up.words).tickSizeInner(left - right).tickSizeOuter(0).tickPadding(7));
+    groups.down.attr("transform", `translate(0,${bottom})`).call(d3.axisBottom(scale.x).tickValues(across.values).tickFormat(across.words).tickSizeInner(5).tickSizeOuter(0));
+    groups.along.attr("transform", `translate(${left},0)`).call(d3.axisLeft(scale.y).tickValues(up.values).tickFormat(up.words).tickSizeInner(5).tickSizeOuter(0));
+    grid = { across: across.values.map(scale.x), up: up.values.map(scale.y) };
     const words = (column, log, signs) => label(column) + (log ? ", log scale" : "") + (signs[column.sense] || "");
     titles.x.attr("x", right).attr("y", size.height - 8).text(brief(words(columns[state.x], state.logX, { least: "  ← better", most: "  better →" }), 70));
     titles.y.text(brief(words(columns[state.y], state.logY, { least: "  ↓ better", most: "  ↑ better" }), 70));
@@ -62,6 +63,10 @@ function scatter(box) {
   /** Dominated designs as dots, those that break a constraint as crosses. */
   function drawCloud(colours) {
     cloud.clearRect(0, 0, size.width, size.height);
+    const [[left, top], [right, bottom]] = area();
+    cloud.fillStyle = colours.rule;
+    for (const x of grid.across) cloud.fillRect(Math.round(x), top, 1, bottom - top);
+    for (const y of grid.up) cloud.fillRect(left, Math.round(y), right - left, 1);
     for (const [pass, dot, cross] of [[0, 0.1, 0.12], [1, 0.6, 0.5]]) {
       for (let row = 1; row < designs.length; row++) {
         if (isCandidate[row] || !seen[row] || within[row] !== pass) continue;
@@ -103,7 +108,7 @@ function scatter(box) {
           front.fillStyle = tint(row) || colours.front;
           front.fill();
         }
-        front.lineWidth = strong && marked ? 2.2 : 1.1;
+        front.lineWidth = strong && marked ? 2.2 : candidates.length > 600 ? 0.7 : 1.1;
         front.strokeStyle = !kept ? colours.faint : marked || state.shade !== null ? colours.ink : colours.paper;
         front.stroke();
       }
