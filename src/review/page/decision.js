@@ -133,7 +133,7 @@ function decision(box) {
     const copy = () => { paper.textContent = input.value; };
     input.addEventListener("input", copy);
     input.refill = (value) => { input.value = value; copy(); };
-    return el("label", { class: "field" }, words, hint ? el("span", { class: "hint" }, " " + hint) : "", input, paper);
+    return el("label", { class: "field" }, el("span", {}, words, hint ? el("span", { class: "hint" }, " " + hint) : ""), input, paper);
   };
   const note = (key) => (event) => { decided[key] = event.target.value; unsaved = true; tell(); };
   const reason = el("textarea", { rows: "3", id: "decision-reason", oninput: note("reason") });
@@ -201,7 +201,7 @@ function decision(box) {
     const title = design === 0 ? "◆ baseline" : grouped(String(design));
     return el("tr", { class: decided.chosen === design ? "chosen" : "", "data-design": design },
       el("th", { scope: "row" }, at === undefined ? title : el("button", { type: "button", class: "open", "aria-label": `Open sheet of ${words}`, onclick: () => openSheet(at) }, title)),
-      el("td", {}, choose, decided.chosen === design ? el("b", {}, " chosen") : ""),
+      el("td", { class: "words choose" }, choose, decided.chosen === design ? el("b", {}, " chosen") : ""),
       ...goals.map((column) => el("td", {}, at === undefined ? NONE : tidy(inUnits(column.values[at], column.unit)))),
       el("td", { class: "words remark-cell" }, remark, copy),
       el("td", {}, el("button", { type: "button", class: "drop", "aria-label": `Take the pick of ${words} back`, onclick: () => {
@@ -223,7 +223,7 @@ function decision(box) {
     const heads = goals.map((column) => el("th", { scope: "col" }, name(column.name), el("span", { class: "unit" }, unitWords(column.unit) || "\u00a0")));
     list.replaceChildren(el("table", { class: "figures picks" },
       el("caption", {}, `${state.picks.size} ${state.picks.size === 1 ? "design" : "designs"} picked`),
-      el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "design"), el("th", { scope: "col" }, "chosen"), ...heads, el("th", { scope: "col", class: "words" }, "remark"), el("th", { scope: "col" }, el("span", { class: "unseen" }, "take back")))),
+      el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "design"), el("th", { scope: "col", class: "words" }, "chosen"), ...heads, el("th", { scope: "col", class: "words" }, "remark"), el("th", { scope: "col" }, el("span", { class: "unseen" }, "take back")))),
       el("tbody", {}, ...[...state.picks.keys()].map(row))),
       el("label", { class: "choice none-chosen" }, none, " none is chosen yet"));
   }
