@@ -324,6 +324,7 @@ fn a_history_tells_differences() {
             dimensions: vec![quantity("width", 2.0, "in"), quantity("rib", 1.0, "mm")],
             predicted: vec![
                 quantity("mass", 37.0, "g"),
+                quantity("stiffness", 240.0, "N/mm"),
                 quantity("time", 100.0, "s"),
                 quantity("gone", 1.0, "mm"),
                 quantity("zero", 0.0, "mm"),
@@ -339,7 +340,7 @@ fn a_history_tells_differences() {
                 quantity("mass", 29.6, "g"),
             ],
             least: vec!["mass".into()],
-            most: vec!["stress".into()],
+            most: vec!["stress".into(), "stiffness".into()],
             ..revision("B", 0.0)
         },
     );
@@ -360,14 +361,20 @@ fn a_history_tells_differences() {
         [
             ("stress", Some(Sense::Most)),
             ("mass", Some(Sense::Least)),
+            ("stiffness", Some(Sense::Most)),
             ("time", None),
             ("zero", None)
         ],
         "objectives first, then what all revisions tell"
     );
-    let [stress, mass, time, zero] = &history.measures[..] else {
+    let [stress, mass, stiffness, time, zero] = &history.measures[..] else {
         panic!()
     };
+    assert_eq!(
+        stiffness.values,
+        [Some(240.0), None],
+        "an objective stays, told or not"
+    );
     let (difference, share) = mass.change(1).unwrap();
     assert!((difference + 7.4).abs() < 1e-12 && (share + 0.2).abs() < 1e-12);
     assert_eq!(
@@ -748,6 +755,23 @@ mod program {
                 "{left:?}"
             );
         }
+    }
+}
+
+/// The demo ledger is whole, and its last revision is the baseline of its study.
+#[test]
+fn the_demo_ledger_is_whole() {
+    let ledger = read_ledger(include_str!("../studies/yaw-ring.ledger.toml")).unwrap();
+    assert_eq!(
+        (ledger.study.as_str(), ledger.entries.len()),
+        ("yaw-ring", 3)
+    );
+    let study = include_str!("../studies/yaw-ring.toml");
+    let baseline: toml::Table = study.parse().unwrap();
+    let last = &ledger.last().unwrap().dimensions;
+    for (name, value) in baseline["baseline"].as_table().unwrap() {
+        let adopted = last.iter().find(|quantity| quantity.name == *name).unwrap();
+        assert_eq!(value.as_str(), Some(adopted.text(6).as_str()), "{name}");
     }
 }
 

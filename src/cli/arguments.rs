@@ -31,6 +31,9 @@ Examples:
                                        what moved, and why
   fretwork why results/ring-001        what holds a candidate
   fretwork scatter results/ring-001    what the process's tolerances do to it
+  fretwork adopt results/ring-001 --pick 7 --reason 'lighter'
+                                       the next revision
+  fretwork history ring.toml           what became of the figures
   fretwork list materials              what the built-in catalogue knows
 
 Exit codes: 0 done; 2 a mistake in the call or the study; 1 anything else."

@@ -61,7 +61,7 @@ pub enum Sense {
 pub struct Measure {
     /// Name.
     pub name: String,
-    /// Unit of the values: that of the last revision.
+    /// Unit of the values: that of the latest revision that tells it.
     pub unit: String,
     /// Which way is better, where it is an objective of the last revision.
     pub sense: Option<Sense>,
@@ -153,7 +153,18 @@ fn measures(revisions: &[&Revision]) -> Vec<Measure> {
         name if last.most.iter().any(|goal| goal == name) => Some(Sense::Most),
         _ => None,
     };
-    let measure = |quantity: &Quantity| Measure {
+    // In the order and unit of the latest revision that tells it: one that breaks a rule was neither loaded nor cut.
+    let mut told: Vec<&Quantity> = Vec::new();
+    for quantity in revisions
+        .iter()
+        .rev()
+        .flat_map(|revision| &revision.predicted)
+    {
+        if find_in(&told, &quantity.name).is_none() {
+            told.push(quantity);
+        }
+    }
+    let measure = |quantity: &&Quantity| Measure {
         name: quantity.name.clone(),
         unit: quantity.unit.clone(),
         sense: sense(&quantity.name),
@@ -162,8 +173,7 @@ fn measures(revisions: &[&Revision]) -> Vec<Measure> {
             .map(|revision| find(&revision.predicted, &quantity.name)?.in_unit(&quantity.unit))
             .collect(),
     };
-    let (goals, others): (Vec<Measure>, Vec<Measure>) = last
-        .predicted
+    let (goals, others): (Vec<Measure>, Vec<Measure>) = told
         .iter()
         .map(measure)
         .partition(|measure| measure.sense.is_some());
@@ -171,4 +181,8 @@ fn measures(revisions: &[&Revision]) -> Vec<Measure> {
         .into_iter()
         .filter(|measure| measure.values.iter().all(Option::is_some));
     goals.into_iter().chain(told_by_all).collect()
+}
+
+fn find_in<'a>(of: &[&'a Quantity], name: &str) -> Option<&'a Quantity> {
+    of.iter().copied().find(|quantity| quantity.name == name)
 }

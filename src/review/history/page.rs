@@ -103,8 +103,9 @@ fn behind(history: &History, measure: &Measure) -> String {
         })
         .collect();
     format!(
-        "<div class=\"scroll\"><table class=\"figures\"><caption>{}</caption><thead><tr><th scope=\"col\">revision</th><th \
+        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Table of {}\"><table class=\"figures\"><caption>{}</caption><thead><tr><th scope=\"col\">revision</th><th \
          scope=\"col\">value</th><th scope=\"col\">change</th></tr></thead><tbody>{rows}</tbody></table></div>",
+        escaped(&measure.name),
         escaped(&words(measure))
     )
 }

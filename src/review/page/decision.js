@@ -140,7 +140,7 @@ function decision(box) {
   const by = el("textarea", { rows: "3", id: "decision-by", oninput: note("by") });
   const date = el("input", { type: "date", id: "decision-date", oninput: note("date") });
   const open = el("input", { type: "file", accept: ".toml", id: "decision-open", class: "file-input" });
-  const fields = el("div", { class: "decision-fields" }, field("Reason", reason), field("Decided by", by, "a name a line"), field("Date", date));
+  const fields = el("div", { class: "decision-fields" }, field("Reason", reason), field("Decided by", by, "(a name a line)"), field("Date", date));
   const save = el("button", { type: "button", id: "decision-save", onclick: () => {
     const link = el("a", { href: URL.createObjectURL(new Blob([decisionText()], { type: "application/toml" })), download: `${file.study}-decision.toml` });
     link.click();
