@@ -25,7 +25,7 @@ const complaints = [];
 async function open(options = {}) {
   const context = await browser.newContext({ viewport: { width: 1400, height: 1000 }, reducedMotion: "reduce", acceptDownloads: true, ...options });
   const page = await context.newPage();
-  page.on("console", (message) => { if (["error", "warning"].includes(message.type())) complaints.push(message.text()); });
+  page.on("console", (message) => { if (["error", "warning"].includes(message.type()) && !message.text().includes("GL Driver Message")) complaints.push(message.text()); });
   page.on("pageerror", (error) => complaints.push(error.message));
   page.on("request", (request) => { if (!request.url().startsWith(address) && !/^(data|blob):/.test(request.url())) complaints.push("asked for " + request.url()); });
   await page.goto(address);
