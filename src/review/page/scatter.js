@@ -203,7 +203,7 @@ function scatter(box) {
   }
 
   // Marking by a box.
-  const brush = d3.brush().filter((event) => !event.ctrlKey && !event.button && dragMarks()).on("brush end", brushed);
+  const brush = d3.brush().filter((event) => !event.ctrlKey && !event.metaKey && !event.button && dragMarks()).on("brush end", brushed);
 
   /** The box in the units of the file, so that it stays where it is when the picture moves. */
   function brushed(event) {
@@ -273,7 +273,10 @@ function scatter(box) {
   svg.on("pointerleave.point", () => setHover(-1));
   svg.on("click.point", (event) => {
     const row = nearest(...d3.pointer(event, svg.node()));
-    if (row >= 0) event.shiftKey ? openBeside(row) : openSheet(row);
+    if (row < 0) return;
+    if (event.ctrlKey || event.metaKey) turnMark(row);
+    else if (event.shiftKey) openBeside(row);
+    else openSheet(row);
   });
   svg.on("keydown.walk", (event) => mapKeys(event, act, (row) => {
     if (!seen[row]) {

@@ -190,6 +190,8 @@ function columnChooser(box, offered, chosen, use) {
   chosen = [...chosen];
   box.append(el("summary", {}, box.dataset.words, count), el("div", { class: "ticks" }, el("div", { class: "controls" }, all, usual), ...offered.map(tick)));
   count.textContent = ` (${kept.size} of ${offered.length})`;
+  box.addEventListener("keydown", (event) => { if (event.key === "Escape" && box.open) { box.open = false; box.firstElementChild.focus(); } });
+  addEventListener("pointerdown", (event) => { if (!box.contains(event.target)) box.open = false; });
 }
 
 /** The rows listed and the columns shown as a file of comma-separated values (RFC 4180), in the units shown. */
