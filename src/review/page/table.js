@@ -64,7 +64,9 @@ function table(box) {
   }
 
   const listed = () => ordered().filter((row) => within[row] && (!only.marked.checked || isMarked[row]) && (!only.picked.checked || state.picks.has(designs[row])));
-  let rows = [];
+  let rows = [], left = 0;
+  // Kept here: to read it while the list is drawn would lay out the whole page.
+  box.addEventListener("scroll", () => { left = box.scrollLeft; }, { passive: true });
 
   function head(text, unit, column) {
     const own = state.sort.column === column;
@@ -112,9 +114,8 @@ function table(box) {
     const which = [only.marked.checked && "marked", only.picked.checked && "picked"].filter(Boolean).join(" and ");
     const caption = el("caption", {}, `${grouped(String(rows.length))} ${which ? which + " " : ""}${rows.length === 1 ? "design" : "designs"} within the limits; the baseline on top`,
       el("span", { class: "paper-only" }, ". On paper at most 40 rows and the first 10 columns."));
-    const left = box.scrollLeft;
     box.replaceChildren(el("table", { class: "figures list" }, caption, top, body));
-    box.scrollLeft = left;
+    if (left) box.scrollLeft = left;
     place.textContent = rows.length ? `${grouped(String(first + 1))} to ${grouped(String(first + page.length))} of ${grouped(String(rows.length))}` : "none";
     pager.hidden = rows.length <= PAGE_ROWS;
     start.disabled = before.disabled = first === 0;
