@@ -65,7 +65,7 @@ check("the page stands within ten seconds", started[4] < 10_000);
 const page = await open();
 const status = () => page.locator("#status").innerText();
 const caption = async () => numbers(await page.locator("#table caption").innerText())[0];
-const marked = async () => (await page.locator("#marks").isVisible() ? numbers(await page.locator("#marks span").innerText())[0] : 0);
+const marked = async () => numbers(await page.locator("#marks span").innerText())[0] || 0;
 const rows = () => page.locator("#table tbody tr:not(.baseline)");
 await page.locator("#map").scrollIntoViewIfNeeded();
 const map = page.locator("#map svg");
@@ -84,6 +84,7 @@ await frames(page, "pointing", async () => {
   for (let k = 0; k < 60; k++) await page.mouse.move(...at(0.2 + k * 0.01, 0.75 - k * 0.01));
 });
 await frames(page, "marking by a box", () => dragOver([0.15, 0.2], [0.6, 0.8], 60));
+check("the plot does not move under a drag", (await map.boundingBox()).y === box.y);
 const some = await marked();
 check("a box marks designs", some > 0, await page.locator("#marks").innerText());
 check("and says how many", (await status()) === `${(await page.locator("#marks span").innerText()).split(" ")[0]} designs marked`, await status());

@@ -75,13 +75,15 @@ function mapChoices() {
 function mapTools(act) {
   const button = (words, sign, run) => el("button", { type: "button", class: "tool", "aria-label": words, title: words, onclick: run }, sign);
   document.getElementById("map-zoom").append(button("Closer", "+", act.closer), button("Farther", "−", act.farther), button("Whole picture", "Whole", act.whole));
-  const line = document.getElementById("marks");
+  // Always there, so that the plot does not move away under a drag.
+  const words = el("span", {});
+  const acts = [el("button", { type: "button", onclick: act.limitToBox }, "Limit to the box"), el("button", { type: "button", onclick: act.unmark }, "Clear marks")];
+  document.getElementById("marks").replaceChildren(words, ...acts);
   const show = () => {
-    line.hidden = state.marked.size === 0;
-    const front = candidates.reduce((sum, row) => sum + isMarked[row], 0);
-    line.firstElementChild.textContent = `${grouped(String(state.marked.size))} marked, ${grouped(String(front))} of them ${file.hasFront ? "on the front" : "least violating"}`;
+    const count = state.marked.size, front = candidates.reduce((sum, row) => sum + isMarked[row], 0);
+    words.textContent = count ? `${grouped(String(count))} marked, ${grouped(String(front))} of them ${file.hasFront ? "on the front" : "least violating"}` : "No design is marked";
+    for (const button of acts) button.disabled = count === 0;
   };
-  line.replaceChildren(el("span", {}), el("button", { type: "button", onclick: act.limitToBox }, "Limit to the box"), el("button", { type: "button", onclick: act.unmark }, "Clear marks"));
   onChange((kind) => { if (kind === "marked") show(); });
   show();
 }

@@ -92,8 +92,9 @@ function scatter(box) {
     stair(front);
     front.setLineDash([]);
     const some = state.marked.size > 0;
-    front.fillStyle = colours.ink;
-    for (const row of state.marked) if (seen[row] && !isCandidate[row] && within[row]) front.fillRect(px[row] - 2, py[row] - 2, 4, 4);
+    front.fillStyle = colours.quiet;
+    front.globalAlpha = 0.8;
+    for (const row of state.marked) if (seen[row] && !isCandidate[row] && within[row]) front.fillRect(px[row] - 1.5, py[row] - 1.5, 3, 3);
     for (const [kept, marked] of [[0, 0], [0, 1], [1, 0], [1, 1]]) {
       const strong = kept && (marked || !some);
       front.globalAlpha = strong ? 1 : kept ? 0.45 : 0.8;
@@ -105,7 +106,7 @@ function scatter(box) {
           front.fillStyle = tint(row) || colours.front;
           front.fill();
         }
-        front.lineWidth = strong && marked ? 2.2 : candidates.length > 600 ? 0.7 : 1.1;
+        front.lineWidth = (strong && marked ? 2 : 1.1) * (candidates.length > 600 ? 0.65 : 1);
         front.strokeStyle = !kept ? colours.faint : marked ? colours.ink : state.shade !== null ? colours.quiet : colours.paper;
         front.stroke();
       }

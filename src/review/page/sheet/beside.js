@@ -36,9 +36,9 @@ function overlay(all) {
   const drawn = all.filter(({ row }) => hasSheet(row) && sheetOf(row).shape);
   if (drawn.length < 2) return "";
   const shapes = drawn.map(({ row, style }) => ({ shape: sheetOf(row).shape, style }));
-  const keys = el("p", { class: "hint overlay-keys" }, ...drawn.flatMap(({ words, style, row }) => [lineSample(style), ` ${words}${row === 0 && words !== "baseline" ? " (baseline)" : ""}   `]));
+  const keys = el("p", { class: "hint layered-keys" }, ...drawn.flatMap(({ words, style, row }) => [lineSample(style), ` ${words}${row === 0 && words !== "baseline" ? " (baseline)" : ""}   `]));
   const lessDrawn = all.length - drawn.length;
-  return el("div", {}, el("div", { class: "views overlay" },
+  return el("div", {}, el("div", { class: "views layered" },
     el("figure", { class: "plan-box" }, overlayPlan(shapes), el("figcaption", {}, "Plans over one another")),
     el("figure", { class: "section-box" }, overlaySection(shapes), el("figcaption", {}, "Sections over one another, seen along the path"))),
     keys, lessDrawn ? el("p", { class: "hint" }, `${lessDrawn} of them ${lessDrawn === 1 ? "has" : "have"} no sheet on this page and ${lessDrawn === 1 ? "is" : "are"} not drawn.`) : "");

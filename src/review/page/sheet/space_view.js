@@ -56,24 +56,43 @@ function shiftsOf(position, station, strips, field, length, closed) {
   return { shift, share };
 }
 
-/** A figure of a sheet with the part in space, and what may be chosen in it. */
+/** Canvases that no sheet shows now: a context costs more than what it draws, and browsers keep few. */
+const idleStages = [];
+
+/** A canvas with its renderer and programs, used before or new; nothing where the browser has no WebGL. */
+function takeStage() {
+  if (idleStages.length) return idleStages.pop();
+  const canvas = el("canvas", { class: "space", tabindex: "0", role: "img", width: 10, height: 10 });
+  try {
+    const renderer = new space.Renderer({ canvas, antialias: true, alpha: true, dpr: Math.min(2, devicePixelRatio || 1), width: 300, height: 220 });
+    const { gl } = renderer;
+    if (!gl) return null;
+    const amount = { value: 0 }, ink = { value: [0, 0, 0] };
+    const surface = new space.Program(gl, { ...SURFACE, cullFace: false, uniforms: { amount, metal: { value: [0.7, 0.7, 0.7] }, stops: { value: [] }, shaded: { value: 0 } } });
+    const lines = new space.Program(gl, { ...EDGES, cullFace: false, uniforms: { amount, ink } });
+    return { canvas, renderer, surface, lines, amount, ink };
+  } catch {
+    return null;
+  }
+}
+
+/** A figure of a sheet with the part in space, and what may be chosen in it; `release()` when it is shown no more. */
 function spaceView(sheet, title) {
   if (!sheet.shape) return "";
-  const canvas = el("canvas", { class: "space", tabindex: "0", role: "img", width: 10, height: 10 });
   const picture = el("img", { class: "paper-picture", alt: "" });
   const words = el("p", { class: "hint space-words", role: "status" });
   const legend = el("div", { class: "stress-steps" });
   const note = el("p", { class: "hint" }, "Turn it by dragging or the arrow keys, closer by the wheel or + and −, back by 0.");
   const box = el("figure", { class: "space-box" }, el("figcaption", {}, "The part in space"));
-  let renderer;
-  try {
-    renderer = new space.Renderer({ canvas, antialias: true, alpha: true, dpr: Math.min(2, devicePixelRatio || 1), width: 300, height: 220 });
-  } catch { /* told below */ }
-  if (!renderer || !renderer.gl) {
+  const stage = takeStage();
+  if (!stage) {
     box.append(el("p", { class: "hint" }, "This browser shows no WebGL, so the part can't be turned here; plan and sections show the same geometry."));
     return box;
   }
+  const { canvas, renderer, surface, lines, amount, ink } = stage;
   const { gl } = renderer;
+  const leaving = new AbortController();
+  const during = (target, event, act, more = {}) => target.addEventListener(event, act, { signal: leaving.signal, ...more });
   const body = bodyOf(sheet.shape);
   const { length, closed } = { length: pathOf(sheet.shape).length, closed: sheet.shape.closed };
   const states = statesOf(sheet);
@@ -84,10 +103,6 @@ function spaceView(sheet, title) {
   const size = Math.hypot(...low.map((value, axis) => high[axis] - value));
 
   const rgb = (key) => hexOf(getComputedStyle(document.documentElement).getPropertyValue(key).trim());
-  const amount = { value: 0 };
-  const surface = new space.Program(gl, { ...SURFACE, cullFace: false, uniforms: { amount, metal: { value: [0.7, 0.7, 0.7] }, stops: { value: [] }, shaded: { value: 0 } } });
-  const ink = { value: [0, 0, 0] };
-  const lines = new space.Program(gl, { ...EDGES, cullFace: false, uniforms: { amount, ink } });
   const zero = shiftsOf(body.position, body.station, body.strip, null);
   const zeroEdge = shiftsOf(body.edgePosition, body.edgeStation, null, null);
   const geometry = new space.Geometry(gl, {
@@ -110,7 +125,7 @@ function spaceView(sheet, title) {
     camera.lookAt(new space.Vec3(...middle));
   }
   function draw() {
-    if (!canvas.isConnected && !running) return;
+    if (!box.isConnected) return;
     place();
     renderer.render({ scene, camera });
   }
@@ -165,7 +180,7 @@ function spaceView(sheet, title) {
     play.textContent = "Stand still";
     const began = performance.now();
     const frame = (now) => {
-      if (!canvas.isConnected) return stop();
+      if (!box.isConnected) return;
       phase = Math.cos(((now - began) / 1400) * 2 * Math.PI);
       amount.value = state.factor * phase;
       draw();
@@ -179,38 +194,46 @@ function spaceView(sheet, title) {
   look.addEventListener("change", () => { turned = [...VIEWS[look.value]]; near = 1; soon(); });
   const turn = (round, rise) => { turned = [turned[0] + round, Math.max(-90, Math.min(90, turned[1] + rise))]; soon(); };
   const closer = (by) => { near = Math.max(0.4, Math.min(12, near * by)); soon(); };
-  canvas.addEventListener("keydown", (event) => {
+  during(canvas, "keydown", (event) => {
     const acts = { ArrowLeft: () => turn(-10, 0), ArrowRight: () => turn(10, 0), ArrowUp: () => turn(0, 10), ArrowDown: () => turn(0, -10), "+": () => closer(1.25), "=": () => closer(1.25), "-": () => closer(0.8), 0: () => { turned = [...VIEWS[look.value]]; near = 1; soon(); } };
     if (!acts[event.key]) return;
     event.preventDefault();
     acts[event.key]();
   });
   let drag = null;
-  canvas.addEventListener("pointerdown", (event) => { drag = [event.clientX, event.clientY]; canvas.setPointerCapture(event.pointerId); });
-  canvas.addEventListener("pointermove", (event) => {
+  during(canvas, "pointerdown", (event) => { drag = [event.clientX, event.clientY]; canvas.setPointerCapture(event.pointerId); });
+  during(canvas, "pointermove", (event) => {
     if (!drag) return;
     turn(-(event.clientX - drag[0]) * 0.45, (event.clientY - drag[1]) * 0.45);
     drag = [event.clientX, event.clientY];
   });
-  for (const end of ["pointerup", "pointercancel"]) canvas.addEventListener(end, () => { drag = null; });
-  canvas.addEventListener("wheel", (event) => {
+  for (const end of ["pointerup", "pointercancel"]) during(canvas, end, () => { drag = null; });
+  during(canvas, "wheel", (event) => {
     if (document.activeElement !== canvas) return;
     event.preventDefault();
     closer(Math.exp(-event.deltaY * 0.0015));
   }, { passive: false });
 
-  new ResizeObserver(() => {
+  const sized = new ResizeObserver(() => {
     const width = Math.max(200, Math.round(canvas.parentElement ? canvas.parentElement.clientWidth : 300));
     renderer.setSize(width, Math.round(Math.min(420, width * 0.72)));
     canvas.style.width = "100%";
     canvas.style.height = "auto";
     camera.perspective({ fov: 30, aspect: gl.canvas.width / gl.canvas.height });
     soon();
-  }).observe(box);
-  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", colours);
+  });
+  sized.observe(box);
+  during(matchMedia("(prefers-color-scheme: dark)"), "change", colours);
   colours();
   show();
-  box.release = () => { cancelAnimationFrame(running); const lose = gl.getExtension("WEBGL_lose_context"); if (lose) lose.loseContext(); };
+  box.release = () => {
+    cancelAnimationFrame(running);
+    cancelAnimationFrame(waiting);
+    leaving.abort();
+    sized.disconnect();
+    for (const each of [geometry, edges]) each.remove();
+    idleStages.push(stage);
+  };
   box.forPaper = () => { draw(); picture.src = canvas.toDataURL("image/png"); };
   box.redraw = show;
   box.append(canvas, picture, legend, words,
