@@ -25,6 +25,7 @@
 //! | [`explore`] | samplers and search; numbers only, nothing of frames |
 //! | [`analyse`] | front, active constraints |
 //! | [`study`] | TOML text to a checked study, or problems that point into the text |
+//! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
 //! | [`run`] | where the rooms meet |
 //! | [`store`] | run folders |
 //! | [`review`] | the offline page and the plots |
@@ -36,6 +37,7 @@ pub mod cli;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;
+pub mod ledger;
 pub mod machining;
 pub mod part;
 pub mod review;

@@ -7,8 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    check, compare, completions, gather, list, new, prove, rerun, review, run, scatter, screen,
-    tooling, try_design, why, wish,
+    adopt, check, compare, completions, gather, history, list, new, prove, rerun, review, run,
+    scatter, screen, tooling, try_design, why, wish,
 };
 use fretwork::run::Overrides;
 
@@ -183,7 +183,45 @@ fn perform(command: Command) -> Result<(), Failure> {
             let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
             tooling::tooling(&run, &drill, &end_mill, evaluations, json)
         }
-        Command::Review { run, out } => review::review(&run, out.as_deref()),
+        Command::Review { run, out, decision } => {
+            review::review(&run, out.as_deref(), decision.as_deref())
+        }
+        Command::Adopt {
+            run,
+            pick,
+            reason,
+            by,
+            date,
+            decision,
+            ledger,
+            baseline,
+            despite_changes,
+            json,
+        } => adopt::adopt(&adopt::Ask {
+            run: &run,
+            pick,
+            reason: reason.as_deref(),
+            by: &by,
+            date,
+            ledger: ledger.as_deref(),
+            decision: decision.as_deref(),
+            baseline,
+            despite_changes,
+            as_json: json,
+        }),
+        Command::History {
+            of,
+            measure,
+            svg,
+            page,
+            json,
+        } => history::history(&history::Ask {
+            of: &of,
+            measures: &measure,
+            svg: svg.as_deref(),
+            page: page.as_deref(),
+            as_json: json,
+        }),
         Command::List { what, file, json } => list::list(what, file.as_deref(), json),
         Command::Completions { shell } => completions::completions(shell),
     }

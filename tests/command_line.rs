@@ -29,7 +29,7 @@ fn check(arguments: &[&str], code: i32) -> (String, String) {
     (out, err)
 }
 
-const COMMANDS: [&str; 16] = [
+const COMMANDS: [&str; 18] = [
     "new",
     "check",
     "try",
@@ -44,6 +44,8 @@ const COMMANDS: [&str; 16] = [
     "tooling",
     "prove",
     "review",
+    "adopt",
+    "history",
     "list",
     "completions",
 ];

@@ -22,7 +22,9 @@ fn facts() -> PageFacts {
         run_name: "yaw-ring-2031-04-05-1".into(),
         date: "5 April 2031".into(),
         drivers: None,
+        fingerprint: "0123abcd".into(),
         revisions: Vec::new(),
+        decision: None,
     }
 }
 

@@ -40,6 +40,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "explore",
         ],
     ),
+    // Decisions and ledgers print their problems as a study does.
+    ("ledger", &["units", "study"]),
     (
         "run",
         &[
@@ -58,9 +60,17 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ),
     (
         "review",
-        &["units", "part", "machining", "evaluate", "run", "analyse"],
+        &[
+            "units",
+            "part",
+            "machining",
+            "evaluate",
+            "run",
+            "analyse",
+            "ledger",
+        ],
     ),
-    ("store", &["run"]),
+    ("store", &["run", "ledger"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
@@ -76,6 +86,7 @@ const PURE: &[&str] = &[
     "explore",
     "analyse",
     "study",
+    "ledger",
     "run",
     "review",
 ];

@@ -6,6 +6,7 @@ use clap::{Parser, Subcommand, ValueHint};
 use clap_complete::Shell;
 
 use super::rooms::Catalogue;
+use crate::ledger::Date;
 use crate::run::Shard;
 
 /// Which revision of a light machined frame should be cut next, and what is given up for it?
@@ -423,7 +424,10 @@ the drills between, below and above those in stock are tried.")]
     #[command(after_help = "\
 Examples:
   fretwork review results/yaw-ring-001
-  fretwork review results/yaw-ring-001 --out meeting.html")]
+  fretwork review results/yaw-ring-001 --out meeting.html
+  fretwork review results/yaw-ring-002 --decision yaw-ring-decision.toml
+
+Revisions of the ledger beside the study are marked on the page.")]
     Review {
         /// Run folder
         #[arg(value_hint = ValueHint::DirPath)]
@@ -431,6 +435,83 @@ Examples:
         /// New file to write the page to [default: review.html of the run]
         #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
         out: Option<PathBuf>,
+        /// Put the picks and words of a decision onto the page
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        decision: Option<PathBuf>,
+    },
+
+    /// Adopt a design of a run as the next revision of its study
+    #[command(after_help = "\
+Examples:
+  fretwork adopt results/yaw-ring-001 --pick 1804 \\
+    --reason 'lighter by 9 g, stiff enough' --by 'N. Author'
+  fretwork adopt results/yaw-ring-001 --decision decision.toml --baseline
+  fretwork adopt results/yaw-ring-001 --pick 0 --reason 'as cut today'
+
+The ledger is STUDY.ledger.toml beside the study, made to be kept under version
+control: an entry is added at its end, earlier ones stay as they are. The study
+is looked for in this folder, in studies, and where the results are. Letters run
+A, B, C ... without I, O, Q, S, X and Z; AA follows Y.")]
+    Adopt {
+        /// Run folder
+        #[arg(value_hint = ValueHint::DirPath)]
+        run: PathBuf,
+        /// Design of the run; 0 is today's revision [default: the decision's]
+        #[arg(long, value_name = "ID")]
+        pick: Option<usize>,
+        /// Why, as it is to stand in the ledger [default: the decision's]
+        #[arg(long, value_name = "TEXT")]
+        reason: Option<String>,
+        /// Who decided; may be given several times [default: the decision's]
+        #[arg(long, value_name = "NAME")]
+        by: Vec<String>,
+        /// Day of the decision [default: the decision's, else today]
+        #[arg(long, value_name = "YYYY-MM-DD")]
+        date: Option<Date>,
+        /// Decision that the review page exported
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        decision: Option<PathBuf>,
+        /// Ledger [default: the one beside the study]
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        ledger: Option<PathBuf>,
+        /// Make the design the study's baseline
+        #[arg(long)]
+        baseline: bool,
+        /// Adopt although the study has changed since the run
+        #[arg(long)]
+        despite_changes: bool,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
+    /// Show what became of a study from revision to revision
+    #[command(after_help = "\
+Examples:
+  fretwork history studies/yaw-ring.toml
+  fretwork history studies/yaw-ring.toml --page history.html --svg history.svg
+  fretwork history studies/yaw-ring.toml --measure cost --measure frequency
+  fretwork history yaw-ring.ledger.toml --json | jq .revisions[-1].reason
+
+Unasked, the measures are the objectives of the last revision; page and picture
+show whatever all revisions tell. An edited or damaged ledger is reported by
+line, never written over.")]
+    History {
+        /// Study, or its ledger
+        #[arg(value_hint = ValueHint::FilePath)]
+        of: PathBuf,
+        /// Measure to show, instead of the objectives
+        #[arg(long, value_name = "NAME")]
+        measure: Vec<String>,
+        /// New file to draw the measures to
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        svg: Option<PathBuf>,
+        /// New file to write a page to, for a browser
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        page: Option<PathBuf>,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
     },
 
     /// List a catalogue

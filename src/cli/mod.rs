@@ -8,6 +8,7 @@ pub mod commands;
 mod comparison;
 mod drivers;
 mod failure;
+mod history;
 mod interrupt;
 mod json;
 mod listing;

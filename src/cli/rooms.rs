@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use crate::catalogue::{self, CatalogueError, Table};
-use crate::review::{self, PageFacts};
+use crate::ledger::Decision;
+use crate::review::{self, PageFacts, RevisionMark};
 use crate::run::{self, Finished, Prepared, ScreenAsk, Screening, screen};
 use crate::store::{Manifest, Stored};
 
@@ -54,8 +55,23 @@ pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
     })
 }
 
+/// What was adopted and decided before, for a page.
+#[derive(Clone, Debug, Default)]
+pub struct Records {
+    /// Revisions of the study's ledger.
+    pub revisions: Vec<RevisionMark>,
+    /// What was decided, its picks by their numbers in the run.
+    pub decision: Option<Decision>,
+}
+
 /// The review page of the run in a folder: one HTML file. What drives what is looked into for it, in a second or less.
-pub fn page(prepared: &Prepared, run: &Finished, manifest: &Manifest, folder: &Path) -> String {
+pub fn page(
+    prepared: &Prepared,
+    run: &Finished,
+    manifest: &Manifest,
+    folder: &Path,
+    records: Records,
+) -> String {
     let version = manifest.tool.rsplit(' ').next().unwrap_or_default();
     let name = folder
         .file_name()
@@ -65,7 +81,9 @@ pub fn page(prepared: &Prepared, run: &Finished, manifest: &Manifest, folder: &P
         run_name: name,
         date: manifest.started.clone(),
         drivers: drivers(prepared, manifest.seed),
-        revisions: Vec::new(),
+        fingerprint: manifest.fingerprint.clone(),
+        revisions: records.revisions,
+        decision: records.decision,
     };
     review::page(run, &facts)
 }

@@ -11,6 +11,7 @@ use super::sheets::{drawings, sheet_json};
 use super::text::{base64, escaped, grouped};
 use super::told::told_json;
 use crate::evaluate::Sheet;
+use crate::ledger::{Decision, Pick};
 use crate::run::{Finished, Role, Screening};
 
 /// What the page says of its making, given by the caller: nothing here reads a clock or a folder.
@@ -24,8 +25,12 @@ pub struct PageFacts {
     pub date: String,
     /// Which dimension drives what, where it was looked into.
     pub drivers: Option<Screening>,
+    /// What the designs follow from, in one number, as the manifest has it.
+    pub fingerprint: String,
     /// Revisions adopted before, the oldest first.
     pub revisions: Vec<RevisionMark>,
+    /// What was decided on an earlier page, its picks by their numbers in this run.
+    pub decision: Option<Decision>,
 }
 
 /// A revision of the part, as the page marks it among the designs.
@@ -63,6 +68,7 @@ pub(super) const STYLES: &[&str] = &[
     include_str!("page/front.css"),
     include_str!("page/drawings.css"),
     include_str!("page/sheet.css"),
+    include_str!("page/decision.css"),
     include_str!("page/print.css"),
 ];
 
@@ -70,6 +76,7 @@ pub(super) const STYLES: &[&str] = &[
 const SCRIPTS: &[&str] = &[
     include_str!("page/library/plot.js"),
     include_str!("page/library/space.js"),
+    include_str!("page/library/record.js"),
     include_str!("page/words.js"),
     include_str!("page/units.js"),
     include_str!("page/data.js"),
@@ -89,6 +96,7 @@ const SCRIPTS: &[&str] = &[
     include_str!("page/sheet/beside.js"),
     include_str!("page/sheet/sheet.js"),
     include_str!("page/told.js"),
+    include_str!("page/decision.js"),
     include_str!("page/main.js"),
 ];
 
@@ -410,6 +418,26 @@ fn data_json(run: &Finished, facts: &PageFacts, rows: &Rows) -> Value {
         "rows": columns_json(run, rows),
         "trace": trace,
         "revisions": revisions,
+        "fingerprint": facts.fingerprint,
+        "decision": facts.decision.as_ref().map(decision_json),
+    })
+}
+
+fn decision_json(decision: &Decision) -> Value {
+    let pick = |pick: &Pick| {
+        let dimensions = pick
+            .dimensions
+            .iter()
+            .map(|quantity| (quantity.name.clone(), json!(quantity.text(12))));
+        json!({
+            "design": pick.design,
+            "remark": pick.remark,
+            "dimensions": dimensions.collect::<Map<String, Value>>(),
+        })
+    };
+    json!({
+        "chosen": decision.chosen, "reason": decision.reason, "by": decision.by, "date": decision.date.to_string(),
+        "picks": decision.picks.iter().map(pick).collect::<Vec<_>>(),
     })
 }
 

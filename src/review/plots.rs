@@ -326,7 +326,7 @@ impl Frame {
 }
 
 /// Round values between two bounds, five or so.
-fn ticks(low: f64, high: f64) -> Vec<f64> {
+pub(super) fn ticks(low: f64, high: f64) -> Vec<f64> {
     let rough = (high - low) / 5.0;
     if !(rough > 0.0 && rough.is_finite()) {
         return vec![];
@@ -350,7 +350,7 @@ fn ticks(low: f64, high: f64) -> Vec<f64> {
         .collect()
 }
 
-fn tick_words(value: f64) -> String {
+pub(super) fn tick_words(value: f64) -> String {
     if value.abs() >= 10_000.0 && value.abs() < 1e9 && value.fract() == 0.0 {
         let sign = if value < 0.0 { "-" } else { "" };
         return format!("{sign}{}", grouped(value.abs() as usize));

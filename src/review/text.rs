@@ -87,6 +87,25 @@ pub fn significant(value: f64, digits: usize) -> String {
     decimals(value, (digits as i64 - 1 - exponent).clamp(0, 12) as usize)
 }
 
+/// A unit with raised figures: `mm²` for `mm^2`.
+pub fn raised(unit: &str) -> String {
+    let mut out = String::with_capacity(unit.len());
+    let mut up = false;
+    for c in unit.chars() {
+        match c.to_digit(10).filter(|_| up) {
+            _ if c == '^' => up = true,
+            Some(digit) => {
+                out.push(['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'][digit as usize])
+            }
+            None => {
+                up = up && c == '-';
+                out.push(if up { '⁻' } else { c });
+            }
+        }
+    }
+    out
+}
+
 /// A whole number with its thousands set apart by a narrow space: `20 000`.
 pub fn grouped(value: usize) -> String {
     let digits = value.to_string();
@@ -134,6 +153,12 @@ mod tests {
         assert_eq!(escaped("a\u{202e}b<\u{0}c"), "ab&lt;c");
         assert_eq!(shortened("abcdef", 4), "abc…");
         assert_eq!(shortened("abcd", 4), "abcd");
+    }
+
+    #[test]
+    fn powers_are_raised() {
+        let units = ["mm^2", "N/mm", "N mm/rad", "mm^-1 kg^12"].map(raised);
+        assert_eq!(units, ["mm²", "N/mm", "N mm/rad", "mm⁻¹ kg¹²"]);
     }
 
     #[test]

@@ -77,6 +77,18 @@ pub enum StoreError {
         /// The mend.
         mend: String,
     },
+    /// A file that is no ledger and no decision.
+    NoRecord {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// A file was changed by somebody else since it was read.
+    ChangedMeanwhile {
+        /// The file.
+        path: PathBuf,
+    },
     /// Designs already in the folder came out otherwise when they were replayed.
     Clash {
         /// The file that holds them.
@@ -128,6 +140,8 @@ impl StoreError {
                 "gather the shards into a run: fretwork gather FOLDER...".into()
             }
             StoreError::NoGather { mend, .. } => mend.clone(),
+            StoreError::NoRecord { .. } => "name the file itself, as fretwork wrote it".into(),
+            StoreError::ChangedMeanwhile { .. } => "give the same call again".into(),
             StoreError::Clash { .. } => {
                 "keep the folder for a report, move it away, and run the study again".into()
             }
@@ -188,6 +202,12 @@ impl fmt::Display for StoreError {
                 folder.display()
             ),
             StoreError::NoGather { what, .. } => out.write_str(what),
+            StoreError::NoRecord { path, why } => write!(out, "read {}: {why}", path.display()),
+            StoreError::ChangedMeanwhile { path } => write!(
+                out,
+                "write {}: somebody else changed it in the meantime",
+                path.display()
+            ),
             StoreError::BadPart { path, why } => write!(out, "decode {}: {why}", path.display()),
             StoreError::Clash { path } => write!(
                 out,

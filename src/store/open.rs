@@ -63,16 +63,26 @@ impl Stored {
     /// # Errors
     /// What a part file may be faulty with.
     pub fn row(&self, design: usize) -> Result<Option<Vec<f64>>, StoreError> {
+        Ok(self.design(design)?.map(|(row, _)| row))
+    }
+
+    /// As [`Stored::row`], with the design's greatest relative violation of a constraint.
+    ///
+    /// # Errors
+    /// What a part file may be faulty with.
+    pub fn design(&self, design: usize) -> Result<Option<(Vec<f64>, f64)>, StoreError> {
         if design >= self.designs.len() {
             return Ok(None);
         }
         if self.designs.holds(design) {
-            return Ok(Some(self.designs.row(design).to_vec()));
+            let violation = self.designs.violation_of(design);
+            return Ok(Some((self.designs.row(design).to_vec(), violation)));
         }
         let block = block(&self.path, &self.manifest, &self.columns, design / BLOCK)?;
-        let width = self.columns.len();
-        let row = block.values.chunks(width).nth(design % BLOCK);
-        Ok(row.map(<[f64]>::to_vec))
+        let (width, place) = (self.columns.len(), design % BLOCK);
+        let row = block.values.chunks(width).nth(place);
+        let violation = block.violation.get(place).copied();
+        Ok(row.map(<[f64]>::to_vec).zip(violation))
     }
 
     /// Proofs of candidates and of the baseline.

@@ -25,8 +25,8 @@ mod variables;
 
 pub use asking::Asking;
 pub use describe::{Description, VariableLine, describe};
-pub use problem::{CODES, Problem, print};
-pub use rewrite::{Changes, Goal, Moved, Size, StockFault, StockList, read_stock, rewrite};
+pub use problem::{CODES, Problem, print, suggest};
+pub use rewrite::{Changes, Goal, Moved, Size, StockFault, StockList, read_stock, rebase, rewrite};
 pub use scatter::no_such_dimension;
 pub use schema::{json_schema, key_reference};
 pub use tools::nearest_sizes;

@@ -300,7 +300,7 @@ pub(super) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) 
 }
 
 /// `did you mean ...?` for the nearest word, otherwise the whole list where it is short.
-pub(super) fn suggest(word: &str, known: &[&str]) -> Option<String> {
+pub fn suggest(word: &str, known: &[&str]) -> Option<String> {
     if let Some(near) = nearest(word, known.iter().copied()) {
         return Some(format!("did you mean `{near}`?"));
     }

@@ -139,6 +139,35 @@ fn put(table: &mut dyn TableLike, key: &str, mut value: Value) {
     }
 }
 
+/// A study's text with other values of today's revision, comments and layout as they were.
+///
+/// `values`: name, number, unit of each variable. A value written as a plain number stays one; every other is written
+/// with its unit.
+///
+/// # Errors
+/// In words that fit after "failed to", why the text can't be changed.
+pub fn rebase(text: &str, values: &[(String, f64, String)]) -> Result<String, String> {
+    let mut document: DocumentMut = text
+        .parse()
+        .map_err(|error| format!("read the study as TOML: {error}"))?;
+    let baseline = document
+        .as_table_mut()
+        .entry("baseline")
+        .or_insert_with(toml_edit::table)
+        .as_table_like_mut()
+        .ok_or("change today's revision: `baseline` is no table")?;
+    for (name, number, unit) in values {
+        let plain = unit.is_empty() && !baseline.get(name).is_some_and(Item::is_str);
+        let value = match (plain, number.fract() == 0.0 && number.abs() < 1e15) {
+            (true, true) => Value::from(*number as i64),
+            (true, false) => Value::from(*number),
+            (false, _) => Value::from(format!("{number} {unit}").trim_end()),
+        };
+        put(baseline, name, value);
+    }
+    Ok(document.to_string())
+}
+
 /// Moves today's values of the variables that choose from a stock into the stock.
 fn follow(root: &mut toml_edit::Table, stock: &str, sizes: &[Size], rank: usize) -> Vec<Moved> {
     let choosing: Vec<String> = root
@@ -319,6 +348,22 @@ hole = \"4 mm\" # as cut today
         assert_eq!(text, STUDY.replace("al6061_t6511", "al7075_t6"));
         assert!(moved.is_empty());
         assert_eq!(rewrite(STUDY, &Changes::default(), 0).unwrap().0, STUDY);
+    }
+
+    #[test]
+    fn today_becomes_another_revision() {
+        let values = [
+            ("hole".to_string(), 4.5, "mm".to_string()),
+            ("slits".to_string(), 2.0, String::new()),
+        ];
+        let text = rebase(STUDY, &values).unwrap();
+        let changed = STUDY.replace(
+            "hole = \"4 mm\" # as cut today\n",
+            "hole = \"4.5 mm\" # as cut today\nslits = 2\n",
+        );
+        assert_eq!(text, changed);
+        assert!(rebase("baseline = 3", &values).is_err());
+        assert!(rebase("baseline = [", &values).is_err());
     }
 
     #[test]

@@ -93,13 +93,15 @@ await visit("plain.html", async (page) => {
   await page.getByRole("button", { name: "Clear all limits" }).click();
 
   // The map: a drag limits, a click opens.
-  const map = page.locator("#map canvas").first();
+  const map = page.locator("#map svg");
   const box = await map.boundingBox();
   await page.mouse.move(box.x + 200, box.y + 100);
   await page.mouse.down();
   await page.mouse.move(box.x + 500, box.y + 300, { steps: 4 });
   await page.mouse.up();
-  check("a box dragged over the map limits both axes", (await page.getByLabel("mass at least, in g").inputValue()) !== "" && (await page.getByLabel("squeeze.stiffness at most, in N/mm").inputValue()) !== "");
+  check("a box dragged over the map marks what is in it", (await page.locator("#table tr.marked").count()) > 0 && (await page.locator("#marks").innerText()).includes("marked"));
+  await page.getByRole("button", { name: "Limit to the box" }).click();
+  check("the box can become limits of both axes", (await page.getByLabel("mass at least, in g").inputValue()) !== "" && (await page.getByLabel("squeeze.stiffness at most, in N/mm").inputValue()) !== "");
   await page.getByRole("button", { name: "Clear all limits" }).click();
   await page.locator("#pick-shade").selectOption({ label: "frequency in Hz" });
   check("the shade is explained", (await page.locator("#legend").innerText()).includes("frequency"));
@@ -142,8 +144,10 @@ await visit("plain.html", async (page) => {
   await page.locator("#pick-rows").selectOption("all");
   await page.locator("#pick-figures").selectOption("differences");
   check("differences carry sign and word", /[+−][\d.]+ % (better|worse)/.test(await rows(page).nth(2).innerText()));
-  check("long lists say how much they show", (await page.locator("#table caption").innerText()).includes("the first 200 listed"));
-  await page.locator("#all-columns").check();
+  check("long lists say how much they show", (await page.locator("#pages").innerText()).includes("1 to 100 of"));
+  await page.locator("#pick-columns summary").click();
+  await page.locator("#pick-columns").getByRole("button", { name: "All", exact: true }).click();
+  await page.locator("#pick-columns summary").click();
   check("every column can be listed", (await page.locator("#table thead th").count()) >= 23);
   const dominated = rows(page).filter({ has: page.locator("td", { hasText: /^[1-9].* %$/ }) }).first();
   await dominated.locator("button.open").click();
@@ -178,9 +182,9 @@ await visit("single.html", async (page) => {
 });
 
 await visit("crowded.html", async (page) => {
-  check("a front of two thousand is listed in parts", (await page.locator("#table caption").innerText()).includes("the first 200 listed"));
-  await page.getByRole("button", { name: "List more" }).click();
-  check("more can be listed", (await rows(page).count()) === 1000);
+  check("a front of two thousand is listed in pages", /1 to 100 of 2.?000/.test(await page.locator("#pages").innerText()), await page.locator("#pages").innerText());
+  await page.getByRole("button", { name: "Last page" }).click();
+  check("the last can be listed", (await page.locator("#pages").innerText()).includes("to 2000 of") && (await rows(page).count()) === 100, await page.locator("#pages").innerText());
 });
 
 await visit("empty.html", async (page) => {

@@ -1,13 +1,16 @@
 //! One file a command.
 
+pub mod adopt;
 pub mod check;
 pub mod compare;
 pub mod completions;
 pub mod gather;
+pub mod history;
 pub mod list;
 pub mod new;
 mod picked;
 pub mod prove;
+mod records;
 pub mod rerun;
 pub mod review;
 pub mod run;

@@ -3,7 +3,7 @@
 use std::io;
 use std::path::Path;
 
-use super::{mistaken, rooms, show};
+use super::{mistaken, records, rooms, show};
 use crate::cli::Failure;
 use crate::run::{Overrides, Source, prepare};
 use crate::store::{self, StoreError, Stored};
@@ -12,7 +12,7 @@ use crate::store::{self, StoreError, Stored};
 ///
 /// # Errors
 /// A folder that is no run or is damaged; an existing file where the page should go.
-pub fn review(run: &Path, out: Option<&Path>) -> Result<(), Failure> {
+pub fn review(run: &Path, out: Option<&Path>, decision: Option<&Path>) -> Result<(), Failure> {
     let stored = store::open(run)?;
     let manifest = stored.manifest.clone();
     let overrides = Overrides {
@@ -20,9 +20,10 @@ pub fn review(run: &Path, out: Option<&Path>) -> Result<(), Failure> {
         evaluations: Some(stored.manifest.evaluations),
     };
     let prepared = prepare(&source(&stored), overrides).map_err(|mistakes| mistaken(&mistakes))?;
+    let records = records::of_run(&stored, decision)?;
     let finished = rooms::recall(&prepared, stored)
         .map_err(|why| Failure::call(format!("failed to {why}"), "run the study again"))?;
-    let page = rooms::page(&prepared, &finished, &manifest, run);
+    let page = rooms::page(&prepared, &finished, &manifest, run, records);
     let written = match out {
         None => store::replace_page(run, &page)?,
         Some(out) => {

@@ -1,19 +1,20 @@
 //! `fretwork run`: explore a study into a run folder.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::{mistaken, prepared_to_ask, rooms, show, tell};
+use super::{mistaken, prepared_to_ask, records, rooms, show, tell};
 use crate::cli::outside::Program;
 use crate::cli::progress::Progress;
+use crate::cli::rooms::Records;
 use crate::cli::{Failure, interrupt, json, summary};
 use crate::review;
 use crate::run::{
     Batch, Job, Learnt, Lesson, Next, Overrides, Prepared, Shard, ask_baseline, explore,
     explore_shard, learn,
 };
-use crate::store::{Folder, Parts};
+use crate::store::{self, Folder, Parts};
 
 /// What is to be run, and how.
 #[derive(Clone, Copy, Debug)]
@@ -50,6 +51,7 @@ pub fn run(ask: &Ask) -> Result<(), Failure> {
     let before = Before {
         program: asked.program,
         minutes: ask.minutes,
+        ledger: Some(store::ledger_beside(ask.study)),
         ..Before::default()
     };
     let Some(shard) = ask.shard else {
@@ -80,6 +82,8 @@ pub(super) struct Before {
     pub shards: Option<(Parts, Vec<Lesson>)>,
     /// The program that the study asks, if it asks one.
     pub program: Option<Arc<Program>>,
+    /// Where the ledger of the study stands, if there is one.
+    pub ledger: Option<PathBuf>,
 }
 
 /// Explores what was prepared, into a new folder or one that was stopped.
@@ -129,9 +133,25 @@ pub(super) fn perform(
     };
     let complete = !stopped || finished.designs.len() >= job.evaluations;
     let path = folder.path().to_path_buf();
+    let ledger = before
+        .ledger
+        .or_else(|| records::place(&path, &job.study, None).map(|place| place.ledger));
+    let revisions = ledger.map_or_else(Vec::new, |ledger| {
+        records::marks(&ledger, &job.columns, folder.manifest())
+    });
+    let records = Records {
+        revisions,
+        decision: None,
+    };
     let (plots, page) = (
         review::plots(&finished),
-        rooms::page(prepared, &finished, folder.manifest(), folder.path()),
+        rooms::page(
+            prepared,
+            &finished,
+            folder.manifest(),
+            folder.path(),
+            records,
+        ),
     );
     let manifest = folder.close(&finished, &plots, &page, complete)?;
     if let Some(program) = &before.program {
@@ -331,7 +351,7 @@ mod tests {
     use super::*;
     use crate::cli::samples;
     use crate::run::Finished;
-    use crate::store::{self, Status};
+    use crate::store::Status;
 
     /// Hands the sample's designs to the observer, two at a time, as a search would.
     fn explore(observer: &mut dyn FnMut(&Batch) -> Next) -> Result<Finished, String> {

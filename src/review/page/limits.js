@@ -84,8 +84,9 @@ function limitRow(column, remove) {
     const [from, to] = bounds.map((value) => inUnits(value, column.unit));
     const rough = (to - from) / STEPS, power = 10 ** Math.floor(Math.log10(rough));
     step = power * [1, 2, 5, 10].find((lead) => lead * power >= rough * 0.999);
-    low = Math.floor(from / step) * step;
-    high = Math.ceil(to / step) * step;
+    const round = (value) => Number((value * step).toPrecision(10));
+    low = round(Math.floor(from / step));
+    high = round(Math.ceil(to / step));
     for (const { input, text } of handles) {
       Object.assign(input, { min: low, max: high, step });
       input.setAttribute("aria-label", `${column.name} ${text}, by handle`);

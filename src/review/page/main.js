@@ -19,6 +19,9 @@ function start() {
   limitsPanel(document.getElementById("limits"));
   table(document.getElementById("table"));
   plots.push(sheets(document.getElementById("sheets")));
+  decision(document.getElementById("decision"));
+
+  for (const box of document.querySelectorAll(".scroll:not([tabindex])")) scrollable(box);
 
   const readout = document.getElementById("readout");
   const read = () => { readout.textContent = state.hover >= 0 ? describe(state.hover) : "Point at a design to read it; click it for its sheet."; };

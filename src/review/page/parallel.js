@@ -7,7 +7,7 @@ const SIDE = 48;
 const LINES_A_PICTURE = 500;
 
 function parallel(box) {
-  const plot = layers(box, 2, (width) => (printing ? 240 : innerWidth >= 1900 ? Math.min(560, width * 0.55) : width < 700 ? 320 : 290), () => draw());
+  const plot = layers(box, 2, (width) => (printing ? 240 : innerWidth >= 1900 ? Math.min(560, width * 0.55) : width < 700 ? 330 : 300), () => draw());
   const { svg, size } = plot;
   const [back, kept] = plot.contexts;
   const offered = byRank.filter((column) => column.varies && candidates.some((row) => Number.isFinite(column.values[row])));
@@ -20,7 +20,7 @@ function parallel(box) {
   svg.attr("role", "group").attr("aria-label", "Parallel axes. The table of candidates holds the same figures; limits can also be set above.").attr("class", "parallel");
   const few = svg.append("g").attr("class", "few").attr("aria-hidden", "true");
   const axes = svg.append("g");
-  const top = 52, foot = 34;
+  const top = 62, foot = 34;
   const room = () => (order.length > 1 ? (size.width - 2 * SIDE) / (order.length - 1) : size.width - 2 * SIDE);
   const axisX = (i) => SIDE + (order.length > 1 ? i * room() : room() / 2);
 
@@ -30,7 +30,9 @@ function parallel(box) {
     scales = order.map((column) => scaleOf(column, spans.get(column), turned.has(column) ? [top, bottom] : [bottom, top]));
     ys = order.map((column, i) => {
       const { factor } = shownUnit(column.unit), zero = scales[i](0), slope = (scales[i](1) - zero) * factor;
-      return Float32Array.from(column.values, (value) => Math.max(top - 6, Math.min(bottom + 6, zero + slope * value)));
+      const out = new Float32Array(designs.length);
+      for (let row = 0; row < out.length; row++) out[row] = Math.max(top - 6, Math.min(bottom + 6, zero + slope * column.values[row]));
+      return out;
     });
   }
 
@@ -124,7 +126,9 @@ function parallel(box) {
   });
 
   function drawAxes() {
-    const bottom = size.height - foot, wide = room() > 100, two = !wide;
+    const bottom = size.height - foot, wide = room() > 100;
+    // Names of narrow axes stand in two or three rows.
+    const lines = wide ? 1 : room() > 66 ? 2 : 3;
     const groups = axes.selectAll("g.upright").data(order, (column) => column.index).join((enter) => {
       const group = enter.append("g").attr("class", "upright");
       group.append("g").attr("class", "scale").attr("aria-hidden", "true");
@@ -145,8 +149,8 @@ function parallel(box) {
     brush.extent([[-9, top], [9, bottom]]);
     groups.select("g.brush").call(brush);
     placeLimits();
-    const fits = Math.max(4, Math.floor(((two ? 2 : 1) * room() - 8) / 7.2));
-    groups.select("text.title").attr("y", (_, i) => (two && i % 2 ? 12 : 27)).text((column) => (turned.has(column) ? "↓ " : "") + brief(column.name, fits))
+    const fits = Math.max(4, Math.floor((lines * room() - 8) / 7.2));
+    groups.select("text.title").attr("y", (_, i) => 42 - 15 * (i % lines)).text((column) => (turned.has(column) ? "↓ " : "") + brief(column.name, fits))
       .attr("aria-label", (column, i) => `${label(column)}, axis ${i + 1} of ${order.length}${turned.has(column) ? ", turned over" : ""}. Enter turns it over, left and right move it.`);
     groups.select("text.unit").attr("y", size.height - 4).text((column) => brief(unitWords(column.unit), 12));
   }

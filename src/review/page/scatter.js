@@ -67,16 +67,13 @@ function scatter(box) {
     cloud.fillStyle = colours.rule;
     for (const x of grid.across) cloud.fillRect(Math.round(x), top, 1, bottom - top);
     for (const y of grid.up) cloud.fillRect(left, Math.round(y), right - left, 1);
-    for (const [pass, dot, cross] of [[0, 0.1, 0.12], [1, 0.6, 0.5]]) {
+    for (const [kept, feasible, alpha] of [[0, false, 0.12], [0, true, 0.1], [1, false, 0.5], [1, true, 0.6]]) {
+      cloud.globalAlpha = alpha;
+      cloud.fillStyle = feasible ? colours.faint : colours.broken;
       for (let row = 1; row < designs.length; row++) {
-        if (isCandidate[row] || !seen[row] || within[row] !== pass) continue;
-        if (violation[row] === 0) {
-          cloud.globalAlpha = dot;
-          cloud.fillStyle = colours.faint;
-          cloud.fillRect(px[row] - 1, py[row] - 1, 2, 2);
-        } else {
-          cloud.globalAlpha = cross;
-          cloud.fillStyle = colours.broken;
+        if (!seen[row] || within[row] !== kept || isCandidate[row] || (violation[row] === 0) !== feasible) continue;
+        if (feasible) cloud.fillRect(px[row] - 1, py[row] - 1, 2, 2);
+        else {
           cloud.fillRect(px[row] - 2.5, py[row] - 0.5, 5, 1);
           cloud.fillRect(px[row] - 0.5, py[row] - 2.5, 1, 5);
         }
@@ -109,7 +106,7 @@ function scatter(box) {
           front.fill();
         }
         front.lineWidth = strong && marked ? 2.2 : candidates.length > 600 ? 0.7 : 1.1;
-        front.strokeStyle = !kept ? colours.faint : marked || state.shade !== null ? colours.ink : colours.paper;
+        front.strokeStyle = !kept ? colours.faint : marked ? colours.ink : state.shade !== null ? colours.quiet : colours.paper;
         front.stroke();
       }
     }

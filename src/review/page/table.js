@@ -83,12 +83,12 @@ function table(box) {
   }
 
   function tableRow(row, judged) {
-    const words = row === 0 ? "the baseline" : "design " + designs[row];
+    const words = row === 0 ? "the baseline" : "design " + grouped(String(designs[row]));
     const button = (kind, act, text, sign) => el("button", { type: "button", class: kind, "aria-label": text, onclick: (event) => { event.stopPropagation(); act(event); } }, sign);
     return el("tr", { "data-row": row, class: row === 0 ? "baseline" : "" },
       el("th", { scope: "row" }, row === 0 ? "◆ " : "",
         button("open", (event) => (event.shiftKey ? openBeside(row) : openSheet(row)), `Open sheet of ${words}`, row === 0 ? "baseline" : grouped(String(designs[row]))),
-        button("beside", () => openBeside(row), `Open sheet of ${words} beside the first`, "beside"),
+        button("beside", () => openBeside(row), `Open sheet of ${words} beside those open`, "beside"),
         picking() && row !== 0 ? button("pick", () => togglePick(row), `Pick ${words}`, "pick") : ""),
       ...shown.map((column) => cell(column, row)),
       judged ? el("td", {}, fixed(100 * violation[row], 1) + " %") : "");

@@ -1,11 +1,11 @@
-// Bundles the third-party code of the page: node build.mjs FOLDER writes plot.js, space.js and LICENCES there.
+// Bundles the third-party code of the page: node build.mjs FOLDER writes plot.js, space.js, record.js and LICENCES there.
 //
 // The same packages give the same bytes: names are shortened by esbuild alone, nothing carries a path or a date.
 import { readFileSync, existsSync, writeFileSync } from "node:fs";
 import { build } from "esbuild";
 
 const out = process.argv[2];
-const bundles = [["plot", "d3"], ["space", "space"]];
+const bundles = [["plot", "d3"], ["space", "space"], ["record", "toml"]];
 
 /** Name, version, licence and its text of a package that is in a bundle. */
 function licence(name) {

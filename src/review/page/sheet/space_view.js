@@ -140,7 +140,7 @@ function spaceView(sheet, title) {
     state.factor = factor;
     legend.replaceChildren(...(shaded ? stressSteps(greatestStress(field)) : []));
     words.textContent = kind === "made" ? "As made, no load." : kind === "load"
-      ? `${state.words}. Movement drawn ${factorWords(factor)}; shade: greatest nominal stress of the section at each place.`
+      ? `${state.words}. Movement drawn ${factorWords(factor)}; shade: greatest nominal stress of each strip along the path.`
       : `${state.words}. The size of the movement means nothing; its shape does.`;
     canvas.setAttribute("aria-label", `${title} in space. ${words.textContent} Arrow keys turn it, plus and minus bring it closer or away, 0 turns it back.`);
     play.hidden = kind !== "mode";

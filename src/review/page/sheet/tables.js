@@ -2,10 +2,27 @@
 
 /** A table of figures from head words and rows of nodes; the first cell of a row names it. */
 function figuresTable(caption, head, rows, extra = "") {
-  return el("div", { class: "scroll" }, el("table", { class: "figures " + extra },
+  return scrollable(el("div", { class: "scroll" }, el("table", { class: "figures " + extra },
     caption ? el("caption", {}, caption) : "",
-    el("thead", {}, el("tr", {}, ...head.map((words, i) => el("th", { scope: "col", class: i && rows.length && rows[0][i] instanceof HTMLElement && rows[0][i].className === "words" ? "words" : undefined }, words)))),
-    el("tbody", {}, ...rows.map((cells) => el("tr", {}, el("th", { scope: "row" }, cells[0]), ...cells.slice(1).map((cell) => (cell instanceof HTMLTableCellElement ? cell : el("td", {}, cell))))))));
+    el("thead", {}, el("tr", {}, ...head.map((words, i) => (words === "" ? el("td", {}) : el("th", { scope: "col", class: i && rows.length && rows[0][i] instanceof HTMLElement && rows[0][i].className === "words" ? "words" : undefined }, words))))),
+    el("tbody", {}, ...rows.map((cells) => el("tr", {}, el("th", { scope: "row" }, cells[0]), ...cells.slice(1).map((cell) => (cell instanceof HTMLTableCellElement ? cell : el("td", {}, cell)))))))));
+}
+
+const wide = new ResizeObserver((boxes) => {
+  for (const { target } of boxes) {
+    const scrolls = target.scrollWidth > target.clientWidth + 1 || target.scrollHeight > target.clientHeight + 1;
+    const heading = target.closest("section, article");
+    const words = (target.querySelector("caption") || (heading && heading.querySelector("h2, h3, h4")) || target).textContent.slice(0, 80);
+    for (const [key, value] of [["tabindex", "0"], ["role", "region"], ["aria-label", "Table: " + words]]) {
+      if (scrolls) target.setAttribute(key, value); else target.removeAttribute(key);
+    }
+  }
+});
+
+/** A box that may scroll: reached by the keyboard, with a name, where it does. */
+function scrollable(box) {
+  wide.observe(box);
+  return box;
 }
 
 /**

@@ -1,0 +1,2 @@
+// What reads a decision back.
+export { parse } from "smol-toml";
