@@ -22,8 +22,9 @@ pub(super) fn centre_lines(canvas: &mut Canvas, part: &Part, low: Point, high: P
     let cross = |canvas: &mut Canvas, (x, y): Point, (across, up): Point| {
         canvas.line("axis-line", &[(x - across, y), (x + across, y)]);
         canvas.line("axis-line", &[(x, y - up), (x, y + up)]);
-        for k in -10..=10 {
-            let share = 0.1 * f64::from(k);
+        let steps = ((across.max(up) / 1.5).ceil() as i32).min(60);
+        for k in -steps..=steps {
+            let share = f64::from(k) / f64::from(steps.max(1));
             canvas.keep_off([(x + share * across, y), (x, y + share * up)]);
         }
     };

@@ -58,7 +58,7 @@ pub(super) fn cut_view(
     if let Some(boss) = bored {
         cut_bore(&mut canvas, boss, &strips, scale);
     }
-    dimensions(&mut canvas, section, &strips, scale);
+    dimensions(&mut canvas, section, &strips, scale, bored.is_some());
     sizes_of_holes(&mut canvas, perforations, bored, &strips, scale);
     let ((left, top), _) = canvas.extent();
     let title = shortened(title, 44);
@@ -235,7 +235,7 @@ fn sizes_of_holes(
     }
 }
 
-fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f64) {
+fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f64, bored: bool) {
     let half = 0.5 * section.width_mm;
     let corner = |side: f64, z: f64| at(side * half, z, scale);
     if section.width_mm * scale > 34.0 {
@@ -316,7 +316,12 @@ fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f
             y,
             &decimals(rib.thickness_mm, 3),
         );
-        let side = roomier_side(section, low, high);
+        // Away from a bore, which stands in the middle.
+        let side = if bored {
+            if rib.offset_mm < 0.0 { -1.0 } else { 1.0 }
+        } else {
+            roomier_side(section, low, high)
+        };
         let (x, top) = at(if side > 0.0 { high } else { low }, rib.height_mm, scale);
         let height = decimals(rib.height_mm, 3);
         canvas.dimension_up((x, 0.0), (x, top), x + 4.5 * side, &height);
