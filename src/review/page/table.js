@@ -169,7 +169,11 @@ function table(box) {
     if (kind === "limits") soon(() => show());
     else if (kind === "units") render();
     else if (kind === "marked" || kind === "picks") (only[kind === "marked" ? "marked" : "picked"].checked ? show() : marks());
-    else if (kind === "hover" || kind === "open") marks();
+    else if (kind === "open") marks();
+    else if (kind === "hover") {
+      box.querySelector("tr.hover")?.classList.remove("hover");
+      box.querySelector(`tr[data-row="${state.hover}"]`)?.classList.add("hover");
+    }
   });
   state.sort = { column: goals.length ? goals[0].index : null, down: goals.length ? goals[0].sense === "most" : false };
   show();
