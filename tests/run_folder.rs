@@ -111,6 +111,7 @@ fn finished(all: &Known, count: usize) -> Finished {
         constraints: vec![],
         sections: vec![],
         loads: vec![],
+        modes: vec![],
         walls: vec![],
         screws: vec![],
         plan: Plan {

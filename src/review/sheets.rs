@@ -3,12 +3,11 @@
 use serde_json::{Value, json};
 
 use super::columns::plain;
-use super::drawing::{load_view, plan_view, section_view};
+use super::drawing::{load_view, plan_view, section_views};
 use super::fields::{field_json, modes_json};
 use super::geometry::shape_json;
 use crate::evaluate::{LoadRow, Named, Proof, Sheet};
 use crate::machining::Operation;
-use crate::part::{Boss, Layout, Part, Perforation};
 
 /// A sheet as the script of the page reads it.
 pub fn sheet_json(design: usize, sheet: &Sheet) -> Value {
@@ -170,7 +169,7 @@ pub fn drawings(design: usize, sheet: &Sheet) -> Value {
             &governing(sheet),
             &format!("d{design}"),
         ));
-        cuts = sections(part, layout, design);
+        cuts = section_views(part, layout, &format!("d{design}"));
     }
     let closed = sheet.layout.as_ref().is_some_and(|layout| layout.closed);
     let loads: Vec<String> = sheet
@@ -194,40 +193,4 @@ fn governing(sheet: &Sheet) -> Vec<(&'static str, [f64; 2])> {
         .into_iter()
         .chain(peak.map(|peak| ("local peak", peak.at_mm)))
         .collect()
-}
-
-/// The frame's own section, through a hole where it is drilled, and one of every different boss section.
-fn sections(part: &Part, layout: &Layout, design: usize) -> Vec<String> {
-    let drilled: Vec<Perforation> = layout
-        .kinds
-        .iter()
-        .filter(|kind| kind.section == 0 && !kind.perforations.is_empty())
-        .max_by_key(|kind| kind.perforations.len())
-        .map(|kind| kind.perforations.clone())
-        .unwrap_or_default();
-    let title = if drilled.is_empty() {
-        "frame"
-    } else {
-        "frame, through holes"
-    };
-    let mut out = vec![section_view(
-        &part.section,
-        &drilled,
-        title,
-        &format!("d{design}s0"),
-    )];
-    for (index, section) in layout.sections.iter().enumerate().skip(1).take(3) {
-        let name = part
-            .bosses
-            .iter()
-            .find(|boss| boss.section == *section)
-            .map_or("boss".into(), Boss::words);
-        out.push(section_view(
-            section,
-            &[],
-            &name,
-            &format!("d{design}s{index}"),
-        ));
-    }
-    out
 }

@@ -29,8 +29,8 @@ const HOSTILE = [
   "\u0000\u0001\u001f\u007f\u0085\u2028\u2029\ufeff", "lone \ud800 half", "# no comment\n[[pick]]\ndesign = 1", "😀 é ß 中", "x".repeat(10_000), "\\u0041 \\", "] } =",
 ];
 
-async function opened(path, steps) {
-  const context = await browser.newContext({ viewport: { width: 1400, height: 1000 }, reducedMotion: "reduce", acceptDownloads: true });
+async function opened(path, steps, { width = 1400, ready = "#table tbody tr" } = {}) {
+  const context = await browser.newContext({ viewport: { width, height: 1000 }, reducedMotion: "reduce", acceptDownloads: true });
   const page = await context.newPage();
   const complaints = [], requests = [];
   page.on("console", (message) => { if (["error", "warning"].includes(message.type())) complaints.push(message.text()); });
@@ -39,7 +39,7 @@ async function opened(path, steps) {
   page.on("request", (request) => { if (request.url() !== url && !/^(data|blob):/.test(request.url())) requests.push(request.url()); });
   try {
     await page.goto(url);
-    await page.locator("#table tbody tr").first().waitFor();
+    await page.locator(ready).first().waitFor();
     await steps(page);
   } catch (error) {
     check("steps can be done", false, error.message.split("\n").slice(0, 3).join(" "));
@@ -112,6 +112,21 @@ check("the program adopts the one chosen", adopted.code === 0 && String(JSON.par
 const history = call("history", `${name}.toml`, "--json");
 const step = history.code === 0 ? JSON.parse(history.out).revisions[0] : {};
 check("with reason, people and day", step.reason === "lighter, and stiff enough" && step.by?.join() === "N. Author,M. Other" && step.date === "2026-11-20" && step.revision === "A", history.err + history.out);
+
+// The page of the revisions.
+const drawn = call("history", `${name}.toml`, "--page", "history.html");
+check("the history has a page", drawn.code === 0, drawn.err);
+for (const width of [700, 1400]) {
+  await opened(join(scratch, "history.html"), async (page) => {
+    const objectives = await page.locator("#h-plots").locator("xpath=..").locator("figure").count();
+    check("every measure has its plot, named, and its table", objectives > 3 && (await page.locator("figure svg[role=img][aria-label]").count()) === objectives && (await page.locator("figure details table").count()) === objectives);
+    check(`${width} px: nothing sticks out`, await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth + 1));
+    await page.locator("figure summary").first().focus();
+    await page.keyboard.press("Enter");
+    check("a table opens by the keyboard", await page.locator("figure details[open] table").isVisible());
+    check("the reason stands beside its step", (await page.locator("#steps").innerText()).includes("lighter, and stiff enough"));
+  }, { width, ready: "figure svg" });
+}
 
 // Hostile words come through, and back.
 const hostile = join(scratch, "hostile.toml");

@@ -36,7 +36,8 @@ async function visit(file, steps, options = {}) {
   const context = await browser.newContext({ viewport: { width: 1400, height: 1000 }, reducedMotion: "reduce", ...options });
   const page = await context.newPage();
   const complaints = [], requests = [];
-  page.on("console", (message) => { if (["error", "warning"].includes(message.type())) complaints.push(message.text()); });
+  // A driver that draws on the processor tells that it is slow; that is no complaint of the page.
+  page.on("console", (message) => { if (["error", "warning"].includes(message.type()) && !message.text().includes("GL Driver Message")) complaints.push(message.text()); });
   page.on("pageerror", (error) => complaints.push(error.message));
   const url = pathToFileURL(`${folder}/${file}`).href;
   page.on("request", (request) => { if (request.url() !== url && !request.url().startsWith("data:")) requests.push(request.url()); });
@@ -164,7 +165,7 @@ await visit("hostile.html", async (page) => {
   check("a hostile title does nothing", (await page.title()).startsWith("</script>"));
   check("a hostile title is shown as it is", (await page.locator("h1").innerText()).startsWith("</script><script>document.title='taken'"));
   await rows(page).first().locator("button.open").click();
-  check("hostile words in a sheet stay words", (await page.locator("article.sheet img, article.sheet script").count()) === 0 && (await page.locator("article.sheet").innerText()).includes("<img src=x"));
+  check("hostile words in a sheet stay words", (await page.locator("article.sheet img:not(.paper-picture), article.sheet script").count()) === 0 && (await page.locator("article.sheet").innerText()).includes("<img src=x"));
   check("long names do not widen the page", await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth + 1));
 });
 

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::labels::{Room, text_width};
 use crate::review::text::escaped;
 
 /// A point on paper in mm: x to the right, y **down**.
@@ -56,66 +57,9 @@ pub(crate) struct Canvas {
     low: Point,
     high: Point,
     /// Where text stands.
-    texts: Vec<Room>,
+    pub(super) texts: Vec<Room>,
     /// Points that labels keep off.
-    obstacles: Vec<Point>,
-}
-
-/// A label's place: base point, anchor, way of its leader, and whether it stands off.
-type Placed = (Point, Anchor, Vec<Point>, i32);
-
-/// Room on paper that text takes.
-#[derive(Clone, Copy)]
-struct Room {
-    low: Point,
-    high: Point,
-}
-
-/// Clear space around text, in mm.
-const CLEAR_MM: f64 = 0.5;
-
-impl Room {
-    fn of_text(class: &str, at: Point, anchor: Anchor, text: &str) -> Room {
-        let size = text_size(class);
-        let width = text_width(size, text);
-        let left = match anchor {
-            Anchor::Start => at.0,
-            Anchor::Middle => at.0 - 0.5 * width,
-            Anchor::End => at.0 - width,
-        };
-        Room {
-            low: (left, at.1 - 0.8 * size),
-            high: (left + width, at.1 + 0.25 * size),
-        }
-    }
-
-    fn overlaps(&self, other: &Room) -> bool {
-        let apart = |a: (f64, f64), b: (f64, f64)| a.0 >= b.1 + CLEAR_MM || b.0 >= a.1 + CLEAR_MM;
-        !apart((self.low.0, self.high.0), (other.low.0, other.high.0))
-            && !apart((self.low.1, self.high.1), (other.low.1, other.high.1))
-    }
-
-    fn holds(&self, (x, y): Point) -> bool {
-        (self.low.0 - CLEAR_MM..=self.high.0 + CLEAR_MM).contains(&x)
-            && (self.low.1 - CLEAR_MM..=self.high.1 + CLEAR_MM).contains(&y)
-    }
-}
-
-fn text_size(class: &str) -> f64 {
-    if class.contains("small") { 2.7 } else { 3.2 }
-}
-
-/// Width of text set in a plain sans serif of a size, a little on the wide side.
-fn text_width(size: f64, text: &str) -> f64 {
-    let share = |c: char| match c {
-        'i' | 'j' | 'l' | '.' | ',' | ':' | ';' | '\'' | '|' | ' ' | 'I' | 'f' | 't' | '!' => 0.3,
-        'r' | '(' | ')' | '-' | '/' | '°' => 0.42,
-        'm' | 'w' | 'M' | 'W' | '—' | '@' => 0.95,
-        c if c.is_ascii_uppercase() || "×±⌀∅".contains(c) => 0.74,
-        c if c.is_ascii() => 0.57,
-        _ => 0.95,
-    };
-    size * text.chars().map(share).sum::<f64>()
+    pub(super) obstacles: Vec<Point>,
 }
 
 impl Canvas {
@@ -211,76 +155,6 @@ impl Canvas {
         );
     }
 
-    /// Points that labels keep off.
-    pub(crate) fn keep_off(&mut self, points: impl IntoIterator<Item = Point>) {
-        self.obstacles.extend(points);
-    }
-
-    /// Whether text may stand there.
-    fn free(&self, room: &Room) -> bool {
-        !self.texts.iter().any(|other| other.overlaps(room))
-    }
-
-    /// Words that belong to the point `from`, at the nearest free place that lies `toward` it as far as may be, with a
-    /// leader where that is not close by.
-    pub(crate) fn label(&mut self, class: &str, from: Point, toward: Point, gap: f64, text: &str) {
-        let main = toward.1.atan2(toward.0);
-        let mut fallback = None;
-        for step in 0..9 {
-            let reach = gap + 3.0 * f64::from(step);
-            for turn in [0.0, 0.45, -0.45, 0.9, -0.9, 1.4, -1.4, 2.1, -2.1, 3.0] {
-                let (sin, cos) = (main + turn).sin_cos();
-                let tip = (from.0 + reach * cos, from.1 + reach * sin);
-                let anchor = match cos {
-                    c if c > 0.4 => Anchor::Start,
-                    c if c < -0.4 => Anchor::End,
-                    _ => Anchor::Middle,
-                };
-                let side = if cos > 0.4 {
-                    0.6
-                } else if cos < -0.4 {
-                    -0.6
-                } else {
-                    0.0
-                };
-                let at = (tip.0 + side, tip.1 + 0.95 + 1.35 * sin);
-                let room = Room::of_text(class, at, anchor, text);
-                if !self.free(&room) {
-                    continue;
-                }
-                let way = (0..=8).map(|k| {
-                    let share = (gap + (reach - gap) * f64::from(k) / 8.0) / reach;
-                    (
-                        from.0 + (tip.0 - from.0) * share,
-                        from.1 + (tip.1 - from.1) * share,
-                    )
-                });
-                let way: Vec<Point> = way.collect();
-                let crossing = way
-                    .iter()
-                    .any(|p| self.texts.iter().any(|other| other.holds(*p)));
-                let covered = self.obstacles.iter().any(|point| room.holds(*point));
-                if crossing || covered {
-                    fallback.get_or_insert((at, anchor, way, step));
-                    continue;
-                }
-                self.place_label(class, (at, anchor, way, step), text);
-                return;
-            }
-        }
-        if let Some(found) = fallback {
-            self.place_label(class, found, text);
-        }
-    }
-
-    fn place_label(&mut self, class: &str, (at, anchor, way, step): Placed, text: &str) {
-        if step > 0 {
-            self.line("thin", &[way[0], way[way.len() - 1]]);
-        }
-        self.keep_off(way);
-        self.text(class, at, anchor, text);
-    }
-
     /// An arrow head with its tip at `tip`, pointing along `(dx, dy)`.
     pub(crate) fn head(&mut self, class: &str, tip: Point, (dx, dy): Point, length: f64) {
         let norm = dx.hypot(dy).max(1e-9);
@@ -292,20 +166,34 @@ impl Canvas {
         self.path(class, &commands);
     }
 
-    /// A horizontal dimension between two points, its line at height `y`; `text` above the line, or beside it
-    /// where the gap is too small.
+    /// A horizontal dimension between two points, its line at height `y` or, where other text stands there, farther
+    /// from the part; `text` above the line, or to its right where the gap is too small.
     pub(crate) fn dimension_across(&mut self, from: Point, to: Point, y: f64, text: &str) {
+        self.dimension_beside(from, to, y, text, 1.0);
+    }
+
+    /// The same, with the text of a small gap on the `side` given: 1 to the right, -1 to the left.
+    pub(crate) fn dimension_beside(
+        &mut self,
+        from: Point,
+        to: Point,
+        y: f64,
+        text: &str,
+        side: f64,
+    ) {
         let (from, to) = if from.0 <= to.0 {
             (from, to)
         } else {
             (to, from)
         };
         let gap = to.0 - from.0;
-        let inside = gap >= text_width(3.2, text) + 1.0 && gap > 6.0;
+        let inside = gap >= text_width(3.2, text) + 1.0 && gap >= 5.2;
         let (x, anchor) = if inside {
             (0.5 * (from.0 + to.0), Anchor::Middle)
-        } else {
+        } else if side > 0.0 {
             (to.0 + 4.0, Anchor::Start)
+        } else {
+            (from.0 - 4.0, Anchor::End)
         };
         let away = if y < from.1.min(to.1) { -2.0 } else { 2.0 };
         let mut y = y;
@@ -322,7 +210,12 @@ impl Canvas {
             self.head("tip", (to.0, y), (1.0, 0.0), 2.2);
         } else {
             let width = text_width(3.2, text);
-            self.line("thin", &[(from.0 - 4.0, y), (to.0 + 4.5 + width, y)]);
+            let (left, right) = if side > 0.0 {
+                (4.0, 4.5 + width)
+            } else {
+                (4.5 + width, 4.0)
+            };
+            self.line("thin", &[(from.0 - left, y), (to.0 + right, y)]);
             self.head("tip", (from.0, y), (1.0, 0.0), 2.2);
             self.head("tip", (to.0, y), (-1.0, 0.0), 2.2);
         }
@@ -374,13 +267,21 @@ impl Canvas {
     }
 
     /// The drawing, with a margin of `margin` mm, as an SVG element named `label` for readers.
-    pub(crate) fn finish(mut self, class: &str, label: &str, margin: f64) -> String {
+    ///
+    /// `data` are more attributes of the element.
+    pub(crate) fn finish_with(
+        mut self,
+        class: &str,
+        label: &str,
+        margin: f64,
+        data: &str,
+    ) -> String {
         self.close();
         let (low, high) = self.extent();
         let (width, height) = (high.0 - low.0 + 2.0 * margin, high.1 - low.1 + 2.0 * margin);
         format!(
             "<svg class='{class}' viewBox='{} {} {w} {h}' width='{w}mm' height='{h}mm' role='img' \
-             aria-label='{}'>{}</svg>",
+             aria-label='{}'{data}>{}</svg>",
             number(low.0 - margin),
             number(low.1 - margin),
             escaped(label),
@@ -388,5 +289,10 @@ impl Canvas {
             w = number(width),
             h = number(height),
         )
+    }
+
+    /// The drawing, with a margin of `margin` mm, as an SVG element named `label` for readers.
+    pub(crate) fn finish(self, class: &str, label: &str, margin: f64) -> String {
+        self.finish_with(class, label, margin, "")
     }
 }

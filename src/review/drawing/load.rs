@@ -1,16 +1,19 @@
 //! A load case: path at rest, displaced shape coloured by stress, forces, moments and supports.
 
-use super::canvas::{Anchor, Canvas, Point, pair};
+use super::canvas::{Canvas, Point, pair};
+use super::key::{STEPS, captions, kinds, legend, nice_step};
 use super::symbols::{self, View};
 use crate::evaluate::{FieldPlace, LoadRow};
-use crate::review::text::{decimals, grouped, significant};
+use crate::review::text::significant;
 
 /// Paper given to the frame, in mm.
 const ROOM_MM: f64 = 56.0;
 /// Greatest displacement on paper as a share of the frame's size.
 const SHOWN_SHARE: f64 = 0.1;
-/// Steps of the colour scale; each has a class `s0` to `s4` and a colour `--stress0` to `--stress4`.
-const STEPS: usize = 5;
+/// Greatest turn about the path on paper where a load case does hardly more than twist the frame, in rad; and the
+/// distance from the path at which turns and movements are compared, in mm.
+const SHOWN_TURN: f64 = 0.7;
+const TWIST_ARM_MM: f64 = 5.0;
 
 /// Load case drawn: the path at rest (narrow chain line), its displaced shape at a stated magnification coloured by
 /// the greatest nominal stress of the section, arrows for forces (two heads: moments, by the right hand), symbols for
@@ -29,12 +32,22 @@ pub fn load_view(load: &LoadRow, closed: bool) -> String {
     let places: Vec<&FieldPlace> = load.field.places.iter().filter(known).collect();
     let view = View::of(load);
     let marks = load.supports.iter().map(|held| held.at_mm);
-    let size = extent(places.iter().map(|place| place.at_mm).chain(marks));
+    let size = extent(places.iter().map(|place| place.at_mm).chain(marks), view);
     let scale = ROOM_MM / size.max(1e-9);
     let moves = |place: &&FieldPlace| norm(&place.moved_mm);
     let greatest = places.iter().map(moves).fold(0.0, f64::max);
-    let magnified = if greatest > 0.0 {
+    let twisted = places
+        .windows(2)
+        .map(|pair| twist(pair[0], pair[1]).abs())
+        .fold(0.0, f64::max);
+    let twists = twisted * TWIST_ARM_MM > 3.0 * greatest;
+    let magnified = if greatest > 0.0 && !twists {
         round_down(SHOWN_SHARE * size / greatest)
+    } else {
+        0.0
+    };
+    let turned = if twists {
+        round_down(SHOWN_TURN / twisted)
     } else {
         0.0
     };
@@ -57,10 +70,11 @@ pub fn load_view(load: &LoadRow, closed: bool) -> String {
     supports(&mut canvas, load, view, scale);
     chain(&mut canvas, "case", &moved, closed);
     coloured(&mut canvas, &places, &moved, step);
+    bars(&mut canvas, &places, &moved, view, turned);
     forces(&mut canvas, load, view, scale);
-    greatest_places(&mut canvas, load, &places, &moved);
+    greatest_places(&mut canvas, load, &places, &moved, twists);
     legend(&mut canvas, step);
-    captions(&mut canvas, load, view, magnified);
+    captions(&mut canvas, load, view, (magnified, turned));
     let label = format!(
         "Load case {}: {}. Greatest displacement {} mm",
         load.name,
@@ -74,16 +88,10 @@ fn norm(v: &[f64; 3]) -> f64 {
     v[0].hypot(v[1]).hypot(v[2])
 }
 
-fn extent(points: impl Iterator<Item = [f64; 2]>) -> f64 {
-    let mut low = [f64::INFINITY; 2];
-    let mut high = [f64::NEG_INFINITY; 2];
-    for point in points {
-        for axis in 0..2 {
-            low[axis] = low[axis].min(point[axis]);
-            high[axis] = high[axis].max(point[axis]);
-        }
-    }
-    (high[0] - low[0]).max(high[1] - low[1]).max(0.0)
+/// Greater extent on paper of points of the plan, at full scale.
+fn extent(points: impl Iterator<Item = [f64; 2]>, view: View) -> f64 {
+    let (low, high) = corners(points.map(|[x, y]| view.direction(&[x, y, 0.0])));
+    (high.0 - low.0).max(high.1 - low.1).max(0.0)
 }
 
 /// The next lower 1, 2 or 5 times a power of ten.
@@ -95,20 +103,6 @@ fn round_down(value: f64) -> f64 {
         .find(|each| lead >= *each)
         .unwrap_or(1.0);
     lead * power
-}
-
-/// Width of a colour's step: the least round number of which five reach a stress; 0 where there is none.
-fn nice_step(greatest: f64) -> f64 {
-    if !(greatest > 0.0 && greatest.is_finite()) {
-        return 0.0;
-    }
-    let least = greatest / STEPS as f64;
-    let power = 10f64.powf(least.log10().floor());
-    let leads = [1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0];
-    let fits = leads
-        .into_iter()
-        .find(|lead| lead * power >= least * (1.0 - 1e-9));
-    fits.unwrap_or(10.0) * power
 }
 
 /// Commands of a chain through points in relative moves of a tenth of a mm.
@@ -167,6 +161,30 @@ fn coloured(canvas: &mut Canvas, places: &[&FieldPlace], moved: &[Point], step: 
     }
 }
 
+/// Turn of the section about the path between two places, in rad.
+fn twist(one: &FieldPlace, next: &FieldPlace) -> f64 {
+    let (dx, dy) = (next.at_mm[0] - one.at_mm[0], next.at_mm[1] - one.at_mm[1]);
+    (one.turned[0] * dx + one.turned[1] * dy) / dx.hypot(dy).max(1e-9)
+}
+
+/// Bars across the path that turn with the sections, where a load case twists the frame.
+fn bars(canvas: &mut Canvas, places: &[&FieldPlace], moved: &[Point], view: View, turned: f64) {
+    if turned <= 0.0 || places.len() < 2 {
+        return;
+    }
+    let step = places.len().div_ceil(14);
+    for k in (0..places.len() - 1).step_by(step) {
+        let (one, next) = (places[k], places[k + 1]);
+        let (dx, dy) = (next.at_mm[0] - one.at_mm[0], next.at_mm[1] - one.at_mm[1]);
+        let long = dx.hypot(dy).max(1e-9);
+        let (sin, cos) = (turned * twist(one, next)).sin_cos();
+        let (x, y) = view.direction(&[-dy / long * cos, dx / long * cos, sin]);
+        let at = moved[k];
+        let end = |side: f64| (at.0 + side * 4.0 * x, at.1 + side * 4.0 * y);
+        canvas.line("shape", &[end(-1.0), end(1.0)]);
+    }
+}
+
 /// Supports, numbered where they differ in what they hold.
 fn supports(canvas: &mut Canvas, load: &LoadRow, view: View, scale: f64) {
     let kinds = kinds(load);
@@ -188,18 +206,6 @@ fn supports(canvas: &mut Canvas, load: &LoadRow, view: View, scale: f64) {
             );
         }
     }
-}
-
-/// What the supports hold, every kind once.
-fn kinds(load: &LoadRow) -> Vec<String> {
-    let mut kinds: Vec<String> = Vec::new();
-    for held in &load.supports {
-        let words = symbols::held_words(held);
-        if !kinds.contains(&words) {
-            kinds.push(words);
-        }
-    }
-    kinds
 }
 
 fn forces(canvas: &mut Canvas, load: &LoadRow, view: View, scale: f64) {
@@ -227,9 +233,15 @@ fn forces(canvas: &mut Canvas, load: &LoadRow, view: View, scale: f64) {
 }
 
 /// The places of greatest movement (dot), greatest nominal stress and local peak (rings).
-fn greatest_places(canvas: &mut Canvas, load: &LoadRow, places: &[&FieldPlace], moved: &[Point]) {
+fn greatest_places(
+    canvas: &mut Canvas,
+    load: &LoadRow,
+    places: &[&FieldPlace],
+    moved: &[Point],
+    twists: bool,
+) {
     let away = |point: Point| {
-        let ((left, top), (right, bottom)) = canvas_middle(moved);
+        let ((left, top), (right, bottom)) = corners(moved.iter().copied());
         (
             point.0 - 0.5 * (left + right),
             point.1 - 0.5 * (top + bottom),
@@ -244,6 +256,7 @@ fn greatest_places(canvas: &mut Canvas, load: &LoadRow, places: &[&FieldPlace], 
     };
     if let Some(index) = index_of(&|place| norm(&place.moved_mm))
         && norm(&places[index].moved_mm) > 0.0
+        && !twists
     {
         let at = moved[index];
         canvas.circle("dot", at, 0.9);
@@ -271,90 +284,16 @@ fn greatest_places(canvas: &mut Canvas, load: &LoadRow, places: &[&FieldPlace], 
     }
 }
 
-fn canvas_middle(points: &[Point]) -> (Point, Point) {
-    let (mut low, mut high) = (
+/// Least and greatest coordinates.
+fn corners(points: impl Iterator<Item = Point>) -> (Point, Point) {
+    let none = (
         (f64::INFINITY, f64::INFINITY),
         (f64::NEG_INFINITY, f64::NEG_INFINITY),
     );
-    for point in points {
-        low = (low.0.min(point.0), low.1.min(point.1));
-        high = (high.0.max(point.0), high.1.max(point.1));
-    }
-    (low, high)
-}
-
-/// The scale of the colours.
-fn legend(canvas: &mut Canvas, step: f64) {
-    if step <= 0.0 {
-        return;
-    }
-    let ((left, _), (_, bottom)) = canvas.extent();
-    let (y, width, height) = (bottom + 4.0, 9.0, 2.4);
-    for index in 0..STEPS {
-        let x = left + width * index as f64;
-        canvas.grow((x + width, y + height));
-        let box_commands = format!("M{}h{width}v{height}h-{width}z", pair((x, y)));
-        canvas.path(&format!("swatch t{index}"), &box_commands);
-    }
-    for index in 0..=STEPS {
-        let x = left + width * index as f64;
-        let words = decimals(step * index as f64, 3);
-        let anchor = if index == 0 {
-            Anchor::Start
-        } else {
-            Anchor::Middle
-        };
-        canvas.text("small", (x, y + height + 3.0), anchor, &words);
-    }
-    let x = left + width * STEPS as f64 + 5.0;
-    canvas.text("small", (x, y + height - 0.2), Anchor::Start, "MPa nominal");
-}
-
-fn captions(canvas: &mut Canvas, load: &LoadRow, view: View, magnified: f64) {
-    let ((left, _), (_, bottom)) = canvas.extent();
-    let times = if magnified >= 1.0 {
-        grouped(magnified.round() as usize)
-    } else {
-        significant(magnified, 1)
-    };
-    let mut lines = vec![if magnified > 0.0 {
-        format!("movement × {times}, {}", view.words())
-    } else {
-        view.words().to_string()
-    }];
-    let kinds = kinds(load);
-    for (index, words) in kinds.iter().enumerate() {
-        let number = if kinds.len() > 1 {
-            format!("{}  ", index + 1)
-        } else {
-            String::new()
-        };
-        lines.push(format!("{number}held: {words}"));
-    }
-    if kinds.is_empty() {
-        lines.push("no support: the frame floats".into());
-    }
-    for (index, line) in lines.iter().enumerate() {
-        let y = bottom + 5.0 + 4.0 * index as f64;
-        canvas.text("small", (left, y), Anchor::Start, line);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn steps_of_the_scale_are_round_and_reach_the_greatest_stress() {
-        for (greatest, step) in [
-            (31.8, 8.0),
-            (50.0, 10.0),
-            (0.62, 0.15),
-            (121.0, 25.0),
-            (0.0, 0.0),
-        ] {
-            assert!((nice_step(greatest) - step).abs() < 1e-12, "{greatest}");
-            assert!(5.0 * nice_step(greatest) >= greatest * (1.0 - 1e-9));
-        }
-    }
+    points.fold(none, |(low, high), point| {
+        (
+            (low.0.min(point.0), low.1.min(point.1)),
+            (high.0.max(point.0), high.1.max(point.1)),
+        )
+    })
 }

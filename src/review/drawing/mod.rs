@@ -5,13 +5,18 @@
 //! colours: the page's style sheet colours it, and [`standalone`] adds a style for a file of its own.
 
 mod canvas;
+mod cuts;
+mod key;
+mod labels;
 mod load;
 mod outline;
 mod plan;
+mod plan_notes;
 mod section;
 mod symbols;
 mod tool_path;
 
+pub use cuts::section_views;
 pub use load::load_view;
 pub use plan::plan_view;
 pub use section::section_view;

@@ -1,19 +1,22 @@
 //! Plan view: the frame seen along the tool axis.
 
-use super::canvas::{Anchor, Canvas, Point, number, pair};
+use super::canvas::{Canvas, Point, number, pair};
 use super::outline::{Run, band, edge, place, runs};
-use super::{scale_words, standard_scale};
-use crate::part::{Depth, Hole, HoleRow, Layout, Part, Piece, Section, Slits, StripName};
-use crate::review::text::{decimals, shortened};
+use super::{cuts, plan_notes, scale_words, standard_scale};
+use crate::part::{Hole, HoleRow, Layout, Part, Section, StripName};
+use crate::review::text::decimals;
 
 /// Paper given to the larger extent of the frame, in mm.
 const ROOM_MM: f64 = 118.0;
 
-/// Plan view to scale: walls, floor, ribs, bosses, bores and every hole at its place with centre marks, overall
-/// sizes, start of the path, scale bar and a note for every hole row.
+/// Plan view to scale: walls, floor, ribs, bosses, bores and every hole at its place with centre marks, centre lines,
+/// sizes, the cuts of [`super::section_views`], start and axes, scale bar and a note for every hole row.
 ///
-/// `layout` must be of `part`. `governing` are places to mark: words and (x, y) in mm. `key` makes the element names of this drawing its own on a page with several:
-/// letters and digits.
+/// `layout` must be of `part`. `governing` are places to mark: words and (x, y) in mm. `key` makes the element names of
+/// this drawing its own on a page with several: letters and digits.
+///
+/// One drawing can be laid over another: the frame itself is the group of class `part`, and its point (x, y) of the
+/// plan, in mm, stands at (`data-x0` + x `data-scale`, `data-y0` - y `data-scale`) of the SVG element.
 pub fn plan_view(
     part: &Part,
     layout: &Layout,
@@ -28,24 +31,48 @@ pub fn plan_view(
     canvas.grow((low.0 * scale, -low.1 * scale));
     canvas.grow((high.0 * scale, -high.1 * scale));
 
+    canvas.raw("<g class='part'>");
     metal(&mut canvas, part, &runs, scale);
     holes(&mut canvas, part, layout, key, scale);
     bores(&mut canvas, part, scale);
+    canvas.raw("</g>");
+    obstacles(&mut canvas, part, &runs, scale);
     let length = part.path.length_mm();
     canvas.path("chain", &edge(&part.path, 0.0, length, 0.0, scale));
-    boss_names(&mut canvas, part, scale);
-    start_mark(&mut canvas, part, scale);
-    places(&mut canvas, part, governing, scale);
-    sizes(&mut canvas, part, low, high, scale);
-    scale_bar(&mut canvas, width.max(height), scale);
-    notes(&mut canvas, part, layout);
+    plan_notes::centre_lines(&mut canvas, part, low, high, scale);
+    cuts::marks(&mut canvas, part, layout, scale);
+    plan_notes::start_mark(&mut canvas, part, scale);
+    plan_notes::sizes(&mut canvas, part, &runs, low, high, scale);
+    plan_notes::radii(&mut canvas, part, scale);
+    plan_notes::boss_names(&mut canvas, part, scale);
+    plan_notes::hole_calls(&mut canvas, part, layout, scale);
+    plan_notes::places(&mut canvas, part, governing, scale);
+    plan_notes::foot(&mut canvas, part, layout, width.max(height), scale);
     let label = format!(
         "Plan view, {} by {} mm, scale {}",
         decimals(width, 2),
         decimals(height, 2),
         scale_words(scale)
     );
-    canvas.finish("drawing plan", &label, 1.5)
+    let data = format!(" data-x0='0' data-y0='0' data-scale='{}'", number(scale));
+    canvas.finish_with("drawing plan", &label, 1.5, &data)
+}
+
+/// Points all over the frame, which labels keep off.
+fn obstacles(canvas: &mut Canvas, part: &Part, runs: &[Run], scale: f64) {
+    for run in runs {
+        let span = run.to_mm - run.from_mm;
+        let steps = (span * scale / 2.4).ceil().clamp(1.0, 400.0);
+        for step in 0..=steps as usize {
+            let station = run.from_mm + span * step as f64 / steps;
+            let half = 0.5 * run.section.width_mm;
+            let rows = (2.0 * half * scale / 2.4).ceil().clamp(2.0, 40.0);
+            canvas.keep_off((0..=rows as usize).map(|row| {
+                let y = half * (2.0 * row as f64 / rows - 1.0);
+                place(&part.path, station, y, scale)
+            }));
+        }
+    }
 }
 
 /// Extent of the frame in the plan, in mm: lower left and upper right.
@@ -179,210 +206,4 @@ fn bores(canvas: &mut Canvas, part: &Part, scale: f64) {
             ),
         );
     }
-}
-
-/// Names of the bosses, on the inner side of the frame where it is open.
-fn boss_names(canvas: &mut Canvas, part: &Part, scale: f64) {
-    for boss in &part.bosses {
-        let pose = part.path.pose(boss.station_mm);
-        let inward = (-pose.heading.sin(), -pose.heading.cos());
-        let clear = 0.5 * boss.section.width_mm.max(part.section.width_mm) + 2.2 / scale;
-        let (x, y) = place(&part.path, boss.station_mm, clear, scale);
-        let anchor = if inward.0 > 0.5 {
-            Anchor::Start
-        } else if inward.0 < -0.5 {
-            Anchor::End
-        } else {
-            Anchor::Middle
-        };
-        let drop = 1.0 + 1.1 * inward.1;
-        canvas.text("small", (x, y + drop), anchor, &shortened(&boss.name, 16));
-    }
-}
-
-/// Where the path starts, and which way it runs.
-fn start_mark(canvas: &mut Canvas, part: &Part, scale: f64) {
-    let pose = part.path.pose(0.0);
-    let ahead = (pose.heading.cos(), -pose.heading.sin());
-    let off = |side: f64| place(&part.path, 0.0, -side, scale);
-    let half = 0.5 * part.section.width_mm;
-    let near = off(half + 1.0 / scale);
-    let far = off(half + 4.0 / scale);
-    let tip = (far.0 + 4.0 * ahead.0, far.1 + 4.0 * ahead.1);
-    canvas.line("thin", &[near, far, tip]);
-    canvas.head("tip", tip, ahead, 1.8);
-    let out = (far.0 - near.0, far.1 - near.1);
-    let anchor = if out.0 > 1.0 {
-        Anchor::Start
-    } else if out.0 < -1.0 {
-        Anchor::End
-    } else {
-        Anchor::Middle
-    };
-    let at = (
-        far.0 + 0.4 * out.0,
-        far.1 + 0.55 * out.1 + if out.1 > 1.0 { 2.4 } else { 1.0 },
-    );
-    canvas.text("small", at, anchor, "s = 0");
-}
-
-/// Governing places: a ring around each, with a leader from the inner side of the frame to its words.
-fn places(canvas: &mut Canvas, part: &Part, governing: &[(&'static str, [f64; 2])], scale: f64) {
-    let length = part.path.length_mm();
-    let middle = [0, 1, 2, 3].map(|k| {
-        let pose = part.path.pose(0.25 * f64::from(k) * length);
-        (0.25 * pose.x, 0.25 * pose.y)
-    });
-    let (x, y) = middle
-        .iter()
-        .fold((0.0, 0.0), |sum, p| (sum.0 + p.0, sum.1 + p.1));
-    for (index, (words, at)) in governing.iter().enumerate() {
-        if !at.iter().all(|v| v.is_finite()) {
-            continue;
-        }
-        let point = (at[0] * scale, -at[1] * scale);
-        canvas.circle("place", point, 1.8);
-        let (dx, dy) = (x * scale - point.0, -y * scale - point.1);
-        let far = dx.hypot(dy).max(1e-9);
-        let reach = (0.45 * far).clamp(6.0, 14.0) + 4.0 * index as f64;
-        let (ux, uy) = (dx / far, dy / far);
-        let tip = (point.0 + reach * ux, point.1 + reach * uy);
-        canvas.line("thin", &[(point.0 + 1.8 * ux, point.1 + 1.8 * uy), tip]);
-        let anchor = if ux > 0.0 { Anchor::Start } else { Anchor::End };
-        let side = if ux > 0.0 { 0.6 } else { -0.6 };
-        canvas.text("small", (tip.0 + side, tip.1 + 0.9), anchor, words);
-    }
-}
-
-fn sizes(canvas: &mut Canvas, part: &Part, low: Point, high: Point, scale: f64) {
-    let round = part.path.closed()
-        && part
-            .path
-            .pieces()
-            .iter()
-            .all(|piece| matches!(piece, Piece::Arc { .. }));
-    let sign = if round { "⌀" } else { "" };
-    let (width, height) = (high.0 - low.0, high.1 - low.1);
-    let middle = (
-        0.5 * (low.0 + high.0) * scale,
-        -0.5 * (low.1 + high.1) * scale,
-    );
-    let (left, right) = (low.0 * scale, high.0 * scale);
-    let (top, bottom) = (-high.1 * scale, -low.1 * scale);
-    let line = canvas.extent().1.1.max(bottom) + 8.0;
-    // The extension lines of a round frame start at its sides, half way up.
-    let foot = if round { middle.1 } else { bottom };
-    canvas.dimension_across(
-        (left, foot),
-        (right, foot),
-        line,
-        &format!("{sign}{}", decimals(width, 2)),
-    );
-    if !round || (width - height).abs() > 0.01 {
-        let x = canvas.extent().1.0.max(right) + 7.0;
-        canvas.dimension_up((right, bottom), (right, top), x, &decimals(height, 2));
-    }
-}
-
-fn scale_bar(canvas: &mut Canvas, size_mm: f64, scale: f64) {
-    let rough = 0.3 * size_mm;
-    let power = 10f64.powf(rough.log10().floor());
-    let step = [5.0, 2.0, 1.0]
-        .into_iter()
-        .map(|lead| lead * power)
-        .find(|&length| length <= rough)
-        .unwrap_or(power);
-    let ((left, _), (_, bottom)) = canvas.extent();
-    let (x, y) = (left, bottom + 5.0);
-    let half = 0.5 * step * scale;
-    canvas.line("wide", &[(x, y), (x + 2.0 * half, y)]);
-    for tick in 0..3 {
-        let at = x + half * f64::from(tick);
-        canvas.line("thin", &[(at, y - 1.2), (at, y)]);
-    }
-    canvas.text("small", (x, y - 1.8), Anchor::Start, "0");
-    canvas.text(
-        "small",
-        (x + 2.0 * half, y - 1.8),
-        Anchor::Middle,
-        &format!("{} mm", decimals(step, 3)),
-    );
-    canvas.text(
-        "small",
-        (x + 2.0 * half + 9.0, y),
-        Anchor::Start,
-        &format!("scale {}", scale_words(scale)),
-    );
-}
-
-/// One line of words for every hole row, slit and kind of bore.
-fn notes(canvas: &mut Canvas, part: &Part, layout: &Layout) {
-    let mut lines = Vec::new();
-    for (index, row) in part.hole_rows.iter().enumerate() {
-        let count = layout.holes.iter().filter(|hole| hole.row == index).count();
-        lines.push(hole_words(row, count));
-    }
-    for boss in &part.bosses {
-        if let Some(slits) = boss.section.slits {
-            lines.push(slit_words(&boss.name, slits));
-        }
-    }
-    let mut seen: Vec<(crate::part::Bore, usize)> = Vec::new();
-    for bore in part.bosses.iter().filter_map(|boss| boss.bore) {
-        match seen.iter_mut().find(|(known, _)| *known == bore) {
-            Some((_, count)) => *count += 1,
-            None => seen.push((bore, 1)),
-        }
-    }
-    for (bore, count) in seen {
-        let depth = match bore.depth_mm {
-            None => "through".into(),
-            Some(depth) => format!("{} deep", decimals(depth, 2)),
-        };
-        let fit = if bore.reamed { " H7" } else { "" };
-        let wide = bore.counterbore.map_or(String::new(), |wide| {
-            format!(
-                ", counterbore ⌀{} × {}",
-                decimals(wide.diameter_mm, 2),
-                decimals(wide.depth_mm, 2)
-            )
-        });
-        lines.push(format!(
-            "{count} × ⌀{}{fit} {depth}{wide}, bores of bosses",
-            decimals(bore.diameter_mm, 3)
-        ));
-    }
-    let ((left, _), (_, bottom)) = canvas.extent();
-    for (index, line) in lines.iter().enumerate() {
-        let y = bottom + 5.0 + 4.0 * index as f64;
-        canvas.text("small", (left, y), Anchor::Start, line);
-    }
-}
-
-fn slit_words(name: &str, slits: Slits) -> String {
-    format!(
-        "{} × slit {}, {} wide, {} long",
-        slits.count,
-        shortened(name, 30),
-        decimals(slits.width_mm, 3),
-        decimals(slits.length_mm, 2)
-    )
-}
-
-fn hole_words(row: &HoleRow, count: usize) -> String {
-    let depth = match row.depth {
-        Depth::Through => "through".into(),
-        Depth::Blind(depth) => format!("{} deep", decimals(depth, 2)),
-    };
-    let rows = match row.rows {
-        0 | 1 => String::new(),
-        rows => format!(" in {rows} rows {} apart", decimals(row.row_gap_mm, 2)),
-    };
-    format!(
-        "{count} × ⌀{} {depth}, row {} in the {}, pitch {}{rows}",
-        decimals(row.diameter_mm, 3),
-        shortened(&row.name, 30),
-        row.strip.words(),
-        decimals(row.pitch_mm, 3)
-    )
 }

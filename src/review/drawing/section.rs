@@ -2,11 +2,13 @@
 
 use super::canvas::{Anchor, Canvas, Point, pair};
 use super::{scale_words, standard_scale};
-use crate::part::{Depth, Perforation, Section, Strip, StripName, Wall, drill_point_height_mm};
+use crate::part::{
+    Boss, Depth, Perforation, Section, Strip, StripName, Wall, drill_point_height_mm,
+};
 use crate::review::text::{decimals, shortened};
 
 /// Paper given to the section, in mm: across and up.
-const ROOM_MM: (f64, f64) = (62.0, 46.0);
+const ROOM_MM: (f64, f64) = (82.0, 62.0);
 /// Distance between hatching lines on paper, in mm.
 const HATCH_MM: f64 = 1.7;
 
@@ -19,6 +21,17 @@ const HATCH_MM: f64 = 1.7;
 pub fn section_view(
     section: &Section,
     perforations: &[Perforation],
+    title: &str,
+    key: &str,
+) -> String {
+    cut_view(section, perforations, None, title, key)
+}
+
+/// As [`section_view`], through the bore of a boss as well.
+pub(super) fn cut_view(
+    section: &Section,
+    perforations: &[Perforation],
+    bored: Option<&Boss>,
     title: &str,
     key: &str,
 ) -> String {
@@ -42,9 +55,13 @@ pub fn section_view(
             cut_holes(&mut canvas, strip, hole, scale);
         }
     }
-    dimensions(&mut canvas, section, &strips, scale);
+    if let Some(boss) = bored {
+        cut_bore(&mut canvas, boss, &strips, scale);
+    }
+    dimensions(&mut canvas, section, &strips, scale, bored.is_some());
+    sizes_of_holes(&mut canvas, perforations, bored, &strips, scale);
     let ((left, top), _) = canvas.extent();
-    let title = shortened(title, 36);
+    let title = shortened(title, 44);
     let head = format!("{title}  ({})", scale_words(scale));
     canvas.text("", (left, top - 3.0), Anchor::Start, &head);
     let label = format!(
@@ -80,6 +97,15 @@ fn outline(canvas: &mut Canvas, strips: &[Strip], scale: f64, key: &str) {
     }
     skyline.push((floor.y_high, floor.z_high));
     skyline.push((floor.y_high, 0.0));
+    let corners: Vec<Point> = skyline.iter().map(|&(y, z)| at(y, z, scale)).collect();
+    for ends in corners.windows(2) {
+        let share = |k: i32| f64::from(k) / 12.0;
+        let along = |k: i32| {
+            let (a, b) = (ends[0], ends[1]);
+            (a.0 + (b.0 - a.0) * share(k), a.1 + (b.1 - a.1) * share(k))
+        };
+        canvas.keep_off((0..=12).map(along));
+    }
     skyline.dedup_by(|a, b| (a.0 - b.0).abs() < 1e-9 && (a.1 - b.1).abs() < 1e-9);
     let mut commands = String::new();
     for (index, &(y, z)) in skyline.iter().enumerate() {
@@ -136,7 +162,80 @@ fn cut_holes(canvas: &mut Canvas, strip: &Strip, hole: &Perforation, scale: f64)
     }
 }
 
-fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f64) {
+/// The bore of a boss, with its counterbore, in the middle of the section.
+fn cut_bore(canvas: &mut Canvas, boss: &Boss, strips: &[Strip], scale: f64) {
+    let Some(bore) = boss.bore else { return };
+    let (top, radius) = (boss.bore_top_mm(), 0.5 * bore.diameter_mm);
+    let mut corners = vec![(radius, top)];
+    if let Some(wide) = bore.counterbore {
+        let (wide, floor) = (0.5 * wide.diameter_mm, top - wide.depth_mm);
+        corners = vec![(wide, top), (wide, floor), (radius, floor)];
+    }
+    let bottom = match bore.depth_mm {
+        None => {
+            corners.push((radius, 0.0));
+            0.0
+        }
+        Some(depth) => {
+            let tip = top - depth - drill_point_height_mm(bore.diameter_mm);
+            corners.extend([(radius, top - depth), (0.0, tip)]);
+            tip
+        }
+    };
+    let left = corners.iter().rev().map(|(y, z)| (-y, *z));
+    let around: Vec<String> = corners
+        .iter()
+        .copied()
+        .chain(left)
+        .map(|(y, z)| pair(at(y, z, scale)))
+        .collect();
+    if !strips.is_empty() {
+        canvas.path("void", &format!("M{}z", around.join("L")));
+    }
+    let over = 1.4 / scale;
+    canvas.line(
+        "chain",
+        &[at(0.0, top + over, scale), at(0.0, bottom - over, scale)],
+    );
+}
+
+/// Diameters of the holes and the bore that the cut goes through.
+fn sizes_of_holes(
+    canvas: &mut Canvas,
+    perforations: &[Perforation],
+    bored: Option<&Boss>,
+    strips: &[Strip],
+    scale: f64,
+) {
+    for hole in perforations {
+        let Some(strip) = strips.iter().find(|strip| strip.name == hole.strip) else {
+            continue;
+        };
+        let across = hole.offset_mm - 0.5 * (hole.rows.max(1) as f64 - 1.0) * hole.row_gap_mm;
+        let words = format!("⌀{}", decimals(hole.diameter_mm, 3));
+        let (from, toward) = match strip.name {
+            StripName::Floor => (at(across, strip.z_high, scale), (0.0, -1.0)),
+            StripName::InnerWall => (at(strip.y_low, across, scale), (-1.0, 0.0)),
+            StripName::OuterWall | StripName::Rib(_) => {
+                (at(strip.y_high, across, scale), (1.0, 0.0))
+            }
+        };
+        canvas.label("", from, toward, 2.4, &words);
+    }
+    if let Some((boss, bore)) = bored.and_then(|boss| Some((boss, boss.bore?))) {
+        let fit = if bore.reamed { " H7" } else { "" };
+        let words = format!("⌀{}{fit}", decimals(bore.diameter_mm, 3));
+        canvas.label(
+            "",
+            at(0.0, boss.bore_top_mm(), scale),
+            (0.0, -1.0),
+            2.4,
+            &words,
+        );
+    }
+}
+
+fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f64, bored: bool) {
     let half = 0.5 * section.width_mm;
     let corner = |side: f64, z: f64| at(side * half, z, scale);
     if section.width_mm * scale > 34.0 {
@@ -180,13 +279,27 @@ fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f
             -right - 6.0,
             &height,
         );
-        thickness(canvas, -half, wall, scale, top - 5.5);
+        thickness(canvas, -half, wall, scale, (top - 5.5, -1.0));
     }
     if let Some(wall) = section.inner_wall.filter(|_| stands(StripName::InnerWall)) {
         let height = decimals(wall.height_mm, 3);
         let x = right + 6.0 + 2.2 + 1.9 * floor.chars().count() as f64;
         canvas.dimension_up(corner(1.0, 0.0), corner(1.0, wall.height_mm), x, &height);
-        thickness(canvas, half - wall.thickness_mm, wall, scale, top - 5.5);
+        thickness(
+            canvas,
+            half - wall.thickness_mm,
+            wall,
+            scale,
+            (top - 5.5, 1.0),
+        );
+    }
+    // Clear widths, which cutters must pass.
+    for (from, to) in section.slots() {
+        let ends = (
+            at(from, section.height_mm(), scale),
+            at(to, section.height_mm(), scale),
+        );
+        canvas.dimension_across(ends.0, ends.1, top - 5.5, &decimals(to - from, 3));
     }
     for (index, rib) in section.ribs.iter().enumerate() {
         if !stands(StripName::Rib(index)) {
@@ -203,7 +316,12 @@ fn dimensions(canvas: &mut Canvas, section: &Section, strips: &[Strip], scale: f
             y,
             &decimals(rib.thickness_mm, 3),
         );
-        let side = roomier_side(section, low, high);
+        // Away from a bore, which stands in the middle.
+        let side = if bored {
+            if rib.offset_mm < 0.0 { -1.0 } else { 1.0 }
+        } else {
+            roomier_side(section, low, high)
+        };
         let (x, top) = at(if side > 0.0 { high } else { low }, rib.height_mm, scale);
         let height = decimals(rib.height_mm, 3);
         canvas.dimension_up((x, 0.0), (x, top), x + 4.5 * side, &height);
@@ -221,11 +339,12 @@ fn roomier_side(section: &Section, low: f64, high: f64) -> f64 {
     if right >= left { 1.0 } else { -1.0 }
 }
 
-fn thickness(canvas: &mut Canvas, y_low: f64, wall: Wall, scale: f64, line: f64) {
-    canvas.dimension_across(
+fn thickness(canvas: &mut Canvas, y_low: f64, wall: Wall, scale: f64, (line, side): (f64, f64)) {
+    canvas.dimension_beside(
         at(y_low, wall.height_mm, scale),
         at(y_low + wall.thickness_mm, wall.height_mm, scale),
         line,
         &decimals(wall.thickness_mm, 3),
+        side,
     );
 }

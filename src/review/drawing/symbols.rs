@@ -3,7 +3,7 @@
 //! Symbols of supports are those of the trade (common practice, no source): hatched ground under a block (held against
 //! moving and turning), a triangle (free to turn in some way) or a triangle on rollers (free to slide).
 
-use super::canvas::{Canvas, Point, pair};
+use super::canvas::{Anchor, Canvas, Point, pair};
 use crate::evaluate::{Held, LoadRow};
 
 /// Length of the greatest force's arrow on paper, in mm.
@@ -210,4 +210,26 @@ fn arrow_label(canvas: &mut Canvas, at: Point, tail: Point, tip: Point, words: &
     }));
     let end = if tip == at { tail } else { tip };
     canvas.label("small", end, (end.0 - at.0, end.1 - at.1), 1.2, words);
+}
+
+/// The plan's axes as the drawing has them, their origin at a point; the paper grows by them.
+pub(super) fn axes(canvas: &mut Canvas, view: View, origin: Point) {
+    let all = [
+        ([1.0, 0.0, 0.0], "x"),
+        ([0.0, 1.0, 0.0], "y"),
+        ([0.0, 0.0, 1.0], "z"),
+    ];
+    for (vector, name) in all {
+        let (dx, dy) = view.direction(&vector);
+        let length = dx.hypot(dy);
+        if length < 1e-9 {
+            continue;
+        }
+        let (ux, uy) = (dx / length, dy / length);
+        let tip = (origin.0 + 5.5 * ux, origin.1 + 5.5 * uy);
+        canvas.line("thin", &[origin, tip]);
+        canvas.head("tip", tip, (ux, uy), 1.6);
+        let at = (tip.0 + 1.6 * ux, tip.1 + 1.6 * uy + 0.9);
+        canvas.text("small", at, Anchor::Middle, name);
+    }
 }

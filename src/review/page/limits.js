@@ -118,7 +118,6 @@ function limitRow(column, remove) {
     const bins = d3.bin().domain([low, high]).thresholds(Array.from({ length: STRIP.bins - 1 }, (_, k) => low + ((k + 1) / STRIP.bins) * (high - low)));
     return bins(rows.map((row) => inUnits(column.values[row], column.unit))).map((bin) => bin.length);
   }
-  let all = null;
 
   function show() {
     const limit = state.limits.get(column.index) || {};
@@ -133,7 +132,9 @@ function limitRow(column, remove) {
       input.value = at[which];
       input.setAttribute("aria-valuetext", limit[which] === undefined ? "no limit" : withUnit(limit[which], column.unit));
     }
-    all = heights(candidates);
+    // Of two handles at one place the one with more room to go lies on top.
+    handles[0].input.classList.toggle("above", at.least > (low + high) / 2);
+    const all = heights(candidates);
     const left = heights(candidates.filter((row) => within[row]));
     const most = Math.max(1, ...all), wide = STRIP.width / all.length;
     const bar = (list) => list.map((count, i) => (count ? `M${(i * wide + 0.4).toFixed(2)} ${STRIP.height}h${(wide - 0.8).toFixed(2)}V${(STRIP.height * (1 - 0.95 * Math.max(0.06, count / most))).toFixed(1)}h${(0.8 - wide).toFixed(2)}z` : "")).join("");

@@ -132,6 +132,7 @@ function mapLegend(box) {
       between && mark("line", "╌", "best of these two"),
       mark("baseline", "◆", "baseline" + (baselineSeen ? "" : " (outside the axes)")),
       (file.revisions || []).length > 0 && mark("revision", "◇", "adopted revisions, by letter"),
+      state.picks.size > 0 && mark("chosen", "★", "picked"),
       mark("dominated", "▪", "dominated"),
       mark("broken", "+", "breaks a constraint"),
       state.shade !== null && ramp(colours),

@@ -2,13 +2,20 @@
 
 let printing = false;
 
+const dark = matchMedia("(prefers-color-scheme: dark)");
+const inks = new Map();
+
 /** The page's colours as they are now; always the light ones on paper. */
 function ink() {
-  const style = getComputedStyle(document.documentElement);
-  const get = (key) => style.getPropertyValue((printing ? "--print-" : "--") + key).trim() || style.getPropertyValue("--" + key).trim();
-  return Object.fromEntries(
-    ["paper", "ink", "quiet", "rule", "faint", "broken", "front", "base", "pick", "shade0", "shade1", "shade2", "shade3"].map((key) => [key, get(key)]),
-  );
+  const key = [printing, dark.matches].join();
+  if (!inks.has(key)) {
+    const style = getComputedStyle(document.documentElement);
+    const get = (name) => style.getPropertyValue((printing ? "--print-" : "--") + name).trim() || style.getPropertyValue("--" + name).trim();
+    inks.set(key, Object.fromEntries(
+      ["paper", "ink", "quiet", "rule", "faint", "broken", "front", "base", "pick", "shade0", "shade1", "shade2", "shade3"].map((name) => [name, get(name)]),
+    ));
+  }
+  return inks.get(key);
 }
 
 /**

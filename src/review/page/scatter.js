@@ -4,6 +4,8 @@
 
 const MARGIN = { left: 62, right: 16, top: 26, bottom: 46 };
 const CLOSER = 1.5;
+/** A star of five points about the origin. */
+const STAR = "M" + Array.from({ length: 10 }, (_, i) => { const r = i % 2 ? 3.4 : 8.5, a = (i * Math.PI) / 5; return `${(r * Math.sin(a)).toFixed(2)} ${(-r * Math.cos(a)).toFixed(2)}`; }).join("L") + "Z";
 
 function scatter(box) {
   const plot = layers(box, 2, (width) => Math.min(Math.max(width * 0.66, 300), 620), () => draw());
@@ -154,6 +156,7 @@ function scatter(box) {
       add("revision", x, y, "M0-6L6 0L0 6L-6 0Z", revision.letter);
     }
     add("baseline", px[0], py[0], "M0-7.5L7.5 0L0 7.5L-7.5 0Z");
+    for (const design of state.picks.keys()) { const row = rowOf.get(design); if (row !== undefined) add("chosen", px[row], py[row], STAR); }
     state.open.forEach((row, slot) => { if (row >= 0) add("opened", px[row], py[row], "M-8-8H8V8H-8Z", SLOTS[slot]); });
     if (state.hover >= 0) add("pointed", px[state.hover], py[state.hover], "M-9 0A9 9 0 1 1 9 0A9 9 0 1 1-9 0Z");
     const nodes = groups.few.selectAll("g").data(marks).join((enter) => {
@@ -289,6 +292,7 @@ function scatter(box) {
     else if (kind === "limits") { const colours = ink(); drawCloud(colours); drawFront(colours); }
     else if (kind === "marked") drawFront(ink());
     else if (kind === "hover" || kind === "open") drawFew();
+    else if (kind === "picks") draw();
   });
   return { ...plot, act };
 }

@@ -1,0 +1,147 @@
+//! Where the sections of a frame are taken: the cuts that plan and sections both name.
+
+use super::canvas::{Anchor, Canvas};
+use super::outline::{place, runs};
+use super::section::cut_view;
+use crate::part::{Boss, Layout, Part, Perforation, Section};
+use crate::review::text::shortened;
+
+/// Names of cuts in order; letters that are easily misread are left out (ISO 128-3).
+const LETTERS: [char; 4] = ['A', 'B', 'C', 'D'];
+
+/// A section taken across the frame, seen against the direction of travel: the outer side on the left.
+pub(super) struct Cut<'a> {
+    /// Its name: the plan marks both ends with this letter.
+    pub(super) letter: char,
+    /// Where along the path, in mm.
+    pub(super) station_mm: f64,
+    pub(super) section: &'a Section,
+    /// Rows that the cut goes through the holes of.
+    pub(super) perforations: Vec<Perforation>,
+    /// The boss whose bore it goes through.
+    pub(super) bored: Option<&'a Boss>,
+    pub(super) title: String,
+}
+
+/// The frame's own section, through a hole where it is drilled, and one of every different boss section.
+pub(super) fn cuts<'a>(part: &'a Part, layout: &'a Layout) -> Vec<Cut<'a>> {
+    let drilled = layout
+        .segments
+        .iter()
+        .map(|segment| (segment, &layout.kinds[segment.kind]))
+        .filter(|(_, kind)| kind.section == 0 && !kind.perforations.is_empty())
+        .max_by_key(|(_, kind)| kind.perforations.len());
+    let own = match drilled {
+        Some((segment, kind)) => {
+            let middle = segment.start_mm + 0.5 * kind.length_mm;
+            let row = kind.perforations[0].row;
+            let holes = layout
+                .holes
+                .iter()
+                .filter(|hole| hole.row == row && hole.line == 0);
+            let far = |station: f64| (station - middle).abs();
+            let nearest = holes
+                .map(|hole| hole.station_mm)
+                .min_by(|a, b| far(*a).total_cmp(&far(*b)));
+            Some((
+                nearest.unwrap_or(middle),
+                kind.perforations.clone(),
+                "through holes",
+            ))
+        }
+        None => runs(layout)
+            .iter()
+            .find(|run| run.index == 0)
+            // Off the middle, where the sizes are.
+            .map(|run| {
+                (
+                    run.from_mm + 0.4 * (run.to_mm - run.from_mm),
+                    Vec::new(),
+                    "frame",
+                )
+            }),
+    };
+    let own = own.map(|(station_mm, perforations, title)| Cut {
+        letter: LETTERS[0],
+        station_mm,
+        section: &layout.sections[0],
+        perforations,
+        bored: None,
+        title: title.into(),
+    });
+    let bosses = layout.sections.iter().skip(1).filter_map(|section| {
+        let boss = part.bosses.iter().find(|boss| boss.section == *section)?;
+        Some(Cut {
+            letter: ' ',
+            station_mm: boss.station_mm,
+            section,
+            perforations: Vec::new(),
+            bored: boss.bore.is_some().then_some(boss),
+            title: Boss::words(boss),
+        })
+    });
+    let mut cuts: Vec<Cut> = own.into_iter().chain(bosses).take(LETTERS.len()).collect();
+    for (cut, letter) in cuts.iter_mut().zip(LETTERS) {
+        cut.letter = letter;
+    }
+    cuts
+}
+
+/// The sections of a frame at the cuts that its plan marks, enlarged.
+///
+/// `layout` must be of `part`. `key` makes the names inside the drawings their own on a page with several: letters and
+/// digits.
+pub fn section_views(part: &Part, layout: &Layout, key: &str) -> Vec<String> {
+    let cuts = cuts(part, layout);
+    let view = |(index, cut): (usize, &Cut)| {
+        let title = format!("{0}–{0}  {1}", cut.letter, shortened(&cut.title, 30));
+        cut_view(
+            cut.section,
+            &cut.perforations,
+            cut.bored,
+            &title,
+            &format!("{key}s{index}"),
+        )
+    };
+    cuts.iter().enumerate().map(view).collect()
+}
+
+/// The cuts in the plan: wide ends of the cutting plane, arrows in the direction of view, letters (ISO 128-3).
+pub(super) fn marks(canvas: &mut Canvas, part: &Part, layout: &Layout, scale: f64) {
+    for cut in cuts(part, layout) {
+        let pose = part.path.pose(cut.station_mm);
+        let (sin, cos) = pose.heading.sin_cos();
+        // On paper: y points down. Seen against the direction of travel.
+        let look = (-cos, sin);
+        for side in [-1.0, 1.0] {
+            let at = |gap: f64| {
+                place(
+                    &part.path,
+                    cut.station_mm,
+                    side * (0.5 * cut.section.width_mm + gap / scale),
+                    scale,
+                )
+            };
+            let (near, far) = (at(1.2), at(4.2));
+            canvas.line("wide", &[near, far]);
+            let tip = (far.0 + 3.4 * look.0, far.1 + 3.4 * look.1);
+            canvas.line("thin", &[far, tip]);
+            canvas.head("tip", tip, look, 2.0);
+            canvas.keep_off([near, far, tip]);
+            let out = ((far.0 - near.0) / 3.0, (far.1 - near.1) / 3.0);
+            let letter = (
+                far.0 + 2.0 * out.0 + 1.0 * look.0,
+                far.1 + 2.0 * out.1 + 1.0 * look.1 + 1.1,
+            );
+            if !canvas.text_if_free("", letter, Anchor::Middle, &cut.letter.to_string()) {
+                canvas.label(
+                    "",
+                    far,
+                    (out.0 + look.0, out.1 + look.1),
+                    3.0,
+                    &cut.letter.to_string(),
+                );
+            }
+        }
+    }
+}
