@@ -104,7 +104,7 @@ fn drawn(history: &History, measure: &Measure) -> String {
     };
     let y = |value: f64| HEIGHT - BOTTOM - (value - low) / (high - low) * (HEIGHT - TOP - BOTTOM);
     let mut body = title;
-    for tick in ticks(low, high) {
+    for tick in ticks(low, high, 5) {
         let at = y(tick);
         let _ = write!(
             body,
