@@ -183,9 +183,25 @@ fn perform(command: Command) -> Result<(), Failure> {
             let evaluations = evaluations.and_then(|count| usize::try_from(count).ok());
             tooling::tooling(&run, &drill, &end_mill, evaluations, json)
         }
-        Command::Review { run, out, decision } => {
-            review::review(&run, out.as_deref(), decision.as_deref())
-        }
+        Command::Review {
+            run,
+            out,
+            decision,
+            pdf,
+            paper,
+            pick,
+            plots,
+            width,
+        } => review::review(&review::Ask {
+            run: &run,
+            out: out.as_deref(),
+            decision: decision.as_deref(),
+            pdf: pdf.as_deref(),
+            paper,
+            pick: &pick,
+            plots: plots.as_deref(),
+            width,
+        }),
         Command::Adopt {
             run,
             pick,

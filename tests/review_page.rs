@@ -571,12 +571,18 @@ fn plots_cover_every_pair_of_objectives() {
             "front-mass-squeeze-stiffness",
             "front-mass-cycle",
             "front-squeeze-stiffness-cycle",
+            "front-all-axes",
             "hypervolume"
         ]
     );
     for (_, svg) in &made {
         assert_well_formed(svg);
     }
-    let dots = between(&made[0].1, "<path class='front' d='", "'");
-    assert_eq!(dots.matches('M').count(), run.front.len());
+    // Every candidate is a dot in the shade of its third objective.
+    let shaded = made[0].1.split("<path fill='#").skip(1);
+    let dots = shaded.map(|path| path.split("'/>").next().unwrap());
+    let dots: usize = (dots.filter(|path| path.contains('a')))
+        .map(|path| path.matches('M').count())
+        .sum();
+    assert_eq!(dots, run.front.len());
 }

@@ -83,6 +83,16 @@ pub fn spread(rows: &[Vec<f64>], count: usize) -> Vec<usize> {
     chosen
 }
 
+/// The row that gives away least of every objective at once: nearest to the best of each, objectives scaled to their
+/// range over the rows. `None` where there is no row; ties go to the lower index.
+///
+/// Compromise solution with the Euclidean distance (Zeleny, Multiple criteria decision making, 1973; from memory).
+pub fn knee(rows: &[Vec<f64>]) -> Option<usize> {
+    let apart = |row: &Vec<f64>| row.iter().map(|x| x * x).sum::<f64>();
+    let far: Vec<f64> = scale(rows).iter().map(apart).collect();
+    (0..rows.len()).min_by(|&a, &b| far[a].total_cmp(&far[b]))
+}
+
 /// Every objective scaled to 0..1 over the rows; 0 where it does not vary.
 fn scale(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
     let objectives = rows.first().map_or(0, Vec::len);
@@ -114,6 +124,19 @@ fn scale(rows: &[Vec<f64>]) -> Vec<Vec<f64>> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_knee_gives_away_least_of_both() {
+        // A quarter circle of radius 1 about (1, 1) in objectives from 0 to 1: its knee lies on the diagonal, at
+        // 1 - cos 45 degrees from either axis.
+        let arc: Vec<Vec<f64>> = (0..=90)
+            .map(|degrees| f64::from(degrees).to_radians())
+            .map(|angle| vec![5.0 * (1.0 - angle.cos()), 300.0 * (1.0 - angle.sin())])
+            .collect();
+        assert_eq!(knee(&arc), Some(45));
+        assert_eq!(knee(&[]), None);
+        assert_eq!(knee(&[vec![2.0, 3.0]]), Some(0));
+    }
 
     #[test]
     fn spread_takes_ends_and_covers_the_middle() {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueHint};
 use clap_complete::Shell;
 
-use super::rooms::Catalogue;
+use super::rooms::{Catalogue, Paper};
 use crate::ledger::Date;
 use crate::run::Shard;
 
@@ -423,14 +423,21 @@ the drills between, below and above those in stock are tried.")]
         json: bool,
     },
 
-    /// Make the review page of a run anew
+    /// Make the review of a run: page, paper, pictures for slides
     #[command(after_help = "\
 Examples:
   fretwork review results/yaw-ring-001
   fretwork review results/yaw-ring-001 --out meeting.html
+  fretwork review results/yaw-ring-001 --pdf meeting.pdf --pick 1804 --pick 2210
+  fretwork review results/yaw-ring-001 --pdf meeting.pdf --paper letter
+  fretwork review results/yaw-ring-001 --plots slides --width 3000
   fretwork review results/yaw-ring-002 --decision yaw-ring-decision.toml
 
-Revisions of the ledger beside the study are marked on the page.")]
+Without --pdf and --plots the page is made anew; with them it is left alone,
+unless --out names a file for it. On paper stand the front, a list of candidates,
+and drawings and figures of today's revision and of every pick; without --pick,
+of up to six candidates spread along the front. Each plot is written as SVG and
+as PNG. Revisions of the ledger beside the study are marked everywhere.")]
     Review {
         /// Run folder
         #[arg(value_hint = ValueHint::DirPath)]
@@ -438,6 +445,21 @@ Revisions of the ledger beside the study are marked on the page.")]
         /// New file to write the page to [default: review.html of the run]
         #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
         out: Option<PathBuf>,
+        /// New PDF file to write the review to
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        pdf: Option<PathBuf>,
+        /// Size of its paper
+        #[arg(long, value_enum, default_value_t = Paper::A4, requires = "pdf")]
+        paper: Paper,
+        /// Design that it shows in full
+        #[arg(long, value_name = "ID", requires = "pdf")]
+        pick: Vec<usize>,
+        /// Folder for plots, for slides
+        #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
+        plots: Option<PathBuf>,
+        /// Dots across a PNG
+        #[arg(long, value_name = "N", default_value_t = 2000, requires = "plots", value_parser = clap::value_parser!(u32).range(100..=8000))]
+        width: u32,
         /// Put the picks and words of a decision onto the page
         #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
         decision: Option<PathBuf>,
@@ -497,8 +519,8 @@ Examples:
   fretwork history yaw-ring.ledger.toml --json | jq .revisions[-1].reason
 
 Unasked, the measures are the objectives of the last revision; page and picture
-show whatever all revisions tell. An edited or damaged ledger is reported by
-line, never written over.")]
+show whatever all revisions tell, as far as it moved. An edited or damaged
+ledger is reported by line, never written over.")]
     History {
         /// Study, or its ledger
         #[arg(value_hint = ValueHint::FilePath)]

@@ -6,7 +6,7 @@ use serde_json::{Map, Value, json};
 
 use super::number::{count, figure, short, unit};
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, paragraph};
+use super::table::{Align, Cell, Table, paragraph, width};
 use crate::run::{Comparison, Fate, Figure, Nearest, OldCandidate, RunFacts};
 
 /// Prints what differs, what became of the earlier candidates, what moved and why.
@@ -75,7 +75,7 @@ fn conditions(out: &mut dyn Write, compared: &Comparison) -> io::Result<()> {
             style::PLAIN,
         );
     }
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 /// Items of one list that another lacks.
@@ -118,7 +118,7 @@ fn fronts(out: &mut dyn Write, compared: &Comparison) -> io::Result<()> {
             })
         });
     }
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 fn fates(out: &mut dyn Write, compared: &Comparison) -> io::Result<()> {
@@ -167,7 +167,7 @@ fn fates(out: &mut dyn Write, compared: &Comparison) -> io::Result<()> {
         (fate, why) => format!("{}: {why}", fate.words()),
     };
     table.row(["baseline".into(), "".into(), words.into()]);
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 fn moves(out: &mut dyn Write, compared: &Comparison) -> io::Result<()> {
@@ -201,7 +201,7 @@ fn moves(out: &mut dyn Write, compared: &Comparison) -> io::Result<()> {
         ]);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     let still = compared.figures.len() - moved.len();
     let text = format!(
         "Median of {} earlier candidates, its change under the later conditions, what a tenth of the changes lie below and \
@@ -269,7 +269,7 @@ fn why<'a>(
         table.cells(cells);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 fn name(column: &Figure) -> Cell {

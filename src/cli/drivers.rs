@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::number::{count, figure, unit};
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
+use super::table::{Align, Cell, Table, list, paragraph, width};
 use crate::run::{Driver, Screened, Screening};
 
 /// Share of the variance from which on a dimension stands out, and below which it hardly matters.
@@ -71,7 +71,7 @@ fn print_measure(out: &mut dyn Write, measure: &Screened) -> io::Result<()> {
             figure(driver.effect_spread).into(),
         ]);
     }
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     let mut words = format!(
         "mean {}, deviation {}{symbol}",
         figure(measure.mean),

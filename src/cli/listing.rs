@@ -5,7 +5,8 @@ use std::io::{self, Write};
 use serde_json::{Map, Value};
 
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, clean, paragraph, wrap};
+use super::table;
+use super::table::{Align, Cell, Table, clean, paragraph, width, wrap};
 use crate::catalogue::Table as Listing;
 
 /// Column whose texts go below a table, each once.
@@ -54,7 +55,7 @@ fn fits(listing: &Listing) -> bool {
     (0..listing.headers.len())
         .map(|column| width(column) + 2)
         .sum::<usize>()
-        <= WIDTH
+        <= table::width()
 }
 
 /// A row an entry; sources are numbered and stand below.
@@ -87,7 +88,7 @@ fn print_table(out: &mut dyn Write, listing: &Listing) -> io::Result<()> {
         });
         table.cells(cells.collect());
     }
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     for (index, source) in sources.iter().enumerate() {
         paragraph(out, &format!("[{}] {source}", index + 1), 2, style::DIM)?;
     }
@@ -112,11 +113,11 @@ fn print_entries(out: &mut dyn Write, listing: &Listing) -> io::Result<()> {
         let facts = brief
             .into_iter()
             .map(|(header, cell)| format!("{header} {cell}"));
-        for line in packed(facts, WIDTH - 4) {
+        for line in packed(facts, width() - 4) {
             writeln!(out, "    {line}")?;
         }
         for (header, cell) in long {
-            for line in wrap(&format!("{header}: {cell}"), WIDTH - 4) {
+            for line in wrap(&format!("{header}: {cell}"), width() - 4) {
                 writeln!(out, "    {dim}{line}{dim:#}")?;
             }
         }

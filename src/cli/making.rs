@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::number::{figure, short};
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, paragraph};
+use super::table::{Align, Cell, Table, paragraph, width};
 use crate::evaluate::{Sheet, ToleranceRow};
 use crate::machining::{FeatureCost, Plan};
 
@@ -40,7 +40,7 @@ fn cost(out: &mut dyn Write, plan: &Plan, currency: &str) -> io::Result<()> {
         Cell::styled(format!("{:.2}", cost.total), style::HEADING),
     ]);
     writeln!(out)?;
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     let billet = &plan.billet;
     let words = format!(
         "Billet {} x {} x {} mm, {} g; {:.1} % of it turns to chips and offcuts. Prices and rates: \
@@ -79,7 +79,7 @@ fn features(out: &mut dyn Write, features: &[FeatureCost], currency: &str) -> io
         ]);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 fn tolerances(out: &mut dyn Write, rows: &[ToleranceRow]) -> io::Result<()> {
@@ -109,7 +109,7 @@ fn tolerances(out: &mut dyn Write, rows: &[ToleranceRow]) -> io::Result<()> {
         ]);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     for (index, basis) in bases.iter().enumerate() {
         paragraph(out, &format!("{}: {basis}", index + 1), 2, style::DIM)?;
     }

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::number::{count, duration};
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
+use super::table::{Align, Cell, Table, list, paragraph, width};
 use crate::run::{Job, Meaning};
 
 /// Prints what a study means; `seconds` is the estimated time of its run on `threads` threads.
@@ -35,7 +35,7 @@ pub fn print(
             variable.baseline.as_str().into(),
         ]);
     }
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     writeln!(out)?;
     section(out, "LOAD CASES", &meaning.loads)?;
     section(out, "PROGRAM", &meaning.program)?;
@@ -65,7 +65,7 @@ pub fn print(
         )
         .into(),
     ]);
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     if !meaning.remarks.is_empty() {
         writeln!(out)?;
         list(out, "REMARKS", &meaning.remarks, style::WARN)?;
@@ -81,7 +81,7 @@ fn section(out: &mut dyn Write, heading: &str, lines: &[String]) -> io::Result<(
     for line in lines {
         table.row([line.as_str().into()]);
     }
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     writeln!(out)
 }
 

@@ -1,13 +1,15 @@
 //! Arguments, progress, printed tables and problems: where the program meets its user.
 //!
 //! Results go to stdout; progress, remarks and errors to stderr. Both drop their colours where they are no
-//! terminal or `NO_COLOR` is set. Everything is laid out for 80 columns.
+//! terminal or `NO_COLOR` is set. Everything is laid out for
+//! 80 columns, or for those of a wider terminal up to 120.
 
 pub mod arguments;
 pub mod commands;
 mod comparison;
 mod drivers;
 mod failure;
+mod front;
 mod history;
 mod interrupt;
 mod json;

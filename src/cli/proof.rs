@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::number::figure;
 use super::style;
-use super::table::{Align, Table, WIDTH, paragraph};
+use super::table::{Align, Table, paragraph, width};
 use crate::evaluate::Proof;
 
 /// Prints beam, searched and solid figures, hole peaks, vibrations and what the mesh leaves open.
@@ -32,7 +32,7 @@ pub fn print(out: &mut dyn Write, proof: &Proof) -> io::Result<()> {
         ]);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     if !proof.peaks.is_empty() {
         let mut table = Table::new(&[
             ("PEAK AT HOLES", Align::Left),
@@ -52,7 +52,7 @@ pub fn print(out: &mut dyn Write, proof: &Proof) -> io::Result<()> {
             ]);
         }
         writeln!(out)?;
-        table.print(out, WIDTH)?;
+        table.print(out, width())?;
     }
     if !proof.modes.is_empty() {
         let mut table = Table::new(&[
@@ -70,7 +70,7 @@ pub fn print(out: &mut dyn Write, proof: &Proof) -> io::Result<()> {
             ]);
         }
         writeln!(out)?;
-        table.print(out, WIDTH)?;
+        table.print(out, width())?;
     }
     let text = format!(
         "Meshes: {}. Solid: the finer mesh carried on to an endlessly fine one; open: what that may be \

@@ -24,11 +24,20 @@ pub enum Catalogue {
     Machines,
 }
 
-/// A run as it was, its baseline and candidates evaluated again.
+/// Sizes of paper.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Paper {
+    /// 210 by 297 mm (ISO 216).
+    A4,
+    /// 8.5 by 11 inches.
+    Letter,
+}
+
+/// A run as it was, its baseline and candidates evaluated again, and some picked designs that need not be candidates.
 ///
 /// # Errors
 /// In words, why the stored run can't be evaluated.
-pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
+pub fn recall(prepared: &Prepared, stored: Stored, picks: &[usize]) -> Result<Finished, String> {
     let words = |error: crate::store::StoreError| error.to_string();
     let lessons = stored.lessons(&prepared.job).map_err(words)?;
     let proofs = stored.proofs().map_err(words)?;
@@ -40,7 +49,7 @@ pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
         }
     }
     let failures = stored.failures;
-    let finished = run::recall(
+    let mut finished = run::recall(
         prepared,
         &learnt,
         stored.designs,
@@ -49,6 +58,7 @@ pub fn recall(prepared: &Prepared, stored: Stored) -> Result<Finished, String> {
         stored.manifest.ending,
         proofs,
     )?;
+    run::add_sheets(prepared, &learnt, &mut finished, picks);
     Ok(Finished {
         failures,
         ..finished
@@ -72,11 +82,21 @@ pub fn page(
     folder: &Path,
     records: Records,
 ) -> String {
+    review::page(run, &facts(prepared, manifest, folder, records))
+}
+
+/// What a page or paper says of its making; what drives what is looked into for it.
+pub fn facts(
+    prepared: &Prepared,
+    manifest: &Manifest,
+    folder: &Path,
+    records: Records,
+) -> PageFacts {
     let version = manifest.tool.rsplit(' ').next().unwrap_or_default();
     let name = folder
         .file_name()
         .map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    let facts = PageFacts {
+    PageFacts {
         tool_version: version.to_string(),
         run_name: name,
         date: manifest.started.clone(),
@@ -84,8 +104,7 @@ pub fn page(
         fingerprint: manifest.fingerprint.clone(),
         revisions: records.revisions,
         decision: records.decision,
-    };
-    review::page(run, &facts)
+    }
 }
 
 /// Which dimension drives what in a study, for its page; none where that can't be said.

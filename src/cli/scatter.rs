@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::number::{brief, count, figure, unit};
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
+use super::table::{Align, Cell, Table, list, paragraph, width};
 use crate::analyse::Chance;
 use crate::run::{Retoleranced, Scatter, SourceShare};
 
@@ -68,7 +68,7 @@ fn figures(out: &mut dyn Write, found: &Scatter, goals: usize) -> io::Result<()>
         }
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 fn constraints(out: &mut dyn Write, found: &Scatter) -> io::Result<()> {
@@ -104,7 +104,7 @@ fn constraints(out: &mut dyn Write, found: &Scatter) -> io::Result<()> {
         interval(&found.all).into(),
     ]);
     writeln!(out)?;
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     let text = "Constraints that no copy comes near are left out. linear: by the law of propagation, as if margins were \
                 normal. room/sd: room at the drawing's sizes in standard deviations.";
     paragraph(out, text, 2, style::DIM)
@@ -137,7 +137,7 @@ fn quantities(out: &mut dyn Write, found: &Scatter) -> io::Result<()> {
         ]);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 fn advice(out: &mut dyn Write, found: &Scatter) -> io::Result<()> {

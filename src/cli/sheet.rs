@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::making;
 use super::number::{duration, figure, short, signed_percent, unit};
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
+use super::table::{Align, Cell, Table, list, paragraph, width};
 use crate::evaluate::{Judged, LoadRow, Named, OpeningRow, ScrewRow, SectionRow, Sheet, WallRow};
 use crate::machining::Plan;
 
@@ -123,7 +123,7 @@ fn values(out: &mut dyn Write, sheet: &Sheet, baseline: Option<&Sheet>) -> io::R
         }
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 fn value_cells(value: &Named, old: Option<&Named>, text: fn(f64) -> String) -> Vec<Cell> {
@@ -185,7 +185,7 @@ fn constraints(out: &mut dyn Write, constraints: &[Judged]) -> io::Result<()> {
         }
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 /// Section properties: a row a property, a column a section, as many columns as the width takes.
@@ -218,7 +218,7 @@ fn sections(out: &mut dyn Write, sections: &[SectionRow]) -> io::Result<()> {
             table.cells(cells);
         }
         writeln!(out)?;
-        table.print(out, WIDTH)?;
+        table.print(out, width())?;
         for section in some
             .iter()
             .filter(|section| !section.outside_range.is_empty())
@@ -314,7 +314,7 @@ fn loads(out: &mut dyn Write, loads: &[LoadRow]) -> io::Result<()> {
         }
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 /// Walls and ribs: how far the cutter and a fingertip push them aside.
@@ -344,7 +344,7 @@ fn walls(out: &mut dyn Write, walls: &[WallRow]) -> io::Result<()> {
         table.note(&format!("held at its {}", wall.held), style::DIM);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 /// Screws on bosses: pressure under the head, the cone that they clamp.
@@ -380,7 +380,7 @@ fn screws(out: &mut dyn Write, screws: &[ScrewRow]) -> io::Result<()> {
         );
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 /// Force against opening, energy and fatigue of an opened blade.
@@ -468,7 +468,7 @@ fn operations(out: &mut dyn Write, plan: &Plan) -> io::Result<()> {
     total.push(Cell::styled(seconds(plan.cycle_s), style::HEADING));
     table.cells(total);
     writeln!(out)?;
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     for (index, tool) in tools.iter().enumerate() {
         paragraph(
             out,
@@ -585,7 +585,7 @@ fn mass(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
         Cell::styled(format!("{sum:.3}"), style::HEADING),
     ]);
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 fn rules(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
@@ -607,13 +607,14 @@ fn rules(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {
         table.row([rule.name.as_str().into(), value, rule.place.as_str().into()]);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::samples;
     use super::*;
+    use crate::cli::table::WIDTH;
 
     fn printed(sheet: &Sheet, baseline: Option<&Sheet>) -> String {
         let mut out = anstream::StripStream::new(Vec::new());

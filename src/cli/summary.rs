@@ -3,10 +3,11 @@
 use std::io::{self, Write};
 use std::path::Path;
 
+use super::front;
 use super::number::{brief, count, duration, figure, unit};
 use super::scatter::percent;
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
+use super::table::{Align, Cell, Table, list, paragraph, width};
 use crate::analyse;
 use crate::run::{Finished, Role, Scatter, Shard};
 use crate::store::Manifest;
@@ -49,7 +50,7 @@ pub fn print(
         rate(designs, seconds).into(),
     ]);
     writeln!(out)?;
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     law(out, run)?;
     if let Some(shortfall) = &run.shortfall {
         writeln!(out)?;
@@ -61,6 +62,7 @@ pub fn print(
         writeln!(out)?;
         list(out, "AS PARTS COME OUT", &judged, style::PLAIN)?;
     }
+    front::print(out, run, front::fine())?;
     picks(out, run, also)?;
     let bold = style::HEADING;
     writeln!(out, "\n{bold}FILES{bold:#}")?;
@@ -117,7 +119,7 @@ fn law(out: &mut dyn Write, run: &Finished) -> io::Result<()> {
             ]);
         }
         writeln!(out)?;
-        table.print(out, WIDTH)?;
+        table.print(out, width())?;
         let designs = run
             .law
             .first()
@@ -290,13 +292,14 @@ fn picks(out: &mut dyn Write, run: &Finished, also: &[String]) -> io::Result<()>
         table.cells(cells);
     }
     writeln!(out)?;
-    table.print(out, WIDTH)
+    table.print(out, width())
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::samples;
     use super::*;
+    use crate::cli::table::WIDTH;
     use crate::run::{Killer, Shortfall, ToPass};
 
     fn printed(run: &Finished) -> String {

@@ -1,11 +1,29 @@
 //! Aligned tables for a terminal of a given width.
 
 use std::io::{self, Write};
+use std::sync::OnceLock;
 
 use super::style::{self, Style};
 
-/// Columns of the terminal that everything is laid out for.
+/// Columns that everything is laid out for where there is no terminal, or a narrower one.
 pub const WIDTH: usize = 80;
+/// Columns that are used, at most: longer lines are hard to read.
+const WIDEST: usize = 120;
+
+/// Columns to lay out for: those of the terminal on stdout between 80 and 120, or 80 where it is none.
+pub fn width() -> usize {
+    static COLUMNS: OnceLock<usize> = OnceLock::new();
+    // Tests are read against one width, wherever they run.
+    if cfg!(test) {
+        return WIDTH;
+    }
+    *COLUMNS.get_or_init(|| {
+        let terminal = terminal_size::terminal_size_of(io::stdout());
+        terminal.map_or(WIDTH, |(columns, _)| {
+            usize::from(columns.0).clamp(WIDTH, WIDEST)
+        })
+    })
+}
 
 /// How the cells of a column stand under each other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -304,7 +322,7 @@ pub fn clean(text: &str) -> String {
 /// Prints a text, wrapped and indented.
 pub fn paragraph(out: &mut dyn Write, text: &str, indent: usize, style: Style) -> io::Result<()> {
     for line in text.lines() {
-        for line in wrap(&clean(line), WIDTH - indent) {
+        for line in wrap(&clean(line), width() - indent) {
             writeln!(out, "{:indent$}{style}{line}{style:#}", "")?;
         }
     }
@@ -316,7 +334,7 @@ pub fn list(out: &mut dyn Write, heading: &str, items: &[String], style: Style) 
     let bold = style::HEADING;
     writeln!(out, "{bold}{heading}{bold:#}")?;
     for item in items {
-        for (index, line) in wrap(&clean(item), WIDTH - 4).iter().enumerate() {
+        for (index, line) in wrap(&clean(item), width() - 4).iter().enumerate() {
             let mark = if index == 0 { "- " } else { "  " };
             writeln!(out, "  {mark}{style}{line}{style:#}")?;
         }

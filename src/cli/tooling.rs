@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::number::{count, figure, signed_percent, unit};
 use super::style;
-use super::table::{Align, Table, WIDTH, paragraph};
+use super::table::{Align, Table, paragraph, width};
 use crate::run::{Gain, Tooling};
 
 /// Tool by tool, the most useful first.
@@ -45,7 +45,7 @@ pub fn print(out: &mut dyn Write, run: &str, brought: &Tooling) -> io::Result<()
             better.join("; ").into(),
         ]);
     }
-    table.print(out, WIDTH)?;
+    table.print(out, width())?;
     let note = format!(
         "front: growth of its share of the common box. A gain no greater than the last line's, which another seed \
          brings without any tool, is none. Each search evaluated {} designs.",

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use super::style;
-use super::table::{Align, Cell, Table, WIDTH, list, paragraph};
+use super::table::{Align, Cell, Table, list, paragraph, width};
 use crate::run::Why;
 
 /// What holds a candidate, exchange rates, neighbours, and every step that would better an objective.
@@ -27,7 +27,7 @@ pub fn print(out: &mut dyn Write, title: &str, why: &Why) -> io::Result<()> {
             table.row([format!("#{design}").into(), words.into()]);
         }
         writeln!(out)?;
-        table.print(out, WIDTH)?;
+        table.print(out, width())?;
     }
     for (objective, steps) in why.better() {
         let heading = format!("BETTER IN {}?", objective.to_uppercase());
@@ -49,7 +49,7 @@ pub fn print(out: &mut dyn Write, title: &str, why: &Why) -> io::Result<()> {
             };
             table.row([step.change.into(), step.gain.into(), verdict]);
         }
-        table.print(out, WIDTH)?;
+        table.print(out, width())?;
     }
     Ok(())
 }

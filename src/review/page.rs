@@ -201,7 +201,7 @@ fn pack_sheets(run: &Finished, kept: &[&(usize, Sheet)]) -> (String, String) {
     (packed(&sheets), packed(&Value::Object(drawn)))
 }
 
-fn shown_title(run: &Finished) -> &str {
+pub(super) fn shown_title(run: &Finished) -> &str {
     if run.title.trim().is_empty() {
         &run.study
     } else {
@@ -230,6 +230,27 @@ pub(super) fn fill(template: &str, fields: &[(&str, &str)]) -> String {
         rest = tail;
     }
     out + rest
+}
+
+/// What every review of a run says at its end, a caution a line, without markup.
+pub(super) fn cautions_of(run: &Finished) -> Vec<String> {
+    let html = match has_part(run) {
+        true => CAUTIONS,
+        false => CAUTIONS_OUTSIDE,
+    };
+    html.lines()
+        .map(|line| {
+            let parts = line.trim().split('<');
+            let words: String = parts
+                .map(|part| part.split_once('>').map_or(part, |(_, text)| text))
+                .collect();
+            words
+                .replace("&lt;", "<")
+                .replace("&gt;", ">")
+                .replace("&amp;", "&")
+        })
+        .filter(|line| !line.is_empty())
+        .collect()
 }
 
 /// Whether there is a part to draw. Without one, all measures are a program's.

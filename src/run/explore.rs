@@ -561,6 +561,23 @@ fn finish(
     }
 }
 
+/// Adds the sheets of designs that have none, and what is told of them, behind the others. Designs that are not held
+/// are passed over.
+pub fn add_sheets(prepared: &Prepared, learnt: &Learnt, finished: &mut Finished, picks: &[usize]) {
+    let prepared = &prepared.resting(learnt);
+    let mut more: Vec<(usize, Sheet)> = Vec::new();
+    for &pick in picks {
+        let known = |(design, _): &(usize, Sheet)| *design == pick;
+        let new = !finished.sheets.iter().any(known) && !more.iter().any(known);
+        if new && pick != 0 && finished.designs.holds(pick) {
+            more.push((pick, row_sheet(prepared, finished.designs.row(pick))));
+        }
+    }
+    let told = tell(prepared, &finished.designs, &finished.front, &more);
+    finished.told.extend(told);
+    finished.sheets.extend(more);
+}
+
 /// What is told of the candidates on sheets: why they are as they are, how they come out of the shop.
 fn tell(
     prepared: &Prepared,

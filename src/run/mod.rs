@@ -28,7 +28,9 @@ pub use data::{
     Mistakes, Next, Origin, Overrides, PART, Recall, Role, Shard, Source, Thinned, Told,
     VariableMeaning,
 };
-pub use explore::{Proved, ShardDone, Stand, explore, explore_shard, probe, recall, row_point};
+pub use explore::{
+    Proved, ShardDone, Stand, add_sheets, explore, explore_shard, probe, recall, row_point,
+};
 pub use failed::{Failed, ask_baseline, not_allowed};
 pub use learn::{LawRow, Learnt, Lesson, learn, relearn};
 pub use meaning::meaning;

@@ -92,7 +92,8 @@ fn drawn(history: &History, measure: &Measure) -> String {
     }
     let room = match high - low {
         span if span > 1e-9 * high.abs() => 0.14 * span,
-        _ => 0.1 * high.abs().max(1e-9),
+        _ if high == 0.0 => 1.0,
+        _ => 0.1 * high.abs(),
     };
     // Below there is room for a value under its dot.
     let (low, high) = (low - 2.0 * room, high + room);
@@ -103,7 +104,7 @@ fn drawn(history: &History, measure: &Measure) -> String {
     };
     let y = |value: f64| HEIGHT - BOTTOM - (value - low) / (high - low) * (HEIGHT - TOP - BOTTOM);
     let mut body = title;
-    for tick in ticks(low, high) {
+    for tick in ticks(low, high, 5) {
         let at = y(tick);
         let _ = write!(
             body,
