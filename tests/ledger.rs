@@ -669,7 +669,7 @@ mod program {
         let difference = steps[1]["measures"]["mass"]["difference"].as_f64().unwrap();
         assert!((mass(1) - mass(0) - difference).abs() < 1e-12);
         let (_, err) = check(here, &["history", "ring.toml", "--measure", "beauty"], 2);
-        assert!(err.contains("beauty") && err.contains("frequency"), "{err}");
+        assert!(err.contains("beauty") && err.contains("ligament"), "{err}");
         // The page of a run marks the revisions.
         check(
             here,

@@ -519,8 +519,8 @@ Examples:
   fretwork history yaw-ring.ledger.toml --json | jq .revisions[-1].reason
 
 Unasked, the measures are the objectives of the last revision; page and picture
-show whatever all revisions tell. An edited or damaged ledger is reported by
-line, never written over.")]
+show whatever all revisions tell, as far as it moved. An edited or damaged
+ledger is reported by line, never written over.")]
     History {
         /// Study, or its ledger
         #[arg(value_hint = ValueHint::FilePath)]

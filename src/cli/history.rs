@@ -69,7 +69,7 @@ fn figures(out: &mut dyn Write, history: &History, measures: &[&Measure]) -> io:
 fn change(measure: &Measure, step: usize) -> String {
     match measure.change(step) {
         None => String::new(),
-        Some((difference, _)) if difference == 0.0 => "=".into(),
+        Some((0.0, _)) => "=".into(),
         Some((_, share)) if share.is_finite() => signed_percent(share),
         Some((difference, _)) => format!(
             "{}{}",

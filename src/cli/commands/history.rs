@@ -6,7 +6,7 @@ use super::records;
 use super::review::write;
 use super::{show, tell};
 use crate::cli::{Failure, history as printed};
-use crate::ledger::History;
+use crate::ledger::{History, Measure};
 use crate::{review, store};
 
 /// What is to be shown, and where.
@@ -49,7 +49,9 @@ pub fn history(ask: &Ask) -> Result<(), Failure> {
         false => printed::print(out, &history, &shown),
     })?;
     let drawn: Vec<usize> = match ask.measures {
-        [] => (0..history.measures.len()).collect(),
+        [] => (0..history.measures.len())
+            .filter(|at| is_drawn(&history.measures[*at]))
+            .collect(),
         _ => shown,
     };
     if let Some(svg) = ask.svg {
@@ -64,6 +66,13 @@ pub fn history(ask: &Ask) -> Result<(), Failure> {
         tell(&format!("wrote {}", page.display()));
     }
     Ok(())
+}
+
+/// Whether a measure is drawn unasked: what never moved stands in the table alone.
+fn is_drawn(measure: &Measure) -> bool {
+    let mut told = measure.values.iter().flatten();
+    let first = told.next();
+    measure.sense.is_some() || told.any(|value| Some(value) != first)
 }
 
 /// The ledger itself, or the one beside a study.

@@ -31,9 +31,18 @@ impl Room {
     }
 
     fn overlaps(&self, other: &Room) -> bool {
-        let apart = |a: (f64, f64), b: (f64, f64)| a.0 >= b.1 + CLEAR_MM || b.0 >= a.1 + CLEAR_MM;
-        !apart((self.low.0, self.high.0), (other.low.0, other.high.0))
-            && !apart((self.low.1, self.high.1), (other.low.1, other.high.1))
+        let apart = |a: (f64, f64), b: (f64, f64), gap: f64| a.0 >= b.1 + gap || b.0 >= a.1 + gap;
+        // Words side by side need more between them than words one above the other.
+        let across = 3.0 * CLEAR_MM;
+        !apart(
+            (self.low.0, self.high.0),
+            (other.low.0, other.high.0),
+            across,
+        ) && !apart(
+            (self.low.1, self.high.1),
+            (other.low.1, other.high.1),
+            CLEAR_MM,
+        )
     }
 
     fn holds(&self, (x, y): Point) -> bool {

@@ -92,7 +92,8 @@ fn drawn(history: &History, measure: &Measure) -> String {
     }
     let room = match high - low {
         span if span > 1e-9 * high.abs() => 0.14 * span,
-        _ => 0.1 * high.abs().max(1e-9),
+        _ if high == 0.0 => 1.0,
+        _ => 0.1 * high.abs(),
     };
     // Below there is room for a value under its dot.
     let (low, high) = (low - 2.0 * room, high + room);

@@ -116,7 +116,8 @@ function limitRow(column, remove) {
   /** How many candidates lie where: all, and those within every limit. */
   function heights(rows) {
     const bins = d3.bin().domain([low, high]).thresholds(Array.from({ length: STRIP.bins - 1 }, (_, k) => low + ((k + 1) / STRIP.bins) * (high - low)));
-    return bins(rows.map((row) => inUnits(column.values[row], column.unit))).map((bin) => bin.length);
+    const { factor } = shownUnit(column.unit);
+    return bins(rows.map((row) => column.values[row] * factor)).map((bin) => bin.length);
   }
 
   function show() {

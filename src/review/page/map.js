@@ -8,7 +8,7 @@ function mapKeys(event, act, show) {
   const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
   const acts = {
     "+": act.closer, "=": act.closer, "-": act.farther, "0": act.whole, l: act.limitToBox,
-    m: () => { if (state.hover >= 0) setMarked(state.marked.has(state.hover) ? [...state.marked].filter((row) => row !== state.hover) : [...state.marked, state.hover]); },
+    m: () => { if (state.hover >= 0) turnMark(state.hover); },
     Escape: () => { setHover(-1); if (state.marked.size) act.unmark(); },
     Enter: () => { if (state.hover >= 0) event.shiftKey ? openBeside(state.hover) : openSheet(state.hover); },
   };
@@ -18,6 +18,11 @@ function mapKeys(event, act, show) {
   else if (acts[key]) acts[key]();
   else return;
   event.preventDefault();
+}
+
+/** Marks a design, or takes its mark away. */
+function turnMark(row) {
+  setMarked(state.marked.has(row) ? [...state.marked].filter((other) => other !== row) : [...state.marked, row]);
 }
 
 /** One step along an axis through candidates and baseline, spoken. */
@@ -78,7 +83,9 @@ function mapTools(act) {
   // Always there, so that the plot does not move away under a drag.
   const words = el("span", {});
   const acts = [el("button", { type: "button", onclick: act.limitToBox }, "Limit to the box"), el("button", { type: "button", onclick: act.unmark }, "Clear marks")];
-  document.getElementById("marks").replaceChildren(words, ...acts);
+  // A way to mark that needs no drag: limits can be typed.
+  const all = el("button", { type: "button", onclick: () => setMarked(candidates.filter((row) => within[row])) }, "Mark candidates within the limits");
+  document.getElementById("marks").replaceChildren(words, ...acts, all);
   const show = () => {
     const count = state.marked.size, front = candidates.reduce((sum, row) => sum + isMarked[row], 0);
     words.textContent = count ? `${grouped(String(count))} marked, ${grouped(String(front))} of them ${file.hasFront ? "on the front" : "least violating"}` : "No design is marked";

@@ -60,6 +60,7 @@ function parallel(box) {
       again = false;
     };
     const step = () => {
+      if (!todo) return;
       const end = printing ? todo.length : Math.min(todo.length, at + LINES_A_PICTURE);
       for (; at < end; at++) {
         const [row, style] = todo[at];

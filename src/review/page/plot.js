@@ -60,6 +60,41 @@ function layers(box, count, ratio, draw) {
   return { canvases, contexts, svg, size, fit, fitPaper };
 }
 
+/**
+ * Many small signs at once, written as pixels: tens of thousands take a few milliseconds, where a call for each
+ * takes tens. Signs have a colour "#rrggbb" and a strength from 0 to 1 that grows where they lie on one another.
+ */
+function stamps(context, { width, height, sharp }) {
+  const across = Math.round(width * sharp), up = Math.round(height * sharp);
+  const image = context.createImageData(across, up);
+  const pixels = new Uint32Array(image.data.buffer);
+  const thin = Math.max(1, Math.round(sharp)), dot = Math.round(2 * sharp), arm = Math.round(2 * sharp);
+  let colour = 0, strength = 0;
+  const block = (left, top, wide, high) => {
+    for (let y = Math.max(0, top); y < top + high && y < up; y++) {
+      for (let i = y * across + Math.max(0, left); i < y * across + Math.min(across, left + wide); i++) {
+        const before = pixels[i] >>> 24;
+        pixels[i] = colour | ((before + strength * (255 - before)) << 24);
+      }
+    }
+  };
+  return {
+    use: (hex, share) => {
+      const [red, green, blue] = [1, 3, 5].map((at) => parseInt(hex.slice(at, at + 2), 16));
+      colour = (blue << 16) | (green << 8) | red;
+      strength = share;
+    },
+    square: (x, y) => block(Math.round(x * sharp - dot / 2), Math.round(y * sharp - dot / 2), dot, dot),
+    cross: (x, y) => {
+      const [left, top] = [Math.round(x * sharp - thin / 2), Math.round(y * sharp - thin / 2)];
+      block(left - arm, top, 2 * arm + thin, thin);
+      block(left, top - arm, thin, arm);
+      block(left, top + thin, thin, arm);
+    },
+    show: () => context.putImageData(image, 0, 0),
+  };
+}
+
 /** A scale of a column over the bounds `low` and `high` of the file's unit; it takes values as they are shown. */
 function scaleOf(column, [low, high], range, log = false) {
   const { factor } = shownUnit(column.unit);

@@ -62,26 +62,23 @@ function scatter(box) {
     titles.y.text(brief(words(columns[state.y], state.logY, { least: "  ↓ better", most: "  ↑ better" }), 70));
   }
 
-  /** Dominated designs as dots, those that break a constraint as crosses. */
+  /** Dominated designs as squares, those that break a constraint as crosses; the grid goes under them. */
   function drawCloud(colours) {
-    cloud.clearRect(0, 0, size.width, size.height);
+    const signs = stamps(cloud, size);
+    for (const [kept, feasible, share] of [[0, false, 0.14], [0, true, 0.14], [1, false, 0.5], [1, true, 0.65]]) {
+      signs.use(feasible ? colours.faint : colours.broken, share);
+      const sign = feasible ? signs.square : signs.cross;
+      for (let row = 1; row < designs.length; row++) {
+        if (seen[row] && within[row] === kept && !isCandidate[row] && (violation[row] === 0) === feasible) sign(px[row], py[row]);
+      }
+    }
+    signs.show();
     const [[left, top], [right, bottom]] = area();
+    cloud.globalCompositeOperation = "destination-over";
     cloud.fillStyle = colours.rule;
     for (const x of grid.across) cloud.fillRect(Math.round(x), top, 1, bottom - top);
     for (const y of grid.up) cloud.fillRect(left, Math.round(y), right - left, 1);
-    for (const [kept, feasible, alpha] of [[0, false, 0.12], [0, true, 0.1], [1, false, 0.5], [1, true, 0.6]]) {
-      cloud.globalAlpha = alpha;
-      cloud.fillStyle = feasible ? colours.faint : colours.broken;
-      for (let row = 1; row < designs.length; row++) {
-        if (!seen[row] || within[row] !== kept || isCandidate[row] || (violation[row] === 0) !== feasible) continue;
-        if (feasible) cloud.fillRect(px[row] - 1, py[row] - 1, 2, 2);
-        else {
-          cloud.fillRect(px[row] - 2.5, py[row] - 0.5, 5, 1);
-          cloud.fillRect(px[row] - 0.5, py[row] - 2.5, 1, 5);
-        }
-      }
-    }
-    cloud.globalAlpha = 1;
+    cloud.globalCompositeOperation = "source-over";
   }
 
   /** Marked designs, candidates, and the line of the best trades between the two columns shown. */
@@ -203,7 +200,7 @@ function scatter(box) {
   }
 
   // Marking by a box.
-  const brush = d3.brush().filter((event) => !event.ctrlKey && !event.button && dragMarks()).on("brush end", brushed);
+  const brush = d3.brush().filter((event) => !event.ctrlKey && !event.metaKey && !event.button && dragMarks()).on("brush end", brushed);
 
   /** The box in the units of the file, so that it stays where it is when the picture moves. */
   function brushed(event) {
@@ -273,7 +270,10 @@ function scatter(box) {
   svg.on("pointerleave.point", () => setHover(-1));
   svg.on("click.point", (event) => {
     const row = nearest(...d3.pointer(event, svg.node()));
-    if (row >= 0) event.shiftKey ? openBeside(row) : openSheet(row);
+    if (row < 0) return;
+    if (event.ctrlKey || event.metaKey) turnMark(row);
+    else if (event.shiftKey) openBeside(row);
+    else openSheet(row);
   });
   svg.on("keydown.walk", (event) => mapKeys(event, act, (row) => {
     if (!seen[row]) {

@@ -64,7 +64,9 @@ function table(box) {
   }
 
   const listed = () => ordered().filter((row) => within[row] && (!only.marked.checked || isMarked[row]) && (!only.picked.checked || state.picks.has(designs[row])));
-  let rows = [];
+  let rows = [], left = 0;
+  // Kept here: to read it while the list is drawn would lay out the whole page.
+  box.addEventListener("scroll", () => { left = box.scrollLeft; }, { passive: true });
 
   function head(text, unit, column) {
     const own = state.sort.column === column;
@@ -112,9 +114,8 @@ function table(box) {
     const which = [only.marked.checked && "marked", only.picked.checked && "picked"].filter(Boolean).join(" and ");
     const caption = el("caption", {}, `${grouped(String(rows.length))} ${which ? which + " " : ""}${rows.length === 1 ? "design" : "designs"} within the limits; the baseline on top`,
       el("span", { class: "paper-only" }, ". On paper at most 40 rows and the first 10 columns."));
-    const left = box.scrollLeft;
     box.replaceChildren(el("table", { class: "figures list" }, caption, top, body));
-    box.scrollLeft = left;
+    if (left) box.scrollLeft = left;
     place.textContent = rows.length ? `${grouped(String(first + 1))} to ${grouped(String(first + page.length))} of ${grouped(String(rows.length))}` : "none";
     pager.hidden = rows.length <= PAGE_ROWS;
     start.disabled = before.disabled = first === 0;
@@ -190,6 +191,8 @@ function columnChooser(box, offered, chosen, use) {
   chosen = [...chosen];
   box.append(el("summary", {}, box.dataset.words, count), el("div", { class: "ticks" }, el("div", { class: "controls" }, all, usual), ...offered.map(tick)));
   count.textContent = ` (${kept.size} of ${offered.length})`;
+  box.addEventListener("keydown", (event) => { if (event.key === "Escape" && box.open) { box.open = false; box.firstElementChild.focus(); } });
+  addEventListener("pointerdown", (event) => { if (!box.contains(event.target)) box.open = false; });
 }
 
 /** The rows listed and the columns shown as a file of comma-separated values (RFC 4180), in the units shown. */
