@@ -581,7 +581,7 @@ fn plots_cover_every_pair_of_objectives() {
     // Every candidate is a dot in the shade of its third objective.
     let shaded = made[0].1.split("<path fill='#").skip(1);
     let dots = shaded.map(|path| path.split("'/>").next().unwrap());
-    let dots: usize = (dots.filter(|path| path.contains('a')))
+    let dots: usize = (dots.filter(|path| path.contains(" 0a")))
         .map(|path| path.matches('M').count())
         .sum();
     assert_eq!(dots, run.front.len());

@@ -28,13 +28,9 @@ pub(super) fn draw(flow: &mut Flow, run: &Finished, facts: &PageFacts, pick: &Pi
         number: format!("{}/{}", facts.run_name, pick.design),
         tool: format!("fretwork {}", facts.tool_version),
         date: facts.date.get(..10).unwrap_or(&facts.date),
-        revision: match pick.design {
-            0 => facts
-                .revisions
-                .last()
-                .map_or("–".into(), |last| last.letter.clone()),
-            _ => "–".into(),
-        },
+        revision: (facts.revisions.iter().rev())
+            .find(|revision| revision.design == Some(pick.design))
+            .map_or("–".into(), |revision| revision.letter.clone()),
     };
     let (mut views, mut loads) = pictures(pick.design, pick.sheet);
     let drawn = !views.is_empty() || !loads.is_empty();
