@@ -374,7 +374,7 @@ fn a_field_goes_through_the_nodes() {
     let load = loading(vec![clamp(0)], end_loads(4));
     let response = model.solve(&load).unwrap();
     let places = model.field(&load, &response).places;
-    assert!(places.len() > 60);
+    assert!(places.len() > 20);
     let last = &places[places.len() - 1];
     assert_eq!((places[0].moved_mm, places[0].turned), ([0.0; 3], [0.0; 3]));
     for k in 0..3 {
@@ -386,7 +386,7 @@ fn a_field_goes_through_the_nodes() {
         .windows(2)
         .map(|p| (p[1].at_mm[0] - p[0].at_mm[0]).hypot(p[1].at_mm[1] - p[0].at_mm[1]))
         .sum();
-    near(length, 107.0, 2e-4, "length");
+    near(length, 107.0, 2e-3, "length");
 }
 
 mod any_frame {

@@ -117,8 +117,8 @@ type Stop = (f64, Row, Row);
 impl Model {
     /// Movement and stress along the path under the load case that a response answers.
     ///
-    /// Places stand at every joint and about a sixty-fourth of the path apart between them, at most
-    /// [`MOST_PLACES`].
+    /// Places stand at every joint and between them about a sixty-fourth of the path apart, or as near as the elements
+    /// go down (a 24th or less); at most [`MOST_PLACES`].
     pub fn field(&self, loading: &Loading, response: &LoadResponse) -> Field {
         let acceleration =
             (loading.acceleration != [0.0; 3]).then(|| self.translation(loading.acceleration));

@@ -219,6 +219,7 @@ impl Canvas {
             self.head("tip", (from.0, y), (1.0, 0.0), 2.2);
             self.head("tip", (to.0, y), (-1.0, 0.0), 2.2);
         }
+        self.keep_off((0..=40).map(|k| (from.0 + gap * f64::from(k) / 40.0, y)));
         self.text("", (x, y - 0.9), anchor, text);
     }
 
@@ -263,6 +264,8 @@ impl Canvas {
             self.head("tip", (x, low.1), (0.0, -1.0), 2.2);
             self.head("tip", (x, high.1), (0.0, 1.0), 2.2);
         }
+        let height = low.1 - high.1;
+        self.keep_off((0..=40).map(|k| (x, high.1 + height * f64::from(k) / 40.0)));
         self.text("", (x + side, base), anchor, text);
     }
 

@@ -105,19 +105,39 @@ fn round_down(value: f64) -> f64 {
     lead * power
 }
 
-/// Commands of a chain through points in relative moves of a tenth of a mm.
+/// Commands of a smooth line along points: arcs of parabolas from middle to middle of its stretches, which the points
+/// steer. In relative moves of a hundredth of a mm, so that the steering does not drift.
 fn commands(points: &[Point]) -> String {
     let mut commands = String::new();
     let mut pen = (0.0, 0.0);
-    for (index, &point) in points.iter().enumerate() {
-        let tenth = |v: f64| (v * 10.0).round() / 10.0;
-        let goal = (tenth(point.0), tenth(point.1));
-        if index > 0 && goal == pen {
-            continue;
+    let mut go = |kind: &str, by: Option<Point>, to: Point| {
+        let rounded = |p: Point| ((p.0 * 100.0).round() / 100.0, (p.1 * 100.0).round() / 100.0);
+        let away = |p: Point| pair((rounded(p).0 - pen.0, rounded(p).1 - pen.1));
+        commands += kind;
+        if let Some(by) = by {
+            commands += &away(by);
+            if !away(to).starts_with('-') {
+                commands.push(' ');
+            }
         }
-        commands.push(if index == 0 { 'M' } else { 'l' });
-        commands += &pair((goal.0 - pen.0, goal.1 - pen.1));
-        pen = goal;
+        commands += &away(to);
+        pen = rounded(to);
+    };
+    let middle = |k: usize| {
+        let (a, b): (Point, Point) = (points[k], points[k + 1]);
+        (0.5 * (a.0 + b.0), 0.5 * (a.1 + b.1))
+    };
+    let count = points.len();
+    for (index, &point) in points.iter().enumerate() {
+        match index {
+            0 => go("M", None, point),
+            _ if index + 1 == count => go("l", None, point),
+            1 => {
+                go("l", None, middle(0));
+                go("q", Some(point), middle(1));
+            }
+            _ => go("t", None, middle(index)),
+        }
     }
     commands
 }
