@@ -63,7 +63,7 @@ pub(super) fn draw(
     }
     if let [first, second, ..] = &run.goals[..] {
         let plot = front_plot(run, first, second, &facts.revisions);
-        flow.plot("", &plot, 1.1);
+        flow.plot("", &plot, 0.95);
     }
     beside(flow, run, shown, unpicked);
 }

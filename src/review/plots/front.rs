@@ -223,7 +223,7 @@ fn legend(
         items.push((diamond, "baseline".into()));
     }
     if revisions {
-        items.push((revision_mark("A", (0.0, 0.0)), "adopted revision".into()));
+        items.push((revision_mark("A", (-0.6, 0.0)), "adopted revision".into()));
     }
     let dot = sign("<circle class='cloud' cx='0' cy='0' r='.9'/>");
     items.push((dot, format!("{} feasible{thinned}", grouped(feasible))));
