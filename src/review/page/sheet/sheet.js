@@ -68,10 +68,10 @@ function nearestWithSheet(row) {
 /** The button that marks a design for the decision. */
 function pickButton(row) {
   const picked = state.picks.has(designs[row]);
-  return el("button", { type: "button", class: "pick", "aria-pressed": String(picked), onclick: (event) => {
+  return el("button", { type: "button", class: "pick-sheet", "aria-pressed": String(picked), onclick: (event) => {
     togglePick(row);
     event.target.setAttribute("aria-pressed", String(state.picks.has(designs[row])));
-  } }, "Mark");
+  } }, "Pick");
 }
 
 /** What the columns alone know of a design. */
