@@ -14,8 +14,9 @@ use crate::run::{Comparison, Fate, OldCandidate, RunFacts};
 
 const TEMPLATE: &str = include_str!("comparison/comparison.html");
 const STYLE: &str = include_str!("comparison/comparison.css");
-const SCRIPTS: [&str; 2] = [
+const SCRIPTS: [&str; 3] = [
     include_str!("page/words.js"),
+    include_str!("page/units.js"),
     include_str!("comparison/comparison.js"),
 ];
 
