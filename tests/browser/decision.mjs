@@ -118,8 +118,9 @@ const drawn = call("history", `${name}.toml`, "--page", "history.html");
 check("the history has a page", drawn.code === 0, drawn.err);
 for (const width of [700, 1400]) {
   await opened(join(scratch, "history.html"), async (page) => {
+    // One revision: nothing has moved yet, so the three objectives alone are drawn.
     const objectives = await page.locator("#h-plots").locator("xpath=..").locator("figure").count();
-    check("every measure has its plot, named, and its table", objectives > 3 && (await page.locator("figure svg[role=img][aria-label]").count()) === objectives && (await page.locator("figure details table").count()) === objectives);
+    check("every objective has its plot, named, and its table", objectives === 3 && (await page.locator("figure svg[role=img][aria-label]").count()) === objectives && (await page.locator("figure details table").count()) === objectives);
     check(`${width} px: nothing sticks out`, await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth + 1));
     await page.locator("figure summary").first().focus();
     await page.keyboard.press("Enter");
