@@ -182,7 +182,9 @@ for (const colorScheme of ["light", "dark"]) {
     await asked.locator("#sheets button", { hasText: "open the baseline" }).click();
     await asked.locator("#table button.beside").nth(2).click();
     await asked.evaluate(() => { for (const details of document.querySelectorAll("details")) details.open = true; });
-    await asked.waitForTimeout(300);
+    // Boxes that scroll are named once the browser has laid them out; if they never are, the engine says so.
+    const named = () => [...document.querySelectorAll(".scroll")].every((box) => (box.scrollWidth <= box.clientWidth + 1 && box.scrollHeight <= box.clientHeight + 1) || box.hasAttribute("tabindex"));
+    await asked.waitForFunction(named, null, { timeout: 60_000 }).catch(() => {});
     const wide = await asked.evaluate(() => document.documentElement.scrollWidth - innerWidth);
     check(`${colorScheme}, ${width}: nothing wider than the window`, wide <= 0, wide);
     await asked.evaluate(engine);

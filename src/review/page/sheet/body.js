@@ -3,31 +3,21 @@
 const CHORD = 0.02; // most that a chord leaves its arc, mm
 const SIDES = 28; // corners of a hole
 
-/** Position and heading of the path at a station; closed paths wrap. */
+/** The path of a shape: its length, points beside it, stations along it; closed paths wrap. */
 function pathOf(shape) {
   let from = 0;
-  const pieces = shape.pieces.map(([x, y, heading, length, curvature]) => {
-    const piece = { x, y, heading, length, curvature, from };
+  const pieces = shape.pieces.map(([, , , length, curvature]) => {
+    const piece = { length, curvature, from };
     from += length;
     return piece;
   });
-  const pose = (station) => {
-    const s = shape.closed ? ((station % from) + from) % from : Math.max(0, Math.min(from, station));
-    const piece = pieces.find((each) => s <= each.from + each.length) || pieces[pieces.length - 1];
-    const d = s - piece.from, k = piece.curvature, heading = piece.heading + k * d;
-    if (Math.abs(k * d) < 1e-9) return { x: piece.x + d * Math.cos(piece.heading), y: piece.y + d * Math.sin(piece.heading), heading };
-    return {
-      x: piece.x + (Math.sin(heading) - Math.sin(piece.heading)) / k,
-      y: piece.y - (Math.cos(heading) - Math.cos(piece.heading)) / k,
-      heading,
-    };
-  };
+  const pose = (station) => poseAt(shape, station);
   /** The point y to the left of the path, at height z. */
   const point = (s, y, z) => {
     const at = pose(s);
     return [at.x - y * Math.sin(at.heading), at.y + y * Math.cos(at.heading), z];
   };
-  /** Stations from s0 to s1, close enough for the curvature at a distance y, ends and joints of pieces among them. */
+  /** Stations from s0 to s1, close enough for the curvature of the path, ends and joints of pieces among them. */
   const stations = (s0, s1) => {
     const marks = [s0, s1];
     for (let lap = -1; lap <= 1; lap++) for (const piece of pieces) {
