@@ -26,6 +26,7 @@
 //! | [`analyse`] | front, active constraints |
 //! | [`study`] | TOML text to a checked study, or problems that point into the text |
 //! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
+//! | [`measured`] | parts that were made and measured; what that says of the model |
 //! | [`run`] | where the rooms meet |
 //! | [`store`] | run folders |
 //! | [`review`] | the offline page and the plots |
@@ -39,6 +40,7 @@ pub mod explore;
 pub mod expression;
 pub mod ledger;
 pub mod machining;
+pub mod measured;
 pub mod part;
 pub mod review;
 pub mod run;
