@@ -25,6 +25,7 @@
 //! | [`explore`] | samplers and search; numbers only, nothing of frames |
 //! | [`analyse`] | front, active constraints |
 //! | [`study`] | TOML text to a checked study, or problems that point into the text |
+//! | [`drawing`] | drawings of a frame, letters, sheets of paper |
 //! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
 //! | [`measured`] | parts that were made and measured; what that says of the model |
 //! | [`run`] | where the rooms meet |
@@ -35,6 +36,7 @@
 pub mod analyse;
 pub mod catalogue;
 pub mod cli;
+pub mod drawing;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;

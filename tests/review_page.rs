@@ -3,8 +3,8 @@
 #[path = "support/invented_run.rs"]
 mod invented;
 
+use fretwork::drawing::{load_view, plan_view, section_view, standalone};
 use fretwork::part::{Hole, Section};
-use fretwork::review::drawing::{load_view, plan_view, section_view, standalone};
 use fretwork::review::{MOST_DESIGNS, PageFacts, page, plots};
 use fretwork::run::{
     Curve, Designs, Dimension, Driver, Finished, FitFigures, Interplay, Killer, QuadraticFit,

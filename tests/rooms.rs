@@ -40,6 +40,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "explore",
         ],
     ),
+    ("drawing", &["units", "part", "machining", "evaluate"]),
     // Decisions and ledgers print their problems as a study does.
     ("ledger", &["units", "study"]),
     (
@@ -65,6 +66,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "part",
             "machining",
             "evaluate",
+            "drawing",
             "run",
             "analyse",
             "ledger",
@@ -86,6 +88,7 @@ const PURE: &[&str] = &[
     "explore",
     "analyse",
     "study",
+    "drawing",
     "ledger",
     "run",
     "review",

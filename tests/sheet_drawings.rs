@@ -392,13 +392,13 @@ fn no_text_of_a_drawing_lies_on_another() {
         let mut sheets = vec![sheet(study, &[])];
         sheets.extend(random_sheets(study, 40));
         for (index, sheet) in sheets.iter().enumerate() {
-            let drawn = fretwork::review::drawings(index, sheet);
+            let drawn = fretwork::drawings(index, sheet);
             for kind in ["plan", "sections", "loads"] {
                 for (k, svg) in list(&drawn[kind]).iter().enumerate() {
                     let svg = svg.as_str().unwrap();
                     if index < 6 {
                         let file = folder.join(format!("{study}-{index}-{kind}-{k}.svg"));
-                        std::fs::write(file, fretwork::review::drawing::standalone(svg)).unwrap();
+                        std::fs::write(file, fretwork::drawing::standalone(svg)).unwrap();
                     }
                     check_drawing(&format!("{study} {index} {kind} {k}"), svg);
                     looked_at += 1;

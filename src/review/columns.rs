@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
 
-use super::text::base64;
+use crate::drawing::text::base64;
 use crate::run::Finished;
 
 /// Designs on the page at most; beyond it, dominated designs are thinned evenly.

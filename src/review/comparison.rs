@@ -5,11 +5,11 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::columns::plain;
-use super::drawing::number;
 use super::page::{STYLES, fill, hash};
 use super::plots::{Frame, LEFT};
-use super::text::{escaped, grouped, island};
 use crate::analyse;
+use crate::drawing::number;
+use crate::drawing::text::{escaped, grouped, island};
 use crate::run::{Comparison, Fate, OldCandidate, RunFacts};
 
 const TEMPLATE: &str = include_str!("comparison/comparison.html");
@@ -318,7 +318,7 @@ fn moves(compared: &Comparison) -> String {
 }
 
 fn figure(value: f64) -> String {
-    super::text::significant(value, 4)
+    crate::drawing::text::significant(value, 4)
 }
 
 /// A change with its sign, a true minus; three digits; `0` where it is rounding beside the figure's size.
@@ -326,7 +326,7 @@ fn signed(value: f64, size: f64) -> String {
     if !value.is_finite() {
         return "–".into();
     }
-    let text = super::text::significant(value.abs(), 3);
+    let text = crate::drawing::text::significant(value.abs(), 3);
     match value {
         value if value.abs() <= 1e-9 * size.abs() => "0".into(),
         value if value > 0.0 => format!("+{text}"),

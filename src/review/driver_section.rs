@@ -1,7 +1,7 @@
 //! What drives what, as a section of the page: one table of all dimensions and measures, and each measure in full.
 
 use super::drivers::{bars, interplay, means};
-use super::text::{escaped, grouped, significant};
+use crate::drawing::text::{escaped, grouped, significant};
 use crate::run::{QuadraticFit, Screened, Screening};
 
 /// Shades of a cell, by the share of the variance from which on it has each.

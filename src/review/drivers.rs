@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use super::drawing::number;
 use super::plots::{Frame, word_of_file};
-use super::text::{escaped, shortened, significant};
+use crate::drawing::number;
+use crate::drawing::text::{escaped, shortened, significant};
 use crate::run::{Curve, Dimension, Driver, Interplay, Screened, Screening};
 
 /// Width of every drawing, in mm.

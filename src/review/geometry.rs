@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::drawing::runs;
+use crate::drawing::runs;
 use crate::part::{
     Boss, Depth, HoleRow, Layout, POINT_ANGLE_DEG, Part, Section, Slits, Strip, StripName,
 };

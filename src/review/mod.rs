@@ -6,22 +6,18 @@
 
 mod columns;
 mod comparison;
-pub mod drawing;
 mod driver_section;
 mod drivers;
 pub mod fields;
 pub mod geometry;
 mod history;
 mod landmarks;
-mod lettering;
 mod pack;
 mod page;
 mod paper;
-mod picture;
 mod plots;
 mod sheets;
 mod solid;
-mod text;
 mod told;
 
 pub use columns::MOST_DESIGNS;
@@ -31,7 +27,6 @@ pub use history::{history_page, history_plot};
 pub use landmarks::{Landmark, landmarks};
 pub use page::{PageFacts, RevisionMark, page};
 pub use paper::{Paper, paper};
-pub use picture::picture;
 pub use plots::{plots, slides, ticks};
 pub use sheets::drawings;
 pub use solid::solid_picture;

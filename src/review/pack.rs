@@ -6,7 +6,7 @@ use flate2::Compression;
 use flate2::write::DeflateEncoder;
 use serde_json::Value;
 
-use super::text::base64;
+use crate::drawing::text::base64;
 
 /// JSON deflated (RFC 1951, without a header) and in base64; browsers inflate it by themselves. The same value gives
 /// the same bytes.

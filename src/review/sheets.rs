@@ -3,9 +3,9 @@
 use serde_json::{Value, json};
 
 use super::columns::plain;
-use super::drawing::{load_view, plan_view, section_views};
 use super::fields::{field_json, modes_json};
 use super::geometry::shape_json;
+use crate::drawing::{load_view, plan_view, section_views};
 use crate::evaluate::{LoadRow, Named, Proof, Sheet};
 use crate::machining::Operation;
 

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::text::{decimals, escaped};
+use crate::drawing::text::{decimals, escaped};
 use crate::evaluate::Picture;
 
 /// Width of the picture and height kept for title and legend, in px.

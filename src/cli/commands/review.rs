@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use super::{mistaken, records, rooms, show};
 use crate::cli::Failure;
 use crate::cli::rooms::Paper;
+use crate::drawing;
 use crate::review::{self, PageFacts};
 use crate::run::{Finished, Overrides, Source, prepare};
 use crate::store::{self, StoreError, Stored};
@@ -108,7 +109,7 @@ fn write_plots(
     })?;
     let slides = review::slides(run, facts);
     for (stem, svg) in &slides {
-        let picture = review::picture(svg, width).map_err(failed)?;
+        let picture = drawing::picture(svg, width).map_err(failed)?;
         for (kind, bytes) in [("svg", svg.as_bytes()), ("png", &picture)] {
             let file = folder.join(format!("{stem}.{kind}"));
             store::write_whole(&file, bytes)?;

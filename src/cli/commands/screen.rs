@@ -4,7 +4,8 @@ use std::path::Path;
 
 use super::{mistaken, prepared_to_ask, show, tell};
 use crate::cli::{Failure, drivers};
-use crate::review::{drawing::standalone, driver_plots};
+use crate::drawing::standalone;
+use crate::review::driver_plots;
 use crate::run::{self, Overrides, ScreenAsk};
 use crate::store;
 

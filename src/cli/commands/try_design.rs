@@ -4,8 +4,8 @@ use std::path::Path;
 
 use super::{mistaken, prepared_to_ask, show, tell};
 use crate::cli::{Failure, json, proof, sheet};
+use crate::drawing::{standalone, tool_path_view};
 use crate::evaluate::{Evaluator, NoSolid, Sheet};
-use crate::review::drawing::{standalone, tool_path_view};
 use crate::run::{Overrides, design, design_point};
 use crate::solid::Density;
 use crate::store;

@@ -1,9 +1,9 @@
 //! The page of a study's revisions: plots, a table behind each, every step in words.
 
 use super::panel::{panel, words};
+use crate::drawing::text::{escaped, grouped, raised, significant};
 use crate::ledger::{Change, History, Measure, Step};
 use crate::review::page::{STYLES, fill, hash};
-use crate::review::text::{escaped, grouped, raised, significant};
 
 const TEMPLATE: &str = include_str!("history.html");
 const STYLE: &str = include_str!("history.css");

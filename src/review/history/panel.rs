@@ -2,10 +2,10 @@
 
 use std::fmt::Write as _;
 
+use crate::drawing::text::{escaped, raised, shortened, significant};
+use crate::drawing::{number, standalone};
 use crate::ledger::{History, Measure, Sense};
-use crate::review::drawing::{number, standalone};
 use crate::review::plots::{tick_words, ticks};
-use crate::review::text::{escaped, raised, shortened, significant};
 
 /// Size of a plot and of the frame in it, in mm.
 const WIDTH: f64 = 92.0;

@@ -1,12 +1,12 @@
 //! What the figures rest on: drivers, how the search went, the law, remarks, cautions.
 
 use super::flow::Flow;
-use super::leaf::{BODY, Ink, SMALL};
 use super::table::{Align, Cell, Table};
+use crate::drawing::leaf::{BODY, Ink, SMALL};
+use crate::drawing::text::grouped;
 use crate::review::drivers::bars;
 use crate::review::page::{PageFacts, cautions_of};
 use crate::review::plots::trace_plot;
-use crate::review::text::grouped;
 use crate::run::{Finished, Screened, Screening};
 
 pub(super) fn draw(flow: &mut Flow, run: &Finished, facts: &PageFacts) {

@@ -5,11 +5,11 @@ use std::collections::BTreeSet;
 use super::Pick;
 use super::figures::{figure, given, unit};
 use super::flow::Flow;
-use super::leaf::{Ink, SMALL};
 use super::table::{Align, Cell, Table};
+use crate::drawing::leaf::{Ink, SMALL};
+use crate::drawing::text::grouped;
 use crate::review::page::PageFacts;
 use crate::review::plots::{front_plot, parallel_plot};
-use crate::review::text::grouped;
 use crate::run::{Column, Finished, Role};
 
 /// Candidates listed, at most.

@@ -3,12 +3,12 @@
 use serde_json::Value;
 
 use super::Pick;
-use super::block::{Title, fill, sheet};
 use super::figures::{brief, change, figure, given, unit};
 use super::flow::Flow;
-use super::leaf::{Ink, Picture, SMALL};
 use super::making;
 use super::table::{Align, Cell, Table};
+use crate::drawing::block::{Title, fill, sheet};
+use crate::drawing::leaf::{Ink, Picture, SMALL};
 use crate::evaluate::{Judged, Named, Proof, Sheet};
 use crate::review::page::{PageFacts, shown_title};
 use crate::review::sheets::drawings;

@@ -1,6 +1,6 @@
 //! Figures as they stand on paper.
 
-use crate::review::text::decimals;
+use crate::drawing::text::decimals;
 
 /// A result to four significant digits, zeros kept so that columns are of one fineness: `21.43`, `0.8400`, `1523`.
 /// Whole numbers stay whole; `∞` and `–` stand for what is infinite or unknown.
@@ -39,7 +39,7 @@ fn digits(value: f64, count: i32) -> String {
 /// A given value, short: up to six significant digits without trailing zeros.
 pub(super) fn given(value: f64) -> String {
     match value.is_finite() {
-        true => signed(crate::review::text::significant(value, 6)),
+        true => signed(crate::drawing::text::significant(value, 6)),
         false => figure(value),
     }
 }

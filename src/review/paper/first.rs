@@ -3,11 +3,11 @@
 use super::Pick;
 use super::figures::{change, figure, unit};
 use super::flow::Flow;
-use super::leaf::{BODY, Hand, Ink, SMALL};
 use super::table::{Align, Cell, Table};
+use crate::drawing::leaf::{BODY, Hand, Ink, SMALL};
+use crate::drawing::text::grouped;
 use crate::review::page::{PageFacts, shown_title};
 use crate::review::plots::front_plot;
-use crate::review::text::grouped;
 use crate::run::Finished;
 
 pub(super) fn draw(

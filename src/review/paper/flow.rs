@@ -1,8 +1,8 @@
 //! Where the next thing goes: columns and pages that fill one after another.
 
-use super::leaf::{BODY, Hand, Ink, Leaf, Picture, SMALL};
-use super::write::Bookmark;
-use crate::review::lettering::Weight;
+use crate::drawing::leaf::{BODY, Hand, Ink, Leaf, Picture, SMALL};
+use crate::drawing::lettering::Weight;
+use crate::drawing::write::Bookmark;
 
 /// Margins in mm: the left one leaves room for binding (ISO 5457 has 20 mm).
 pub(super) const LEFT: f64 = 20.0;

@@ -2,8 +2,8 @@
 
 use super::figures::{brief, figure, given, time};
 use super::flow::Flow;
-use super::leaf::{Ink, SMALL};
 use super::table::{Align, Cell, Table};
+use crate::drawing::leaf::{Ink, SMALL};
 use crate::evaluate::Sheet;
 
 pub(super) fn draw(flow: &mut Flow, sheet: &Sheet) {

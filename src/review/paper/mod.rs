@@ -1,24 +1,21 @@
 //! The review on paper: a PDF of A4 or Letter pages, laid out without a browser.
 //!
-//! `leaf` is a page being drawn, `flow` fills pages one after another, `table` lays out tables, `write` makes the bytes.
-//! The other files are the parts of the review in their order. Drawings are those of the page, at the scale that they
+//! `flow` fills pages ([`crate::drawing::leaf`]) one after another, `table` lays out tables. The other files are the parts of the review in their order. Drawings are those of the page, at the scale that they
 //! state. Text stays text, so it can be searched; names are cut where there is no room for them.
 
 mod basis;
-mod block;
 mod candidates;
 mod design;
 mod figures;
 mod first;
 mod flow;
-mod leaf;
 mod making;
 mod table;
-mod write;
 
 use super::landmarks::landmarks;
-use super::lettering::plain;
 use super::page::{PageFacts, shown_title};
+use crate::drawing::lettering::plain;
+use crate::drawing::{leaf, write};
 use crate::evaluate::Sheet;
 use crate::run::{Finished, Told};
 use flow::Flow;

@@ -1,7 +1,7 @@
 //! Tables on paper: columns as wide as they need, decimal points under each other, the head again on every page.
 
 use super::flow::Flow;
-use super::leaf::{FINE, Hand, Ink, Leaf, TABLE};
+use crate::drawing::leaf::{FINE, Hand, Ink, Leaf, TABLE};
 
 /// How the cells of a column stand under each other.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
-use super::super::drawing::number;
-use super::super::lettering::{Weight, cut, width};
-use super::super::text::{escaped, grouped, significant};
+use crate::drawing::lettering::{Weight, cut, width};
+use crate::drawing::number;
+use crate::drawing::text::{escaped, grouped, significant};
 use crate::run::{Finished, Goal};
 
 /// Size of a plot and of the frame in it, in mm.

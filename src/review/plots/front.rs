@@ -2,13 +2,13 @@
 
 use std::fmt::Write as _;
 
-use super::super::drawing::number;
 use super::super::landmarks::landmarks;
-use super::super::lettering::{Weight, cut, width};
 use super::super::page::RevisionMark;
-use super::super::text::{escaped, grouped};
 use super::frame::{Frame, LEFT, SMALL};
 use super::shade::{SHADES, Scale};
+use crate::drawing::lettering::{Weight, cut, width};
+use crate::drawing::number;
+use crate::drawing::text::{escaped, grouped};
 use crate::run::{Finished, Goal};
 
 /// Dominated designs drawn in a static plot, at most.

@@ -6,9 +6,9 @@ mod parallel;
 mod shade;
 mod trace;
 
-use super::drawing::standalone;
 use super::drivers::driver_plots;
 use super::page::{PageFacts, RevisionMark};
+use crate::drawing::standalone;
 use crate::run::{Finished, Goal};
 
 pub(super) use frame::tick_words;

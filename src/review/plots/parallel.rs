@@ -2,12 +2,12 @@
 
 use std::fmt::Write as _;
 
-use super::super::drawing::number;
 use super::super::landmarks::landmarks;
-use super::super::lettering::{Weight, cut};
-use super::super::text::{escaped, grouped, significant};
 use super::frame::{HEIGHT, SMALL, WIDTH};
 use super::shade::{SHADES, Scale};
+use crate::drawing::lettering::{Weight, cut};
+use crate::drawing::number;
+use crate::drawing::text::{escaped, grouped, significant};
 use crate::run::{Finished, Role};
 
 /// Axes, at most.
@@ -187,7 +187,7 @@ fn axis_drawn(axis: &Axis, x: f64, room: f64, lower: bool) -> String {
 }
 
 fn legend(key: &[(&str, String)], first: &Axis) -> String {
-    use super::super::lettering::width;
+    use crate::drawing::lettering::width;
     let mut body = String::new();
     let mut x = 1.0;
     for (colour, words) in key {

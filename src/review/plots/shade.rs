@@ -2,10 +2,10 @@
 
 use std::fmt::Write as _;
 
-use super::super::drawing::number;
-use super::super::lettering::{Weight, cut, width};
-use super::super::text::{escaped, significant};
 use super::frame::{SMALL, WIDTH, sense};
+use crate::drawing::lettering::{Weight, cut, width};
+use crate::drawing::number;
+use crate::drawing::text::{escaped, significant};
 use crate::run::{Finished, Goal};
 
 /// Shades from worst to best: lightness falls all the way, ochre to blue, which the colour-blind tell apart. The

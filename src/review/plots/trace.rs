@@ -2,8 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::super::drawing::number;
 use super::frame::Frame;
+use crate::drawing::number;
 use crate::run::Milestone;
 
 /// Hypervolume and share of feasible designs over the evaluations.

@@ -3,8 +3,8 @@
 use super::canvas::{Canvas, Point, number, pair};
 use super::outline::{Run, band, edge, place, runs};
 use super::{cuts, plan_notes, scale_words, standard_scale};
+use crate::drawing::text::decimals;
 use crate::part::{Hole, HoleRow, Layout, Part, Section, StripName};
-use crate::review::text::decimals;
 
 /// Paper given to the larger extent of the frame, in mm.
 const ROOM_MM: f64 = 118.0;
@@ -76,7 +76,7 @@ fn obstacles(canvas: &mut Canvas, part: &Part, runs: &[Run], scale: f64) {
 }
 
 /// Extent of the frame in the plan, in mm: lower left and upper right.
-pub(super) fn bounds(part: &Part, runs: &[Run]) -> (Point, Point) {
+pub(crate) fn bounds(part: &Part, runs: &[Run]) -> (Point, Point) {
     let mut low = (f64::INFINITY, f64::INFINITY);
     let mut high = (f64::NEG_INFINITY, f64::NEG_INFINITY);
     for run in runs {
@@ -97,7 +97,7 @@ pub(super) fn bounds(part: &Part, runs: &[Run]) -> (Point, Point) {
 }
 
 /// Faces seen from above, the lower ones first.
-pub(super) fn metal(canvas: &mut Canvas, part: &Part, runs: &[Run], scale: f64) {
+pub(crate) fn metal(canvas: &mut Canvas, part: &Part, runs: &[Run], scale: f64) {
     let tallest = runs
         .iter()
         .map(|run| run.section.height_mm())

@@ -11,7 +11,7 @@ const ARROW_MM: f64 = 9.0;
 
 /// Which way a load case is seen.
 #[derive(Clone, Copy, PartialEq)]
-pub(super) enum View {
+pub(crate) enum View {
     /// Along the tool axis, north up.
     Plan,
     /// Isometric axonometry, the tool axis up (ISO 5456-3).
@@ -19,7 +19,7 @@ pub(super) enum View {
 }
 
 impl View {
-    pub(super) fn of(load: &LoadRow) -> View {
+    pub(crate) fn of(load: &LoadRow) -> View {
         let share = |vectors: &mut dyn Iterator<Item = [f64; 3]>| {
             vectors.fold((0.0f64, 0.0f64), |(plan, up), v| {
                 (plan.max(v[0].hypot(v[1])), up.max(v[2].abs()))
@@ -36,7 +36,7 @@ impl View {
         }
     }
 
-    pub(super) fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             View::Plan => "seen along the tool axis",
             View::Isometric => "isometric",
@@ -44,7 +44,7 @@ impl View {
     }
 
     /// A direction in space as one on paper: of the plan's axes x runs to the right (and down), y to the back.
-    pub(super) fn direction(self, v: &[f64; 3]) -> Point {
+    pub(crate) fn direction(self, v: &[f64; 3]) -> Point {
         match self {
             View::Plan => (v[0], -v[1]),
             View::Isometric => {
@@ -56,7 +56,7 @@ impl View {
 }
 
 /// The symbol of a support below its point.
-pub(super) fn support(canvas: &mut Canvas, held: &Held, (x, y): Point) {
+pub(crate) fn support(canvas: &mut Canvas, held: &Held, (x, y): Point) {
     let all = |axes: &[bool; 3]| axes.iter().all(|held| *held);
     let mut ground = y + 3.4;
     if all(&held.moves) && all(&held.turns) {
@@ -93,7 +93,7 @@ pub(super) fn support(canvas: &mut Canvas, held: &Held, (x, y): Point) {
 }
 
 /// What a support holds: `all`, `x, y, z`, `along, up; turns about along`.
-pub(super) fn held_words(held: &Held) -> String {
+pub(crate) fn held_words(held: &Held) -> String {
     let names = if held.heading == 0.0 {
         ["x", "y", "z"]
     } else {
@@ -141,7 +141,7 @@ fn run(view: View, at: Point, vector: &[f64; 3], share: f64) -> Option<(Point, P
 }
 
 /// A force as an arrow with its size.
-pub(super) fn force(
+pub(crate) fn force(
     canvas: &mut Canvas,
     view: View,
     at: Point,
@@ -161,7 +161,7 @@ pub(super) fn force(
 }
 
 /// A moment as an arrow with two heads along its axis (right hand), or as an arc where the axis points at the eye.
-pub(super) fn moment(
+pub(crate) fn moment(
     canvas: &mut Canvas,
     view: View,
     at: Point,
@@ -213,7 +213,7 @@ fn arrow_label(canvas: &mut Canvas, at: Point, tail: Point, tip: Point, words: &
 }
 
 /// The plan's axes as the drawing has them, their origin at a point; the paper grows by them.
-pub(super) fn axes(canvas: &mut Canvas, view: View, origin: Point) {
+pub(crate) fn axes(canvas: &mut Canvas, view: View, origin: Point) {
     let all = [
         ([1.0, 0.0, 0.0], "x"),
         ([0.0, 1.0, 0.0], "y"),

@@ -9,7 +9,7 @@ const BLOCK: (f64, f64) = (180.0, 27.0);
 const ROW: f64 = 9.0;
 
 /// What the title block says.
-pub(super) struct Title<'a> {
+pub(crate) struct Title<'a> {
     pub title: &'a str,
     pub supplement: String,
     pub number: String,
@@ -19,7 +19,7 @@ pub(super) struct Title<'a> {
 }
 
 /// A sheet with its frame, centring marks and title block, and where its number stands.
-pub(super) fn sheet(size: (f64, f64), title: &Title) -> (Leaf, (f64, f64)) {
+pub(crate) fn sheet(size: (f64, f64), title: &Title) -> (Leaf, (f64, f64)) {
     let mut leaf = Leaf::default();
     let (left, edge) = EDGES;
     let (right, bottom) = (size.0 - edge, size.1 - edge);
@@ -87,7 +87,7 @@ const LEAST_SCALE: f64 = 0.6;
 /// Puts drawings into the frame: views at their own size, so that their scale holds, then load cases in a row, drawn
 /// smaller where that helps; gives back those for which there is no room. A first view larger than the frame is made
 /// smaller, and a note says so.
-pub(super) fn fill(
+pub(crate) fn fill(
     leaf: &mut Leaf,
     size: (f64, f64),
     views: Vec<Picture>,

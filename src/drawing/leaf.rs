@@ -2,12 +2,12 @@
 
 use resvg::usvg::Tree;
 
-use crate::review::drawing::standalone;
-use crate::review::lettering::{self, Weight, cut, width};
+use crate::drawing::lettering::{self, Weight, cut, width};
+use crate::drawing::standalone;
 
 /// Colours of ink. Letters keep a contrast of 4.5 and more to white, signs of 3 (WCAG 2.2, 1.4.3 and 1.4.11).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Ink {
+pub(crate) enum Ink {
     /// Words and outlines.
     Dark,
     /// Words beside what counts.
@@ -23,7 +23,7 @@ pub(super) enum Ink {
 }
 
 impl Ink {
-    pub(super) fn rgb(self) -> (u8, u8, u8) {
+    pub(crate) fn rgb(self) -> (u8, u8, u8) {
         match self {
             Ink::Dark => (0x1d, 0x25, 0x28),
             Ink::Quiet => (0x4c, 0x5a, 0x5e),
@@ -37,14 +37,14 @@ impl Ink {
 
 /// How letters are set: their size in mm, weight and colour.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Hand {
+pub(crate) struct Hand {
     pub size: f64,
     pub weight: Weight,
     pub ink: Ink,
 }
 
 impl Hand {
-    pub(super) const fn new(size: f64) -> Hand {
+    pub(crate) const fn new(size: f64) -> Hand {
         Hand {
             size,
             weight: Weight::Regular,
@@ -52,41 +52,41 @@ impl Hand {
         }
     }
 
-    pub(super) const fn bold(self) -> Hand {
+    pub(crate) const fn bold(self) -> Hand {
         Hand {
             weight: Weight::Bold,
             ..self
         }
     }
 
-    pub(super) const fn ink(self, ink: Ink) -> Hand {
+    pub(crate) const fn ink(self, ink: Ink) -> Hand {
         Hand { ink, ..self }
     }
 
     /// Width of a text in mm.
-    pub(super) fn width(self, text: &str) -> f64 {
+    pub(crate) fn width(self, text: &str) -> f64 {
         self.size * width(text, self.weight)
     }
 
     /// A text cut to so many mm.
-    pub(super) fn cut(self, text: &str, room: f64) -> String {
+    pub(crate) fn cut(self, text: &str, room: f64) -> String {
         cut(text, self.weight, room / self.size)
     }
 
     /// A text in lines of so many mm.
-    pub(super) fn wrapped(self, text: &str, room: f64, most: usize) -> Vec<String> {
+    pub(crate) fn wrapped(self, text: &str, room: f64, most: usize) -> Vec<String> {
         lettering::wrapped(text, self.weight, room / self.size, most)
     }
 }
 
 /// Text for reading, for tables, for tables of many figures, and for what stands beside.
-pub(super) const BODY: Hand = Hand::new(3.0);
-pub(super) const TABLE: Hand = Hand::new(2.6);
-pub(super) const FINE: Hand = Hand::new(2.2);
-pub(super) const SMALL: Hand = Hand::new(2.2);
+pub(crate) const BODY: Hand = Hand::new(3.0);
+pub(crate) const TABLE: Hand = Hand::new(2.6);
+pub(crate) const FINE: Hand = Hand::new(2.2);
+pub(crate) const SMALL: Hand = Hand::new(2.2);
 
 /// Something on a page.
-pub(super) enum Item {
+pub(crate) enum Item {
     /// Text from a point on its base line.
     Text {
         at: (f64, f64),
@@ -108,13 +108,13 @@ pub(super) enum Item {
 
 /// A page.
 #[derive(Default)]
-pub(super) struct Leaf {
-    pub(super) items: Vec<Item>,
+pub(crate) struct Leaf {
+    pub(crate) items: Vec<Item>,
 }
 
 impl Leaf {
     /// Text from `x` on, base line at `y`.
-    pub(super) fn text(&mut self, x: f64, y: f64, text: &str, hand: Hand) {
+    pub(crate) fn text(&mut self, x: f64, y: f64, text: &str, hand: Hand) {
         let text = lettering::plain(text);
         if !text.trim().is_empty() {
             let at = (x, y);
@@ -123,11 +123,11 @@ impl Leaf {
     }
 
     /// Text that ends at `x`.
-    pub(super) fn text_to(&mut self, x: f64, y: f64, text: &str, hand: Hand) {
+    pub(crate) fn text_to(&mut self, x: f64, y: f64, text: &str, hand: Hand) {
         self.text(x - hand.width(text), y, text, hand);
     }
 
-    pub(super) fn line(&mut self, from: (f64, f64), to: (f64, f64), width: f64, ink: Ink) {
+    pub(crate) fn line(&mut self, from: (f64, f64), to: (f64, f64), width: f64, ink: Ink) {
         let line = Item::Line {
             from,
             to,
@@ -137,21 +137,21 @@ impl Leaf {
         self.items.push(line);
     }
 
-    pub(super) fn block(&mut self, place: [f64; 4], ink: Ink) {
+    pub(crate) fn block(&mut self, place: [f64; 4], ink: Ink) {
         if place[2] > 0.0 && place[3] > 0.0 {
             self.items.push(Item::Block { place, ink });
         }
     }
 
     /// The outline of a rectangle: left, top, width, height.
-    pub(super) fn frame(&mut self, [x, y, w, h]: [f64; 4], width: f64) {
+    pub(crate) fn frame(&mut self, [x, y, w, h]: [f64; 4], width: f64) {
         let corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)];
         for side in 0..4 {
             self.line(corners[side], corners[(side + 1) % 4], width, Ink::Dark);
         }
     }
 
-    pub(super) fn drawing(&mut self, at: (f64, f64), picture: Picture, scale: f64) {
+    pub(crate) fn drawing(&mut self, at: (f64, f64), picture: Picture, scale: f64) {
         let (width, height) = picture.size_mm();
         self.items.push(Item::Drawing {
             place: [at.0, at.1, scale * width, scale * height],
@@ -161,13 +161,13 @@ impl Leaf {
 }
 
 /// A drawing ready to be placed.
-pub(super) struct Picture {
+pub(crate) struct Picture {
     tree: Box<Tree>,
 }
 
 impl Picture {
     /// A drawing or plot as the page has it; none where it can't be read.
-    pub(super) fn of(svg: &str) -> Option<Picture> {
+    pub(crate) fn of(svg: &str) -> Option<Picture> {
         let tree = Tree::from_str(&standalone(svg), &lettering::options()).ok()?;
         Some(Picture {
             tree: Box::new(tree),
@@ -175,7 +175,7 @@ impl Picture {
     }
 
     /// Its own width and height, in mm: at this size a drawing has the scale that it states.
-    pub(super) fn size_mm(&self) -> (f64, f64) {
+    pub(crate) fn size_mm(&self) -> (f64, f64) {
         // CSS Values and Units 3, 5.2: 96 px are 25.4 mm.
         let mm = |px: f32| f64::from(px) * 25.4 / 96.0;
         let size = self.tree.size();

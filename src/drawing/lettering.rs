@@ -9,16 +9,16 @@ use resvg::usvg::{Options, fontdb::Database};
 use rustybuzz::{Direction, Face, UnicodeBuffer};
 
 /// The regular face, an OpenType file.
-pub(super) const REGULAR: &[u8] = include_bytes!("fonts/regular.otf");
+pub(crate) const REGULAR: &[u8] = include_bytes!("fonts/regular.otf");
 /// The bold face (its own weight is 600).
-pub(super) const BOLD: &[u8] = include_bytes!("fonts/bold.otf");
+pub(crate) const BOLD: &[u8] = include_bytes!("fonts/bold.otf");
 
 /// Letters of a text that are looked at, at most: no line of paper takes more.
 const MOST_LETTERS: usize = 400;
 
 /// Which face.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Weight {
+pub(crate) enum Weight {
     /// For reading.
     Regular,
     /// For headings, and what counts most.
@@ -28,7 +28,7 @@ pub(super) enum Weight {
 /// A letter as it is set: the face's glyph, its advance as a share of the letters' size, and the bytes of the text
 /// that it stands for.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Set {
+pub(crate) struct Set {
     pub glyph: u32,
     pub advance: f32,
     pub offset: [f32; 2],
@@ -44,7 +44,7 @@ fn face(weight: Weight) -> &'static Face<'static> {
 }
 
 /// A text set from left to right, kerned.
-pub(super) fn set(text: &str, weight: Weight) -> Vec<Set> {
+pub(crate) fn set(text: &str, weight: Weight) -> Vec<Set> {
     let face = face(weight);
     let mut buffer = UnicodeBuffer::new();
     buffer.push_str(text);
@@ -69,7 +69,7 @@ pub(super) fn set(text: &str, weight: Weight) -> Vec<Set> {
 }
 
 /// Width of a text as a multiple of the size of its letters.
-pub(super) fn width(text: &str, weight: Weight) -> f64 {
+pub(crate) fn width(text: &str, weight: Weight) -> f64 {
     set(text, weight)
         .iter()
         .map(|set| f64::from(set.advance))
@@ -77,7 +77,7 @@ pub(super) fn width(text: &str, weight: Weight) -> f64 {
 }
 
 /// Text without control characters and marks that turn the direction of what follows; lines become spaces.
-pub(super) fn plain(text: &str) -> String {
+pub(crate) fn plain(text: &str) -> String {
     let letters = text.chars().filter_map(|c| match c {
         '\n' | '\t' | '\r' => Some(' '),
         '\u{200b}'..='\u{200f}'
@@ -91,7 +91,7 @@ pub(super) fn plain(text: &str) -> String {
 }
 
 /// A text cut to `room` (a multiple of its letters' size), an ellipsis in place of the rest.
-pub(super) fn cut(text: &str, weight: Weight, room: f64) -> String {
+pub(crate) fn cut(text: &str, weight: Weight, room: f64) -> String {
     let mut letters: Vec<char> = plain(text).chars().take(MOST_LETTERS + 1).collect();
     let whole: String = letters.iter().collect();
     if letters.len() <= MOST_LETTERS && width(&whole, weight) <= room {
@@ -118,7 +118,7 @@ pub(super) fn cut(text: &str, weight: Weight, room: f64) -> String {
 
 /// A text in lines of `room` (a multiple of its letters' size), `most` of them; the last is cut where there is more. A
 /// word too long for a line is broken behind a dot, stroke or underline, or anywhere.
-pub(super) fn wrapped(text: &str, weight: Weight, room: f64, most: usize) -> Vec<String> {
+pub(crate) fn wrapped(text: &str, weight: Weight, room: f64, most: usize) -> Vec<String> {
     let text = plain(text);
     let fits = |line: &str| width(line, weight) <= room;
     let mut lines: Vec<String> = Vec::new();
@@ -173,7 +173,7 @@ fn broken(word: &str, weight: Weight, room: f64) -> usize {
 }
 
 /// How pictures are read: our faces and no others, whatever a drawing asks for.
-pub(super) fn options() -> Options<'static> {
+pub(crate) fn options() -> Options<'static> {
     static FONTS: OnceLock<Arc<Database>> = OnceLock::new();
     let fonts = FONTS.get_or_init(|| {
         let mut fonts = Database::new();

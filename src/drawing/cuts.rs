@@ -3,28 +3,28 @@
 use super::canvas::{Anchor, Canvas};
 use super::outline::{place, runs};
 use super::section::cut_view;
+use crate::drawing::text::shortened;
 use crate::part::{Boss, Layout, Part, Perforation, Section};
-use crate::review::text::shortened;
 
 /// Names of cuts in order; letters that are easily misread are left out (ISO 128-3).
 const LETTERS: [char; 4] = ['A', 'B', 'C', 'D'];
 
 /// A section taken across the frame, seen against the direction of travel: the outer side on the left.
-pub(super) struct Cut<'a> {
+pub(crate) struct Cut<'a> {
     /// Its name: the plan marks both ends with this letter.
-    pub(super) letter: char,
+    pub(crate) letter: char,
     /// Where along the path, in mm.
-    pub(super) station_mm: f64,
-    pub(super) section: &'a Section,
+    pub(crate) station_mm: f64,
+    pub(crate) section: &'a Section,
     /// Rows that the cut goes through the holes of.
-    pub(super) perforations: Vec<Perforation>,
+    pub(crate) perforations: Vec<Perforation>,
     /// The boss whose bore it goes through.
-    pub(super) bored: Option<&'a Boss>,
-    pub(super) title: String,
+    pub(crate) bored: Option<&'a Boss>,
+    pub(crate) title: String,
 }
 
 /// The frame's own section, through a hole where it is drilled, and one of every different boss section.
-pub(super) fn cuts<'a>(part: &'a Part, layout: &'a Layout) -> Vec<Cut<'a>> {
+pub(crate) fn cuts<'a>(part: &'a Part, layout: &'a Layout) -> Vec<Cut<'a>> {
     let drilled = layout
         .segments
         .iter()
@@ -107,7 +107,7 @@ pub fn section_views(part: &Part, layout: &Layout, key: &str) -> Vec<String> {
 }
 
 /// The cuts in the plan: wide ends of the cutting plane, arrows in the direction of view, letters (ISO 128-3).
-pub(super) fn marks(canvas: &mut Canvas, part: &Part, layout: &Layout, scale: f64) {
+pub(crate) fn marks(canvas: &mut Canvas, part: &Part, layout: &Layout, scale: f64) {
     for cut in cuts(part, layout) {
         let pose = part.path.pose(cut.station_mm);
         let (sin, cos) = pose.heading.sin_cos();

@@ -6,9 +6,9 @@ use super::canvas::{Anchor, Canvas, Point, number, pair};
 use super::outline::runs;
 use super::plan::{bounds, metal};
 use super::{scale_words, standard_scale};
+use crate::drawing::text::shortened;
 use crate::machining::{Motion, Move, SimulatedOperation, Simulation};
 use crate::part::{Layout, Part};
-use crate::review::text::shortened;
 
 /// Paper given to the larger extent of the path, in mm.
 const ROOM_MM: f64 = 150.0;

@@ -15,13 +15,13 @@ use krilla::text::{Font, GlyphId, KrillaGlyph};
 use krilla_svg::{SurfaceExt, SvgSettings};
 
 use super::leaf::{Hand, Ink, Item, Leaf};
-use crate::review::lettering::{BOLD, REGULAR, Weight, set};
+use crate::drawing::lettering::{BOLD, REGULAR, Weight, set};
 
 /// Points of PostScript in a mm.
 const POINTS: f64 = 72.0 / 25.4;
 
 /// What a document says of itself.
-pub(super) struct About {
+pub(crate) struct About {
     pub title: String,
     pub subject: String,
     pub tool: String,
@@ -30,7 +30,7 @@ pub(super) struct About {
 }
 
 /// An entry of the outline: how deep, its words, page (from 0) and height on it in mm.
-pub(super) struct Bookmark {
+pub(crate) struct Bookmark {
     pub depth: usize,
     pub words: String,
     pub leaf: usize,
@@ -41,7 +41,7 @@ pub(super) struct Bookmark {
 ///
 /// # Errors
 /// In words, why there is no file.
-pub(super) fn write(
+pub(crate) fn write(
     leaves: &[Leaf],
     bookmarks: &[Bookmark],
     size: (f64, f64),

@@ -3,14 +3,14 @@
 use super::canvas::{Anchor, Canvas, pair};
 use super::labels::text_width;
 use super::symbols::{self, View};
+use crate::drawing::text::{decimals, grouped, significant};
 use crate::evaluate::LoadRow;
-use crate::review::text::{decimals, grouped, significant};
 
 /// Steps of the colour scale; each has a class `s0` to `s4` and a colour `--stress0` to `--stress4`.
-pub(super) const STEPS: usize = 5;
+pub(crate) const STEPS: usize = 5;
 
 /// Width of a colour's step: the least round number of which five reach a stress; 0 where there is none.
-pub(super) fn nice_step(greatest: f64) -> f64 {
+pub(crate) fn nice_step(greatest: f64) -> f64 {
     if !(greatest > 0.0 && greatest.is_finite()) {
         return 0.0;
     }
@@ -24,7 +24,7 @@ pub(super) fn nice_step(greatest: f64) -> f64 {
 }
 
 /// What the supports hold, every kind once.
-pub(super) fn kinds(load: &LoadRow) -> Vec<String> {
+pub(crate) fn kinds(load: &LoadRow) -> Vec<String> {
     let mut kinds: Vec<String> = Vec::new();
     for held in &load.supports {
         let words = symbols::held_words(held);
@@ -36,7 +36,7 @@ pub(super) fn kinds(load: &LoadRow) -> Vec<String> {
 }
 
 /// The scale of the colours.
-pub(super) fn legend(canvas: &mut Canvas, step: f64) {
+pub(crate) fn legend(canvas: &mut Canvas, step: f64) {
     if step <= 0.0 {
         return;
     }
@@ -63,7 +63,7 @@ pub(super) fn legend(canvas: &mut Canvas, step: f64) {
 }
 
 /// What is seen and how, what supports hold, the axes. `magnified`: movements, `turned`: turns, 0 where none are shown.
-pub(super) fn captions(
+pub(crate) fn captions(
     canvas: &mut Canvas,
     load: &LoadRow,
     view: View,

@@ -2,10 +2,10 @@
 
 use super::canvas::{Anchor, Canvas, Point, pair};
 use super::{scale_words, standard_scale};
+use crate::drawing::text::{decimals, shortened};
 use crate::part::{
     Boss, Depth, Perforation, Section, Strip, StripName, Wall, drill_point_height_mm,
 };
-use crate::review::text::{decimals, shortened};
 
 /// Paper given to the section, in mm: across and up.
 const ROOM_MM: (f64, f64) = (82.0, 62.0);
@@ -28,7 +28,7 @@ pub fn section_view(
 }
 
 /// As [`section_view`], through the bore of a boss as well.
-pub(super) fn cut_view(
+pub(crate) fn cut_view(
     section: &Section,
     perforations: &[Perforation],
     bored: Option<&Boss>,

@@ -1,23 +1,33 @@
-//! Drawings of a frame as SVG text: plan, section, load case, tool path.
+//! Drawings of a frame as SVG text: plan, section, load case, tool path; and what paper and pictures need.
+//!
+//! `lettering` has the two faces that we ship, `picture` turns SVG into dots; `leaf` is a page of paper being drawn,
+//! `block` the drawing sheet on it (frame, title block), `write` makes a PDF of pages.
 //!
 //! Sizes on paper are in mm and follow the standard scales of ISO 5455, so a page printed at 100 % can be laid
 //! under the part. Lines are wide (0.5 mm) and narrow (0.25 mm) as in ISO 128. A drawing carries classes, no
 //! colours: the page's style sheet colours it, and [`standalone`] adds a style for a file of its own.
 
+pub(crate) mod block;
 mod canvas;
 mod cuts;
 mod key;
 mod labels;
+pub(crate) mod leaf;
+pub(crate) mod lettering;
 mod load;
 mod outline;
+mod picture;
 mod plan;
 mod plan_notes;
 mod section;
 mod symbols;
+pub(crate) mod text;
 mod tool_path;
+pub(crate) mod write;
 
 pub use cuts::section_views;
 pub use load::load_view;
+pub use picture::picture;
 pub use plan::plan_view;
 pub use section::section_view;
 pub use tool_path::tool_path_view;

@@ -3,14 +3,14 @@
 use std::fmt::Write as _;
 
 use super::labels::{Room, text_width};
-use crate::review::text::escaped;
+use crate::drawing::text::escaped;
 
 /// A point on paper in mm: x to the right, y **down**.
 pub(crate) type Point = (f64, f64);
 
 /// A coordinate with two decimals, as short as SVG allows.
 pub(crate) fn number(value: f64) -> String {
-    let text = crate::review::text::decimals(value, 2);
+    let text = crate::drawing::text::decimals(value, 2);
     match text.strip_prefix("0.") {
         Some(rest) => format!(".{rest}"),
         None => match text.strip_prefix("-0.") {
@@ -57,9 +57,9 @@ pub(crate) struct Canvas {
     low: Point,
     high: Point,
     /// Where text stands.
-    pub(super) texts: Vec<Room>,
+    pub(crate) texts: Vec<Room>,
     /// Points that labels keep off.
-    pub(super) obstacles: Vec<Point>,
+    pub(crate) obstacles: Vec<Point>,
 }
 
 impl Canvas {

@@ -3,8 +3,8 @@
 use super::canvas::{Canvas, Point, pair};
 use super::key::{STEPS, captions, kinds, legend, nice_step};
 use super::symbols::{self, View};
+use crate::drawing::text::significant;
 use crate::evaluate::{FieldPlace, LoadRow};
-use crate::review::text::significant;
 
 /// Paper given to the frame, in mm.
 const ROOM_MM: f64 = 56.0;

@@ -68,7 +68,7 @@ fn stretches(path: &Path, from: f64, to: f64) -> Vec<(f64, f64)> {
 }
 
 /// Place of (station, offset) on paper at a scale.
-pub(super) fn place(path: &Path, station: f64, offset: f64, scale: f64) -> Point {
+pub(crate) fn place(path: &Path, station: f64, offset: f64, scale: f64) -> Point {
     let (x, y) = path.pose(station).left(offset);
     (x * scale, -y * scale)
 }
@@ -98,14 +98,14 @@ fn along(path: &Path, from: f64, to: f64, offset: f64, scale: f64) -> String {
 }
 
 /// Commands of the line `offset` mm left of the path between two stations.
-pub(super) fn edge(path: &Path, from: f64, to: f64, offset: f64, scale: f64) -> String {
+pub(crate) fn edge(path: &Path, from: f64, to: f64, offset: f64, scale: f64) -> String {
     let start = place(path, from, offset, scale);
     format!("M{}{}", pair(start), along(path, from, to, offset, scale))
 }
 
 /// Commands of the closed outline between two offsets and two stations. Around the whole of a closed path it
 /// is two loops, to be filled by the even-odd rule.
-pub(super) fn band(path: &Path, run: &Run, low: f64, high: f64, scale: f64) -> String {
+pub(crate) fn band(path: &Path, run: &Run, low: f64, high: f64, scale: f64) -> String {
     let (from, to) = (run.from_mm, run.to_mm);
     let whole = path.closed() && (to - from - path.length_mm()).abs() < 1e-6;
     if whole {

@@ -5,8 +5,8 @@ use super::cuts::cuts;
 use super::outline::{Run, place};
 use super::scale_words;
 use super::symbols::{View, axes};
+use crate::drawing::text::{decimals, shortened};
 use crate::part::{Depth, HoleRow, Layout, Part, Path, Piece, Slits, StripName};
-use crate::review::text::{decimals, shortened};
 
 /// Whether the path is one circle.
 fn round(path: &Path) -> bool {
@@ -18,7 +18,7 @@ fn round(path: &Path) -> bool {
 }
 
 /// Centre lines of a closed frame, centre marks of the arcs of others (ISO 128-2: long-dashed dotted narrow line).
-pub(super) fn centre_lines(canvas: &mut Canvas, part: &Part, low: Point, high: Point, scale: f64) {
+pub(crate) fn centre_lines(canvas: &mut Canvas, part: &Part, low: Point, high: Point, scale: f64) {
     let cross = |canvas: &mut Canvas, (x, y): Point, (across, up): Point| {
         canvas.line("axis-line", &[(x - across, y), (x + across, y)]);
         canvas.line("axis-line", &[(x, y - up), (x, y + up)]);
@@ -62,7 +62,7 @@ fn arcs(path: &Path) -> Vec<(Point, f64, f64)> {
 }
 
 /// Radii of the path's arcs, each size once; of a circle the diameters say it.
-pub(super) fn radii(canvas: &mut Canvas, part: &Part, scale: f64) {
+pub(crate) fn radii(canvas: &mut Canvas, part: &Part, scale: f64) {
     if round(&part.path) {
         return;
     }
@@ -98,7 +98,7 @@ pub(super) fn radii(canvas: &mut Canvas, part: &Part, scale: f64) {
 }
 
 /// Names of the bosses with their stations, on the inner side of the frame where it is open.
-pub(super) fn boss_names(canvas: &mut Canvas, part: &Part, scale: f64) {
+pub(crate) fn boss_names(canvas: &mut Canvas, part: &Part, scale: f64) {
     for boss in &part.bosses {
         let half = 0.5 * boss.section.width_mm.max(part.section.width_mm);
         let from = place(&part.path, boss.station_mm, half, scale);
@@ -116,7 +116,7 @@ pub(super) fn boss_names(canvas: &mut Canvas, part: &Part, scale: f64) {
 }
 
 /// Where the path starts, and which way it runs.
-pub(super) fn start_mark(canvas: &mut Canvas, part: &Part, scale: f64) {
+pub(crate) fn start_mark(canvas: &mut Canvas, part: &Part, scale: f64) {
     let pose = part.path.pose(0.0);
     let ahead = (pose.heading.cos(), -pose.heading.sin());
     let off = |side: f64| place(&part.path, 0.0, -side, scale);
@@ -143,7 +143,7 @@ pub(super) fn start_mark(canvas: &mut Canvas, part: &Part, scale: f64) {
 }
 
 /// Governing places: a ring around each with its words.
-pub(super) fn places(
+pub(crate) fn places(
     canvas: &mut Canvas,
     part: &Part,
     governing: &[(&'static str, [f64; 2])],
@@ -174,7 +174,7 @@ pub(super) fn places(
 }
 
 /// Overall sizes; of a round frame outer and inner diameter.
-pub(super) fn sizes(
+pub(crate) fn sizes(
     canvas: &mut Canvas,
     part: &Part,
     runs: &[Run],
@@ -232,7 +232,7 @@ pub(super) fn sizes(
 }
 
 /// Every hole row called out at one of its holes: `24 × ⌀4`, with the pitch.
-pub(super) fn hole_calls(canvas: &mut Canvas, part: &Part, layout: &Layout, scale: f64) {
+pub(crate) fn hole_calls(canvas: &mut Canvas, part: &Part, layout: &Layout, scale: f64) {
     let mut taken: Vec<Point> = cuts(part, layout)
         .iter()
         .map(|cut| place(&part.path, cut.station_mm, 0.0, scale))
@@ -299,7 +299,7 @@ pub(super) fn hole_calls(canvas: &mut Canvas, part: &Part, layout: &Layout, scal
 }
 
 /// Scale bar, axes and notes below the drawing.
-pub(super) fn foot(canvas: &mut Canvas, part: &Part, layout: &Layout, size_mm: f64, scale: f64) {
+pub(crate) fn foot(canvas: &mut Canvas, part: &Part, layout: &Layout, size_mm: f64, scale: f64) {
     scale_bar(canvas, size_mm, scale);
     notes(canvas, part, layout);
 }

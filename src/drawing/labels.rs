@@ -7,16 +7,16 @@ type Placed = (Point, Anchor, Vec<Point>, i32);
 
 /// Room on paper that text takes.
 #[derive(Clone, Copy)]
-pub(super) struct Room {
-    pub(super) low: Point,
-    pub(super) high: Point,
+pub(crate) struct Room {
+    pub(crate) low: Point,
+    pub(crate) high: Point,
 }
 
 /// Clear space around text, in mm.
 const CLEAR_MM: f64 = 0.5;
 
 impl Room {
-    pub(super) fn of_text(class: &str, at: Point, anchor: Anchor, text: &str) -> Room {
+    pub(crate) fn of_text(class: &str, at: Point, anchor: Anchor, text: &str) -> Room {
         let size = text_size(class);
         let width = text_width(size, text);
         let left = match anchor {
@@ -56,7 +56,7 @@ fn text_size(class: &str) -> f64 {
 }
 
 /// Width of text set in a plain sans serif of a size, a little on the wide side.
-pub(super) fn text_width(size: f64, text: &str) -> f64 {
+pub(crate) fn text_width(size: f64, text: &str) -> f64 {
     let share = |c: char| match c {
         'i' | 'j' | 'l' | '.' | ',' | ':' | ';' | '\'' | '|' | ' ' | 'I' | 'f' | 't' | '!' => 0.3,
         'r' | '(' | ')' | '-' | '/' | '°' => 0.42,
@@ -90,7 +90,7 @@ impl Canvas {
     }
 
     /// Whether text may stand there.
-    pub(super) fn free(&self, room: &Room) -> bool {
+    pub(crate) fn free(&self, room: &Room) -> bool {
         !self.texts.iter().any(|other| other.overlaps(room))
     }
 
