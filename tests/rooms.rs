@@ -44,6 +44,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     // Decisions and ledgers print their problems as a study does.
     ("ledger", &["units", "study"]),
     (
+        "measured",
+        &["units", "analyse", "evaluate", "study", "ledger", "drawing"],
+    ),
+    (
         "run",
         &[
             "units",
@@ -72,7 +76,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ledger",
         ],
     ),
-    ("store", &["run", "ledger"]),
+    ("store", &["run", "ledger", "measured"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
@@ -90,6 +94,7 @@ const PURE: &[&str] = &[
     "study",
     "drawing",
     "ledger",
+    "measured",
     "run",
     "review",
 ];

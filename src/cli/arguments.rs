@@ -34,6 +34,8 @@ Examples:
   fretwork adopt results/ring-001 --pick 7 --reason 'lighter'
                                        the next revision
   fretwork history ring.toml           what became of the figures
+  fretwork measure ring.toml --from rig.csv
+                                       what was read of a made part
   fretwork list materials              what the built-in catalogue knows
 
 Exit codes: 0 done; 2 a mistake in the call or the study; 1 anything else."
@@ -538,6 +540,23 @@ ledger is reported by line, never written over.")]
         #[arg(long)]
         json: bool,
     },
+
+    /// Put on record what was measured of a made part
+    #[command(after_help = "\
+Examples:
+  fretwork measure studies/yaw-ring.toml
+                                       what was measured, beside what was predicted
+  fretwork measure studies/yaw-ring.toml --revision C --part C-003 \\
+      --by 'N. Author' --instrument 'balance 2' --readability '0.01 g' \\
+      --weigh '31.02 g' --weigh '31.01 g' --weigh '31.02 g'
+  fretwork measure studies/yaw-ring.toml --revision C --from rig.csv
+  fretwork measure studies/yaw-ring.toml --repeatability mass --tolerance '1 g'
+
+Records stand in STUDY.measured.toml beside the ledger, are added at its end and
+never written again. A file of readings (--from) is a table with the columns
+kind, of, load, way, value, or a TOML file of [[record]]; what it leaves open
+(revision, part, date, by, instrument) the call says.")]
+    Measure(super::commands::measure::Measure),
 
     /// List a catalogue
     #[command(after_help = "\

@@ -16,6 +16,7 @@ mod json;
 mod listing;
 mod making;
 mod meaning;
+mod measured;
 mod number;
 pub mod outside;
 mod progress;

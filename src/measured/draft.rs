@@ -2,13 +2,11 @@
 
 use std::ops::Range;
 
+use super::check::{ANGLES, FREQUENCY, LENGTHS, LOADS, above, dimension, of, one_of, temperature};
 use super::record::{Record, Stiffness, Taken, Tap, Times, Weighing};
 use crate::ledger::{Date, Letter, Placed, Problem, Quantity, Reader, shown};
 use crate::study::suggest;
-use crate::units::{Dimension, Unit, read_unit};
-
-/// Frequency.
-const FREQUENCY: Dimension = Unit::HERTZ.dimension;
+use crate::units::{Dimension, Unit};
 
 /// Kinds of records, as files have them.
 pub(super) const KINDS: [&str; 4] = ["weighing", "cycle time", "stiffness", "tap test"];
@@ -121,7 +119,7 @@ impl Draft {
         let wanted = taken.as_ref().and_then(Taken::first_unit);
         let readability = self.readability.as_ref().and_then(|step| {
             let of = wanted.unwrap_or(Dimension::NUMBER);
-            self.above(reader, step, of, "readability")
+            above(reader, step, of, "readability")
         });
         if reader.problems.len() > before {
             return None;
@@ -162,12 +160,11 @@ impl Draft {
                 "write readings = [\"31.02 g\", \"31.01 g\"]",
             );
         }
-        let mass = |reader: &mut Reader, place: &Placed| {
-            self.of(reader, place, Dimension::MASS, "a weighing")
-        };
+        let mass =
+            |reader: &mut Reader, place: &Placed| of(reader, place, Dimension::MASS, "a weighing");
         let readings = self.readings.iter();
         let readings: Vec<Quantity> = readings
-            .filter_map(|place| self.above(reader, place, Dimension::MASS, "a weighing"))
+            .filter_map(|place| above(reader, place, Dimension::MASS, "a weighing"))
             .collect();
         let zero = self
             .zero
@@ -180,7 +177,7 @@ impl Draft {
             .filter_map(|place| mass(reader, place))
             .collect();
         let check = match &self.check {
-            Some(place) => self.above(reader, place, Dimension::MASS, "a check weight"),
+            Some(place) => above(reader, place, Dimension::MASS, "a check weight"),
             None => None,
         };
         if self.check.is_some() != !self.check_readings.is_empty() {
@@ -221,15 +218,14 @@ impl Draft {
                     Problem::new("measured/repeated", title, place.span.clone(), "here again");
                 reader.note(problem.mend("write each cycle into a record of its own"));
             }
-            let read = self.above(reader, place, Dimension::TIME, "a time");
+            let read = above(reader, place, Dimension::TIME, "a time");
             times.extend(read.map(|quantity| Quantity {
                 name: name.clone(),
                 ..quantity
             }));
         }
         let feed_override = match &self.feed_override {
-            Some(place) => self
-                .above(reader, place, Dimension::NUMBER, "a feed override")
+            Some(place) => above(reader, place, Dimension::NUMBER, "a feed override")
                 .and_then(|share| share.in_unit("")),
             None => None,
         };
@@ -253,11 +249,11 @@ impl Draft {
                 self.missing(reader, name, mend);
             }
         }
-        let loads = self.one_of(reader, &self.loads, LOADS, "a load");
+        let loads = one_of(reader, &self.loads, LOADS, "a load");
         let turned = dimension(loads.first()) == Some(Dimension::MOMENT);
         let moves = if turned { ANGLES } else { LENGTHS };
-        let up = self.one_of(reader, &self.up, moves, "the movement under a force");
-        let down = self.one_of(reader, &self.down, moves, "the movement under a force");
+        let up = one_of(reader, &self.up, moves, "the movement under a force");
+        let down = one_of(reader, &self.down, moves, "the movement under a force");
         for (list, name) in [(&self.up, "up"), (&self.down, "down")] {
             let even = list.is_empty() || self.loads.is_empty() || list.len() == self.loads.len();
             if let (false, Some(place)) = (even, list.last()) {
@@ -278,7 +274,7 @@ impl Draft {
             false => Unit::N_PER_MM.dimension,
         };
         let rig = match &self.rig {
-            Some(place) => self.above(reader, place, wanted, "the rig's stiffness"),
+            Some(place) => above(reader, place, wanted, "the rig's stiffness"),
             None => None,
         };
         Some(Stiffness {
@@ -300,7 +296,7 @@ impl Draft {
         }
         let mut frequencies: Vec<Quantity> = Vec::new();
         for place in &self.frequencies {
-            let Some(read) = self.above(reader, place, FREQUENCY, "a frequency") else {
+            let Some(read) = above(reader, place, FREQUENCY, "a frequency") else {
                 continue;
             };
             let last = frequencies.last().and_then(|last| last.in_unit(&read.unit));
@@ -325,78 +321,6 @@ impl Draft {
         })
     }
 
-    /// A quantity of a kind.
-    fn of(
-        &self,
-        reader: &mut Reader,
-        place: &Placed,
-        wanted: Dimension,
-        what: &str,
-    ) -> Option<Quantity> {
-        let found = self.one_of(reader, std::slice::from_ref(place), &[wanted], what);
-        found.into_iter().next()
-    }
-
-    /// A quantity of a kind, above 0.
-    fn above(
-        &self,
-        reader: &mut Reader,
-        place: &Placed,
-        wanted: Dimension,
-        what: &str,
-    ) -> Option<Quantity> {
-        let found = self.of(reader, place, wanted, what)?;
-        if found.value > 0.0 {
-            return Some(found);
-        }
-        let title = format!("`{}` is not above 0", shown(&place.text));
-        let problem = Problem::new(
-            "measured/out-of-range",
-            title,
-            place.span.clone(),
-            "read here",
-        );
-        reader.note(problem.mend("write what was read"));
-        None
-    }
-
-    /// Quantities of one of some kinds, all of the kind of the first.
-    fn one_of(
-        &self,
-        reader: &mut Reader,
-        places: &[Placed],
-        wanted: &[Dimension],
-        what: &str,
-    ) -> Vec<Quantity> {
-        let mut all: Vec<Quantity> = Vec::new();
-        for place in places {
-            let Some(read) = reader.quantity("", place) else {
-                continue;
-            };
-            let is = dimension(Some(&read));
-            let fits = is.is_some_and(|is| wanted.contains(&is))
-                && (all.is_empty() || is == dimension(all.first()));
-            if fits {
-                all.push(read);
-                continue;
-            }
-            let found = is.map_or_else(String::new, |is| is.to_string());
-            let kinds: Vec<String> = wanted.iter().map(Dimension::to_string).collect();
-            let title = format!(
-                "`{}` is {found}, but {what} is {}",
-                shown(&place.text),
-                kinds.join(" or ")
-            );
-            let problem =
-                Problem::new("measured/unit", title, place.span.clone(), "the wrong unit");
-            let example = wanted.first().map_or("", |wanted| example(*wanted));
-            reader.note(problem.mend(format!(
-                "write the reading with its own unit, as in \"{example}\""
-            )));
-        }
-        all
-    }
-
     fn needed<'a>(
         &self,
         reader: &mut Reader,
@@ -416,48 +340,4 @@ impl Draft {
         reader
             .note(Problem::new("measured/missing-key", title, self.span.clone(), label).mend(mend));
     }
-}
-
-const LOADS: &[Dimension] = &[Dimension::FORCE, Dimension::MOMENT];
-const LENGTHS: &[Dimension] = &[Dimension::LENGTH];
-const ANGLES: &[Dimension] = &[Dimension::ANGLE];
-
-pub(super) fn dimension(of: Option<&Quantity>) -> Option<Dimension> {
-    read_unit(&of?.unit).ok().map(|unit| unit.dimension)
-}
-
-/// A reading of a kind, to be shown.
-fn example(of: Dimension) -> &'static str {
-    match of {
-        Dimension::MASS => "31.02 g",
-        Dimension::TIME => "84 s",
-        Dimension::FORCE => "5 N",
-        Dimension::LENGTH => "0.018 mm",
-        Dimension::ANGLE => "0.2 mrad",
-        Dimension::NUMBER => "100 %",
-        FREQUENCY => "1410 Hz",
-        _ => "52000 N/mm",
-    }
-}
-
-/// `21 °C`, in °C.
-fn temperature(reader: &mut Reader, place: &Placed) -> Option<f64> {
-    let text = place.text.trim();
-    let scales = [
-        ("°C", 1.0, 0.0),
-        ("degC", 1.0, 0.0),
-        ("°F", 1.8, 32.0),
-        ("degF", 1.8, 32.0),
-    ];
-    let read = scales.iter().find_map(|(unit, size, zero)| {
-        let number: f64 = text.strip_suffix(unit)?.trim().parse().ok()?;
-        Some((number - zero) / size)
-    });
-    let celsius = read.filter(|celsius| (-60.0..=150.0).contains(celsius));
-    if celsius.is_none() {
-        let title = format!("`{}` is no temperature of a room", shown(text));
-        let problem = Problem::new("measured/unit", title, place.span.clone(), "read here");
-        reader.note(problem.mend("write it as in \"21 °C\""));
-    }
-    celsius.map(|celsius| (celsius * 1e3).round() / 1e3)
 }

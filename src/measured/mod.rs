@@ -7,16 +7,19 @@
 //!
 //! This room opens no file: texts come in, records or [`Problem`]s go out.
 
+mod check;
 mod draft;
 mod figure;
 mod fit;
 mod gauge;
 mod least_squares;
+mod model;
 mod read;
 mod record;
-mod sheet;
 mod slope;
 mod statistics;
+mod table;
+mod trials;
 
 pub use crate::study::Problem;
 pub use draft::Defaults;
@@ -24,11 +27,13 @@ pub use figure::{Figure, Of, figures};
 pub use fit::{Fitted, Model, fit, slopes};
 pub use gauge::{Gauge, GaugeFault, Standing, Trials, d2_star, range_limit};
 pub use least_squares::{Estimate, FitError, Noise, weighted};
-pub use read::{MEASURED_FORMAT, Records, read_readings, read_records};
+pub use model::{CYCLE, operation_names, paired, predicted, variables_of};
+pub use read::{Entry, MEASURED_FORMAT, Records, read_readings, read_records};
 pub use record::{Record, Stiffness, Taken, Tap, Times, Weighing};
-pub use sheet::read_table;
 pub use slope::{Slope, SlopeFault, slope};
 pub use statistics::{CHANCE_APART, Series, farthest, grubbs, grubbs_limit, pooled};
+pub use table::read_table;
+pub use trials::{Tried, trials_of};
 
 /// Every code of a problem in records or readings, with what it means.
 pub const CODES: &[(&str, &str)] = &[

@@ -20,7 +20,16 @@ pub struct Records {
     /// File stem of the study.
     pub study: String,
     /// The records, in order.
-    pub list: Vec<Record>,
+    pub list: Vec<Entry>,
+}
+
+/// A record and where it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Entry {
+    /// The record.
+    pub record: Record,
+    /// Line at which it begins, from 1.
+    pub line: usize,
 }
 
 impl Records {
@@ -107,7 +116,7 @@ pub fn read_records(text: &str) -> Result<Records, Vec<Problem>> {
                     .mend("take one of the two out"),
             );
         }
-        list.push(record);
+        list.push(entry(text, &fields.span, record));
     }
     done(reader, Records { study, list })
 }
@@ -117,17 +126,16 @@ pub fn read_records(text: &str) -> Result<Records, Vec<Problem>> {
 ///
 /// # Errors
 /// Every problem found, in the order of the text.
-pub fn read_readings(text: &str, call: &Defaults) -> Result<Vec<Record>, Vec<Problem>> {
+pub fn read_readings(text: &str, call: &Defaults) -> Result<Vec<Entry>, Vec<Problem>> {
     let document = parse(text, "file of readings", MERGED).map_err(recoded)?;
     let mut reader = Reader::default();
     let top = reader.fields(document.get_ref(), 0..0, "a file of readings", &TOP);
     let mut list = Vec::new();
     for fields in records(&mut reader, &top) {
         let head = first_line(text, &fields.span);
-        let record = draft(&mut reader, &fields, head)
-            .filled(call)
-            .finish(&mut reader);
-        list.extend(record);
+        let draft = draft(&mut reader, &fields, head).filled(call);
+        let record = draft.finish(&mut reader);
+        list.extend(record.map(|record| entry(text, &fields.span, record)));
     }
     if reader.problems.is_empty() && list.is_empty() {
         let problem = Problem::new(
@@ -139,6 +147,13 @@ pub fn read_readings(text: &str, call: &Defaults) -> Result<Vec<Record>, Vec<Pro
         reader.note(problem.mend("write each record under [[record]], with kind and readings"));
     }
     done(reader, list)
+}
+
+/// A record with the line of its place.
+pub(super) fn entry(text: &str, place: &Range<usize>, record: Record) -> Entry {
+    let before = text.get(..place.start).unwrap_or_default();
+    let line = 1 + before.matches('\n').count();
+    Entry { record, line }
 }
 
 /// The first problems found, or what was read.
@@ -238,6 +253,6 @@ impl Taken {
             Taken::Stiffness(stiffness) => stiffness.up.first(),
             Taken::Tap(tap) => tap.frequencies.first(),
         };
-        super::draft::dimension(first)
+        super::check::dimension(first)
     }
 }

@@ -27,6 +27,7 @@ mod folder;
 mod gather;
 mod ledger;
 mod manifest;
+mod measured;
 mod open;
 mod part;
 mod parts;
@@ -42,5 +43,6 @@ pub use manifest::{
     ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,
     OriginRecord, ShardRecord, Status, tool,
 };
+pub use measured::{append_records, measured_beside};
 pub use open::{Stored, open};
 pub use parts::Parts;

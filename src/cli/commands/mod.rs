@@ -7,6 +7,8 @@ pub mod completions;
 pub mod gather;
 pub mod history;
 pub mod list;
+mod made;
+pub mod measure;
 pub mod new;
 mod picked;
 pub mod prove;

@@ -4,8 +4,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::draft::{Defaults, Draft};
-use super::read::done;
-use super::record::Record;
+use super::read::{Entry, done, entry};
 use crate::ledger::{Date, Placed, Problem, Reader, shown};
 use crate::study::suggest;
 
@@ -38,7 +37,7 @@ const COLUMNS: [&str; 12] = [
 ///
 /// # Errors
 /// Every problem found, by line.
-pub fn read_table(text: &str, call: &Defaults) -> Result<Vec<Record>, Vec<Problem>> {
+pub fn read_table(text: &str, call: &Defaults) -> Result<Vec<Entry>, Vec<Problem>> {
     let mut reader = Reader::default();
     let mut rows = csv::ReaderBuilder::new()
         .trim(csv::Trim::All)
@@ -89,7 +88,9 @@ pub fn read_table(text: &str, call: &Defaults) -> Result<Vec<Record>, Vec<Proble
     let drafts = groups.drafts;
     let mut list = Vec::new();
     for draft in drafts {
-        list.extend(draft.filled(call).finish(&mut reader));
+        let span = draft.span.clone();
+        let record = draft.filled(call).finish(&mut reader);
+        list.extend(record.map(|record| entry(text, &span, record)));
     }
     if reader.problems.is_empty() && list.is_empty() {
         let problem = Problem::new(
