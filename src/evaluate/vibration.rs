@@ -22,6 +22,8 @@ impl Evaluator {
         let part = build::part(&frame.part, &slots).ok()?;
         let layout = Layout::new(&part, &stations(&self.setup.loads, &part, &slots)).ok()?;
         let (loads, _, nodes) = loadings(&self.setup.loads, &layout, &slots);
+        let made = self.setup.calibration.of_part(&part, &layout);
+        let (part, layout) = made.unwrap_or((part, layout));
         let supports = match held {
             None => Vec::new(),
             Some(held) => {

@@ -16,6 +16,8 @@ pub(super) const KINDS: [&str; 4] = ["weighing", "cycle time", "stiffness", "tap
 pub(super) struct Draft {
     /// Where to point for the record as a whole.
     pub span: Range<usize>,
+    /// Whether a fault was noted that leaves it in pieces.
+    pub broken: bool,
     pub kind: Option<Placed>,
     pub revision: Option<Placed>,
     pub part: Option<Placed>,

@@ -93,10 +93,11 @@ fn weighed(weighing: &Weighing, step: Option<&Quantity>) -> Vec<Figure> {
         .first()
         .map_or("g", |first| first.unit.as_str());
     let readings = numbers(&weighing.readings, unit);
-    let Some(series) = Series::of(&readings) else {
+    let told = step.and_then(|step| step.in_unit(unit));
+    let Some(series) = Series::of(&readings, told.unwrap_or(decimals(&readings))) else {
         return Vec::new();
     };
-    let zero = Series::of(&numbers(&weighing.zero, unit)).map_or(0.0, |zero| zero.mean);
+    let zero = Series::of(&numbers(&weighing.zero, unit), 0.0).map_or(0.0, |zero| zero.mean);
     let mut remarks = Vec::new();
     if let Some(at) = series.apart {
         remarks.push(format!(
@@ -115,7 +116,7 @@ fn weighed(weighing: &Weighing, step: Option<&Quantity>) -> Vec<Figure> {
     }
     if let Some((weight, told)) = &weighing.check
         && let (Some(nominal), Some(read)) =
-            (weight.in_unit(unit), Series::of(&numbers(told, unit)))
+            (weight.in_unit(unit), Series::of(&numbers(told, unit), 0.0))
     {
         let off = 100.0 * (read.mean - zero - nominal) / nominal;
         let sign = if off < 0.0 { "low" } else { "high" };
@@ -125,11 +126,7 @@ fn weighed(weighing: &Weighing, step: Option<&Quantity>) -> Vec<Figure> {
             off.abs()
         ));
     }
-    let error = error(
-        &series,
-        step.and_then(|step| step.in_unit(unit)),
-        &mut remarks,
-    );
+    let error = error(&series, told, &mut remarks);
     let freedom = series.count - 1;
     let squares = series
         .deviation
@@ -143,6 +140,16 @@ fn weighed(weighing: &Weighing, step: Option<&Quantity>) -> Vec<Figure> {
         unit: unit.into(),
         remarks,
     }]
+}
+
+/// Step of figures that were written with so many decimals.
+fn decimals(readings: &[f64]) -> f64 {
+    let behind = |reading: &f64| {
+        let text = reading.to_string();
+        text.split_once('.').map_or(0, |(_, behind)| behind.len())
+    };
+    let most = readings.iter().map(behind).max().unwrap_or(0);
+    10f64.powi(-i32::try_from(most).unwrap_or(0))
 }
 
 /// Standard error of a mean: scatter of the readings, and the step of the instrument's figures as an even distribution
@@ -222,16 +229,17 @@ fn loaded(stiffness: &Stiffness) -> Result<Figure, String> {
             100.0 * share
         ));
     }
+    let said = |value: f64| {
+        let (name, unit) = (String::new(), unit.clone());
+        Quantity { name, value, unit }.text(4)
+    };
     if let (Some(up), Some(down)) = found.ways {
-        remarks.push(format!(
-            "on the way up {up:.4e}, on the way down {down:.4e} {unit}"
-        ));
+        let (up, down) = (said(up), said(down));
+        remarks.push(format!("on the way up {up}, on the way down {down}"));
     }
     if stiffness.rig.is_some() {
-        remarks.push(format!(
-            "{:.4e} {unit} as read; the give of the rig is taken out",
-            found.read
-        ));
+        let read = said(found.read);
+        remarks.push(format!("{read} as read; the give of the rig is taken out"));
     }
     if found.error.is_none() {
         remarks.push(

@@ -7,6 +7,7 @@
 //!
 //! This room opens no file: texts come in, records or [`Problem`]s go out.
 
+mod calibration;
 mod check;
 mod draft;
 mod figure;
@@ -22,6 +23,7 @@ mod table;
 mod trials;
 
 pub use crate::study::Problem;
+pub use calibration::{Found, KNOBS, Knob, Outcome, Row, SHARE, Verdict, calibrate};
 pub use draft::Defaults;
 pub use figure::{Figure, Of, figures};
 pub use fit::{Fitted, Model, fit, slopes};

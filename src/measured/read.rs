@@ -193,6 +193,7 @@ fn draft(reader: &mut Reader, fields: &Fields, span: Range<usize>) -> Draft {
     }
     let has_date = fields.names().any(|name| name == "date");
     Draft {
+        broken: false,
         revision: reader.placed(fields, "revision"),
         part: reader.placed(fields, "part"),
         date: if has_date {

@@ -19,8 +19,10 @@ pub struct Series {
 }
 
 impl Series {
-    /// What readings of one thing say; `None` of none.
-    pub fn of(readings: &[f64]) -> Option<Series> {
+    /// What readings of one thing say, whose figures go in steps of `step`; `None` of none.
+    ///
+    /// A reading that is one step off does not stand apart: where the others are alike, the test knows nothing else.
+    pub fn of(readings: &[f64], step: f64) -> Option<Series> {
         let count = readings.len();
         if count == 0 {
             return None;
@@ -32,7 +34,7 @@ impl Series {
             mean,
             deviation,
             count,
-            apart: grubbs(readings),
+            apart: grubbs(readings).filter(|at| (readings[*at] - mean).abs() > 1.5 * step),
         })
     }
 

@@ -87,7 +87,7 @@ pub fn read_table(text: &str, call: &Defaults) -> Result<Vec<Entry>, Vec<Problem
     }
     let drafts = groups.drafts;
     let mut list = Vec::new();
-    for draft in drafts {
+    for draft in drafts.into_iter().filter(|draft| !draft.broken) {
         let span = draft.span.clone();
         let record = draft.filled(call).finish(&mut reader);
         list.extend(record.map(|record| entry(text, &span, record)));
@@ -196,7 +196,11 @@ impl Groups {
                 draft.held = Some(cells.placed(of)).filter(|held| !held.text.is_empty());
                 draft.frequencies.push(value);
             }
-            "stiffness" => load(reader, draft, cells, value),
+            "stiffness" => {
+                let before = reader.problems.len();
+                load(reader, draft, cells, value);
+                draft.broken |= reader.problems.len() > before;
+            }
             _ => match (of, of.strip_prefix("check ")) {
                 ("zero", _) => draft.zero.push(value),
                 (_, Some(weight)) => {

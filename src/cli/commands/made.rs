@@ -75,7 +75,7 @@ impl Made {
             text,
             records,
         };
-        made.check(&made.records.list, &made.file)?;
+        made.check(&made.records.list, Some(&made.file))?;
         Ok(made)
     }
 
@@ -91,7 +91,7 @@ impl Made {
     }
 
     /// That every record is of a revision that there is.
-    pub fn check(&self, entries: &[Entry], file: &Path) -> Result<(), Failure> {
+    pub fn check(&self, entries: &[Entry], file: Option<&Path>) -> Result<(), Failure> {
         let unknown = entries
             .iter()
             .find(|entry| self.revision(&entry.record.revision).is_none());
@@ -102,8 +102,8 @@ impl Made {
         let all: Vec<&str> = all.map(|entry| entry.revision.letter.as_str()).collect();
         Err(Failure::call(
             format!(
-                "{}:{line}: part {} is of revision {}, which {} does not have",
-                file.display(),
+                "{}part {} is of revision {}, which {} does not have",
+                at(file, *line),
                 records::shown(&record.part),
                 record.revision,
                 self.ledger_file.display()
@@ -136,6 +136,11 @@ impl Made {
             }
         })
     }
+}
+
+/// Where a record stands, before what is said of it; empty of one that stands in the call.
+pub(super) fn at(file: Option<&Path>, line: usize) -> String {
+    file.map_or_else(String::new, |file| format!("{}:{line}: ", file.display()))
 }
 
 /// Problems of a file of records or readings, in print.

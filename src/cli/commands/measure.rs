@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueHint};
 use serde_json::json;
 
-use super::made::{Made, printed};
+use super::made::{Made, at, printed};
 use super::{read_text, show};
 use crate::cli::Failure;
 use crate::cli::measured::{self as printing, Sitting};
@@ -104,12 +104,12 @@ pub fn measure(ask: &Measure) -> Result<(), Failure> {
         return repeatability(ask, &made, measure);
     }
     let (file, read) = match &ask.from {
-        Some(file) => (file.clone(), from_file(ask, file)?),
+        Some(file) => (Some(file.as_path()), from_file(ask, file)?),
         None if ask.weigh.is_empty() => return on_record(ask, &made),
-        None => (PathBuf::from("the call"), from_call(ask)?),
+        None => (None, from_call(ask)?),
     };
-    made.check(&read, &file)?;
-    let sittings = sittings(&made, &read, &file)?;
+    made.check(&read, file)?;
+    let sittings = sittings(&made, &read, file)?;
     let records: Vec<Record> = read.into_iter().map(|entry| entry.record).collect();
     made.append(&records)?;
     let count = records.len();
@@ -137,7 +137,7 @@ fn on_record(ask: &Measure, made: &Made) -> Result<(), Failure> {
             "weigh one: fretwork measure STUDY --revision C --part C-001 --instrument 'balance' --weigh '31.02 g'",
         ));
     }
-    let sittings = sittings(made, list, &made.file)?;
+    let sittings = sittings(made, list, Some(&made.file))?;
     let said = format!(
         "{}: {} records of made parts",
         made.ledger.ledger.study,
@@ -215,13 +215,12 @@ fn from_call(ask: &Measure) -> Result<Vec<Entry>, Failure> {
 ///
 /// # Errors
 /// Load cases and operations that study and plan do not have; readings that give no figure.
-fn sittings(made: &Made, entries: &[Entry], file: &Path) -> Result<Vec<Sitting>, Failure> {
+fn sittings(made: &Made, entries: &[Entry], file: Option<&Path>) -> Result<Vec<Sitting>, Failure> {
     let evaluator = &made.prepared.evaluator;
     let mut all = Vec::new();
     for Entry { record, line } in entries {
-        let wrong = |what: String, mend: String| {
-            Failure::call(format!("{}:{line}: {what}", file.display()), mend)
-        };
+        let wrong =
+            |what: String, mend: String| Failure::call(format!("{}{what}", at(file, *line)), mend);
         let Some(revision) = made.revision(&record.revision) else {
             continue;
         };
