@@ -1,5 +1,6 @@
 //! What a record says: measures with their standard errors, and what is to be told of the readings.
 
+use super::model::paired;
 use super::record::{Record, Stiffness, Taken, Tap, Times, Weighing};
 use super::slope::{Slope, slope};
 use super::statistics::Series;
@@ -197,16 +198,26 @@ fn timed(times: &Times) -> Vec<Figure> {
 }
 
 fn tapped(tap: &Tap) -> Vec<Figure> {
-    let figure = |(at, read): (usize, &Quantity)| Figure {
+    let unit = tap
+        .frequencies
+        .first()
+        .map_or("Hz", |first| first.unit.as_str());
+    let figure = |(at, value): (usize, f64)| Figure {
         of: Of::Frequency(at + 1, tap.held.clone(), tap.fitted),
-        value: read.value,
+        value,
         error: None,
         squares: (0.0, 0),
         count: 1,
-        unit: read.unit.clone(),
+        unit: unit.into(),
         remarks: Vec::new(),
     };
-    tap.frequencies.iter().enumerate().map(figure).collect()
+    let peaks = paired(&numbers(&tap.frequencies, unit));
+    let mut all: Vec<Figure> = peaks.into_iter().enumerate().map(figure).collect();
+    if all.len() < tap.frequencies.len() {
+        let words = "peaks nearer to each other than 1 % are a pair and count once, as their mean";
+        all[0].remarks.push(words.into());
+    }
+    all
 }
 
 fn loaded(stiffness: &Stiffness) -> Result<Figure, String> {

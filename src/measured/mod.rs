@@ -7,11 +7,14 @@
 //!
 //! This room opens no file: texts come in, records or [`Problem`]s go out.
 
+mod apply;
+mod bench;
 mod calibration;
 mod check;
 mod draft;
 mod figure;
 mod fit;
+mod gather;
 mod gauge;
 mod least_squares;
 mod model;
@@ -23,10 +26,13 @@ mod table;
 mod trials;
 
 pub use crate::study::Problem;
+pub use apply::with_calibration;
+pub use bench::Bench;
 pub use calibration::{Found, KNOBS, Knob, Outcome, Row, SHARE, Verdict, calibrate};
 pub use draft::Defaults;
 pub use figure::{Figure, Of, figures};
 pub use fit::{Fitted, Model, fit, slopes};
+pub use gather::{Gathered, OwnErrors, base_unit, gather, own_errors};
 pub use gauge::{Gauge, GaugeFault, Standing, Trials, d2_star, range_limit};
 pub use least_squares::{Estimate, FitError, Noise, weighted};
 pub use model::{CYCLE, operation_names, paired, predicted, variables_of};

@@ -32,20 +32,58 @@ pub fn variables_of(evaluator: &Evaluator, revision: &Revision) -> (Vec<f64>, Ve
 /// What the model says of measured things: masses in g, times in s, stiffness in N/mm or N mm/rad, frequencies in Hz. Not a
 /// number for what it does not know.
 pub fn predicted(evaluator: &Evaluator, variables: &[f64], of: &[Of]) -> Vec<f64> {
+    let logged = |of: &&Of| is_operation(of);
+    let times = match of.iter().any(|each| logged(&each)) {
+        true => operation_times(evaluator, variables, of),
+        false => Vec::new(),
+    };
+    let mut times = times.into_iter();
+    let quick = quick(evaluator, variables, of);
+    let pairs = of.iter().zip(quick);
+    pairs
+        .map(|(of, quick)| match is_operation(of) {
+            true => times.next().unwrap_or(f64::NAN),
+            false => quick,
+        })
+        .collect()
+}
+
+/// Whether something is the time of an operation, rather than of a whole cycle.
+pub(super) fn is_operation(of: &Of) -> bool {
+    matches!(of, Of::Time(name) if name != CYCLE)
+}
+
+/// Times of the operations among measured things, in their order.
+pub(super) fn operation_times(evaluator: &Evaluator, variables: &[f64], of: &[Of]) -> Vec<f64> {
     let sheet = evaluator.sheet_of_frame(variables);
+    let time = |of: &Of| match of {
+        Of::Time(name) if name != CYCLE => Some(match operations(&sheet, name) {
+            (0, _) => f64::NAN,
+            (_, seconds) => seconds,
+        }),
+        _ => None,
+    };
+    of.iter().filter_map(time).collect()
+}
+
+/// As [`predicted`], not a number for operations: a small part of the work.
+pub(super) fn quick(evaluator: &Evaluator, variables: &[f64], of: &[Of]) -> Vec<f64> {
+    let record = evaluator.record_of_frame(variables);
+    let setup = evaluator.setup();
+    let first = setup.variables.len() + setup.derived.len();
     let measure = |name: &str| {
-        let found = sheet.measures.iter().find(|measure| measure.name == name);
-        found.map_or(f64::NAN, |measure| measure.value)
+        let mut measures = evaluator.measures().enumerate();
+        let found = measures.find(|(_, (each, _))| *each == name);
+        found.map_or(f64::NAN, |(at, (_, unit))| {
+            record.slots[first + at] / unit.size
+        })
     };
     let one = |of: &Of| match of {
         Of::Mass(true) => measure("mass"),
         Of::Mass(false) => measure("metal_mass"),
         Of::Stiffness(load) => measure(&format!("{load}.stiffness")),
-        Of::Time(name) if name == CYCLE => sheet.plan.cycle_s,
-        Of::Time(name) => match operations(&sheet, name) {
-            (0, _) => f64::NAN,
-            (_, seconds) => seconds,
-        },
+        Of::Time(name) if name == CYCLE => measure("cycle_time"),
+        Of::Time(_) => f64::NAN,
         Of::Frequency(place, held, fitted) => {
             let held = (!held.is_empty()).then_some(held.as_str());
             let found = evaluator.frequencies(variables, held, *fitted, *place + SPARE);

@@ -11,8 +11,8 @@ use crate::cli::Failure;
 use crate::cli::measured::{self as printing, Sitting};
 use crate::ledger::{Date, list, quoted};
 use crate::measured::{
-    CYCLE, Defaults, Entry, Gauge, Of, Record, Taken, figures, operation_names, predicted,
-    read_readings, read_table, trials_of, variables_of,
+    CYCLE, Defaults, Entry, Gauge, Of, Record, Taken, base_unit, figures, operation_names,
+    predicted, read_readings, read_table, trials_of, variables_of,
 };
 use crate::store;
 use crate::study::suggest;
@@ -258,16 +258,6 @@ fn sittings(made: &Made, entries: &[Entry], file: Option<&Path>) -> Result<Vec<S
         });
     }
     Ok(all)
-}
-
-/// Unit in which the model says what a figure is of.
-fn base_unit(figure: &crate::measured::Figure) -> &str {
-    match figure.of {
-        Of::Mass(_) => "g",
-        Of::Time(_) => "s",
-        Of::Frequency(..) => "Hz",
-        Of::Stiffness(_) => &figure.unit,
-    }
 }
 
 /// That the study has the load case, and the plan the operations.
