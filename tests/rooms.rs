@@ -45,7 +45,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("ledger", &["units", "study"]),
     (
         "measured",
-        &["units", "analyse", "evaluate", "study", "ledger", "drawing"],
+        &["units", "analyse", "evaluate", "study", "ledger"],
     ),
     (
         "run",
@@ -74,6 +74,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "run",
             "analyse",
             "ledger",
+            "measured",
         ],
     ),
     ("store", &["run", "ledger", "measured"]),

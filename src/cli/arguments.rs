@@ -558,6 +558,21 @@ kind, of, load, way, value, or a TOML file of [[record]]; what it leaves open
 (revision, part, date, by, instrument) the call says.")]
     Measure(super::commands::measure::Measure),
 
+    /// Say what measured parts tell of the model, as a few factors
+    #[command(after_help = "\
+Examples:
+  fretwork calibrate studies/yaw-ring.toml
+  fretwork calibrate studies/yaw-ring.toml --hold-back C-003 --svg fit.svg
+  fretwork calibrate studies/yaw-ring.toml --only density --only modulus
+  fretwork calibrate studies/yaw-ring.toml --apply
+
+Factors: density and modulus (of the catalogue's), wall (mm that floors, walls
+and ribs come out thicker), joint (give in mm/N of what is held), overhead (s an
+operation), acceleration (of the machine's). One whose interval holds the value
+that changes nothing is not applied. Applied, they stand in the study's table
+[calibration]; later runs go by them, and every sheet says so.")]
+    Calibrate(super::commands::calibrate::Calibrate),
+
     /// List a catalogue
     #[command(after_help = "\
 Examples:

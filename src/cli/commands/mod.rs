@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub mod adopt;
+pub mod calibrate;
 pub mod check;
 pub mod compare;
 pub mod completions;
