@@ -28,6 +28,7 @@
 //! | [`drawing`] | drawings of a frame, letters, sheets of paper |
 //! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
 //! | [`run`] | where the rooms meet |
+//! | [`handoff`] | what is needed to draw and cut a design: files in memory |
 //! | [`store`] | run folders |
 //! | [`review`] | the offline page and the plots |
 //! | [`cli`] | arguments, progress, printed tables and problems |
@@ -39,6 +40,7 @@ pub mod drawing;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;
+pub mod handoff;
 pub mod ledger;
 pub mod machining;
 pub mod part;

@@ -72,7 +72,11 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ledger",
         ],
     ),
-    ("store", &["run", "ledger"]),
+    (
+        "handoff",
+        &["units", "part", "machining", "evaluate", "drawing", "run"],
+    ),
+    ("store", &["run", "ledger", "handoff"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
@@ -92,6 +96,7 @@ const PURE: &[&str] = &[
     "ledger",
     "run",
     "review",
+    "handoff",
 ];
 
 fn sources(dir: &Path, room: Option<&str>, found: &mut BTreeMap<String, String>) {
