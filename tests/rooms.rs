@@ -72,6 +72,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ledger",
         ],
     ),
+    ("handoff", &["units", "catalogue", "part"]),
     ("store", &["run", "ledger"]),
 ];
 
@@ -92,6 +93,7 @@ const PURE: &[&str] = &[
     "ledger",
     "run",
     "review",
+    "handoff",
 ];
 
 fn sources(dir: &Path, room: Option<&str>, found: &mut BTreeMap<String, String>) {
