@@ -74,7 +74,15 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ),
     (
         "handoff",
-        &["units", "part", "machining", "evaluate", "drawing", "run"],
+        &[
+            "units",
+            "catalogue",
+            "part",
+            "machining",
+            "evaluate",
+            "drawing",
+            "run",
+        ],
     ),
     ("store", &["run", "ledger", "handoff"]),
 ];

@@ -2,8 +2,10 @@
 //!
 //! One file a format. Nothing here opens a file; `store` puts them into a folder, whole or not at all.
 
+pub mod body;
 mod holes;
 mod readme;
+pub mod step;
 mod tables;
 
 use std::fmt;
