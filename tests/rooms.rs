@@ -72,8 +72,19 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ledger",
         ],
     ),
-    ("handoff", &["units", "catalogue", "part"]),
-    ("store", &["run", "ledger"]),
+    (
+        "handoff",
+        &[
+            "units",
+            "catalogue",
+            "part",
+            "machining",
+            "evaluate",
+            "drawing",
+            "run",
+        ],
+    ),
+    ("store", &["run", "ledger", "handoff"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
