@@ -4,9 +4,11 @@
 
 pub mod body;
 mod holes;
+pub mod mesh;
 mod readme;
 pub mod step;
 mod tables;
+pub mod three_mf;
 
 use std::fmt;
 
