@@ -26,6 +26,7 @@
 //! | [`analyse`] | front, active constraints |
 //! | [`study`] | TOML text to a checked study, or problems that point into the text |
 //! | [`drawing`] | drawings of a frame, letters, sheets of paper |
+//! | [`handoff`] | what is needed to draw and cut a design, as files in memory |
 //! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
 //! | [`run`] | where the rooms meet |
 //! | [`store`] | run folders |
@@ -39,6 +40,7 @@ pub mod drawing;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;
+pub mod handoff;
 pub mod ledger;
 pub mod machining;
 pub mod part;

@@ -41,6 +41,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     ("drawing", &["units", "part", "machining", "evaluate"]),
+    (
+        "handoff",
+        &["units", "part", "machining", "evaluate", "drawing"],
+    ),
     // Decisions and ledgers print their problems as a study does.
     ("ledger", &["units", "study"]),
     (

@@ -1,0 +1,3 @@
+//! What is needed to draw and cut a design, as files in memory.
+
+pub mod drawing;
