@@ -26,9 +26,9 @@
 //! | [`analyse`] | front, active constraints |
 //! | [`study`] | TOML text to a checked study, or problems that point into the text |
 //! | [`drawing`] | drawings of a frame, letters, sheets of paper |
-//! | [`handoff`] | what is needed to draw and cut a design, as files in memory |
 //! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
 //! | [`run`] | where the rooms meet |
+//! | [`handoff`] | what is needed to draw and cut a design: files in memory |
 //! | [`store`] | run folders |
 //! | [`review`] | the offline page and the plots |
 //! | [`cli`] | arguments, progress, printed tables and problems |

@@ -8,6 +8,7 @@ mod studies_support;
 use fretwork::evaluate::Sheet as Told;
 use fretwork::evaluate::setup::Range;
 use fretwork::handoff::drawing::{Drawing, Facts, Paper, Projection, drawing};
+use fretwork::handoff::holes;
 use fretwork::machining::tolerance::tolerances;
 use fretwork::run::Overrides;
 use lopdf::Document;
@@ -21,11 +22,13 @@ const BOTH: [Projection; 2] = [Projection::First, Projection::Third];
 fn drawn(told: &Told, projection: Projection, paper: Paper) -> Drawing {
     let (part, layout) = (told.part.as_ref().unwrap(), told.layout.as_ref().unwrap());
     let given = tolerances(part, layout, &told.plan);
+    let holes = holes(part, layout, &told.plan);
     let notes = ["An estimate for review, not a release for manufacture.".to_string()];
     let facts = Facts {
         part,
         layout,
         tolerances: &given,
+        holes: &holes,
         title: "Part of a survey-drone gimbal",
         supplement: "run demo-001, design 1804",
         number: "demo-1804",

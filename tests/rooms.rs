@@ -41,10 +41,6 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     ("drawing", &["units", "part", "machining", "evaluate"]),
-    (
-        "handoff",
-        &["units", "part", "machining", "evaluate", "drawing"],
-    ),
     // Decisions and ledgers print their problems as a study does.
     ("ledger", &["units", "study"]),
     (
@@ -76,7 +72,19 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "ledger",
         ],
     ),
-    ("store", &["run", "ledger"]),
+    (
+        "handoff",
+        &[
+            "units",
+            "catalogue",
+            "part",
+            "machining",
+            "evaluate",
+            "drawing",
+            "run",
+        ],
+    ),
+    ("store", &["run", "ledger", "handoff"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
@@ -96,6 +104,7 @@ const PURE: &[&str] = &[
     "ledger",
     "run",
     "review",
+    "handoff",
 ];
 
 fn sources(dir: &Path, room: Option<&str>, found: &mut BTreeMap<String, String>) {

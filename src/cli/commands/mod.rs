@@ -1,10 +1,12 @@
 //! One file a command.
 
 pub mod adopt;
+mod changed;
 pub mod check;
 pub mod compare;
 pub mod completions;
 pub mod gather;
+pub mod handoff;
 pub mod history;
 pub mod list;
 pub mod new;

@@ -6,7 +6,6 @@ use super::elevation::elevation;
 use super::fits::Fits;
 use super::frame::{Numbering, block_place, frame, inside, notes};
 use super::ink::{Anchor, Board, Point};
-use super::numbers::{Numbered, numbered_holes};
 use super::plan::{Plan, drilled};
 use super::section::{Ring, section_view};
 use super::shape::{bounds, circle, top_at};
@@ -77,7 +76,6 @@ struct Matter<'a> {
     projection: Projection,
     cuts: Vec<Cut<'a>>,
     kinds: Vec<Kind<'a>>,
-    holes: Vec<Numbered>,
     sides: [(Look, Seen, Option<f64>); 2],
     /// Letter of the full section.
     full: char,
@@ -99,7 +97,6 @@ pub(crate) fn sheets(facts: &Facts, projection: Projection, paper: Paper) -> Vec
         projection,
         full: LETTERS[cuts.len().min(LETTERS.len() - 1)],
         kinds: kinds(facts),
-        holes: numbered_holes(part, layout),
         sides: [side(Look::Right), side(Look::Below)],
         cuts,
     };
@@ -235,7 +232,7 @@ impl Matter<'_> {
         plan.letters();
         plan.datum();
         plan.calls(&self.kinds);
-        plan.numbers(&self.holes);
+        plan.numbers();
         let mut board = plan.board;
         let mut side = elevation(seen, look, scale);
         let (low, high) = side.extent();
@@ -333,12 +330,14 @@ impl Matter<'_> {
 
     /// The table of holes where there is room, or on a sheet of its own; whether it found any.
     fn table(&self, sheets: &mut Vec<Sheet>, paper: Paper, start: &dyn Fn(bool) -> Sheet) -> bool {
-        if self.holes.is_empty() {
+        let holes = self.facts.holes;
+        let round = circle(&self.facts.part.path).is_some();
+        if holes.is_empty() {
             return true;
         }
-        let blocks = 1..=5.min(self.holes.len().div_ceil(4));
+        let blocks = 1..=5.min(holes.len().div_ceil(4));
         let views: Vec<View> = blocks
-            .map(|blocks| hole_table(&self.holes, blocks))
+            .map(|blocks| hole_table(holes, round, blocks))
             .collect();
         sheets.push(start(false));
         for sheet in sheets.iter_mut() {

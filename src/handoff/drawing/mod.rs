@@ -2,7 +2,7 @@
 //!
 //! `arrange` puts the views on sheets. `plan` is the main view, along the tool axis; `side` works out what is seen from
 //! the side, and `elevation` draws it where first or third angle projection has its place; `section` and `detail` are
-//! enlarged; `table` lists the holes that `numbers` counts. `dimension` finds a place for every size, `fits` its
+//! enlarged; `table` lists the holes. `dimension` finds a place for every size, `fits` its
 //! tolerance. `ink` holds what is drawn, `frame` the sheet around it, `svg` writes it.
 //!
 //! Standards, from memory: ISO 128 (lines, views, sections), ISO 129-1 (dimensions), ISO 5455 (scales), ISO 5456-2
@@ -16,7 +16,6 @@ mod fits;
 mod frame;
 mod hatch;
 mod ink;
-mod numbers;
 mod plan;
 mod room;
 mod section;
@@ -30,11 +29,11 @@ mod view;
 use crate::drawing::leaf::{Leaf, Picture};
 use crate::drawing::lettering::plain;
 use crate::drawing::write::{About, write};
+use crate::handoff::HoleRecord;
 use crate::machining::tolerance::Toleranced;
 use crate::part::{Layout, Part};
 
 pub(crate) use ink::Point;
-pub use numbers::{Numbered, Owner, numbered_holes};
 
 /// Which way views are placed (ISO 5456-2).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,6 +78,8 @@ pub struct Facts<'a> {
     pub layout: &'a Layout,
     /// What the process gives each dimension of `part` ([`crate::machining::tolerance::tolerances`]).
     pub tolerances: &'a [Toleranced],
+    /// Every hole of `part`, numbered ([`crate::handoff::holes`]).
+    pub holes: &'a [HoleRecord],
     /// Title of the part.
     pub title: &'a str,
     /// Supplementary title: run and design.

@@ -5,7 +5,6 @@ use super::detail::Kind;
 use super::dimension::{Angular, Linear, leader, slants};
 use super::fits::Fits;
 use super::ink::{Anchor, Board, Curve, LETTERS, Pen, Point, SMALL, words_room, words_width};
-use super::numbers::Numbered;
 use super::shape::{
     Bend, Stretch, bends, bounds, circle, heights, offset_line, plan, stretches, strip, top_at,
 };
@@ -13,6 +12,7 @@ use super::side::Look;
 use crate::drawing::Cut;
 use crate::drawing::lettering::Weight;
 use crate::drawing::text::decimals;
+use crate::handoff::HoleRecord;
 use crate::part::{Part, Piece, StripName};
 
 /// The plan on paper: y down, one mm of the frame `scale` mm long.
@@ -272,6 +272,7 @@ impl Plan<'_> {
         };
         if round.is_none() {
             self.pieces();
+            self.turns(&bends);
             self.radii(&bends);
         }
         self.hole_circles();
@@ -334,6 +335,31 @@ impl Plan<'_> {
                 .draw(&mut self.board);
             }
             at += length;
+        }
+    }
+
+    /// Angles of bends that are no right angle nor a multiple of one.
+    fn turns(&mut self, bends: &[Bend]) {
+        let half = 0.5 * self.facts.part.section.width_mm;
+        for bend in bends {
+            let turn = -bend.curvature * (bend.to - bend.from);
+            let right = turn / (0.5 * std::f64::consts::PI);
+            if (right - right.round()).abs() < 1e-9 {
+                continue;
+            }
+            let centre = self.at(bend.centre);
+            let start = self.on(bend.from, -half * bend.curvature.signum());
+            let radius = (bend.radius + half) * self.scale;
+            let words = format!("{}°", decimals(turn.abs().to_degrees(), 3));
+            Angular {
+                centre,
+                from: (start.1 - centre.1).atan2(start.0 - centre.0),
+                turn,
+                feet: Some(radius),
+                reach: radius,
+                words: &words,
+            }
+            .draw(&mut self.board);
         }
     }
 
@@ -423,7 +449,39 @@ impl Plan<'_> {
                 .map(|b| b.station_mm)
                 .collect();
             self.boss(&all, boss.length_mm, 0.5 * boss.section.width_mm);
+            if boss.bore.is_none() {
+                for station in all {
+                    self.boss_place(station - 0.5 * boss.length_mm);
+                }
+            }
         }
+    }
+
+    /// Where a boss without a bore begins, from the start of an open path as far as that is straight.
+    fn boss_place(&mut self, station: f64) {
+        let path = &self.facts.part.path;
+        let straight = [0.0, 0.5, 1.0]
+            .iter()
+            .all(|share| path.curvature(share * station) == 0.0);
+        if path.closed() || !straight || station < 1e-6 {
+            return;
+        }
+        let half = 0.5 * self.facts.part.section.width_mm;
+        let (from, to) = (self.on(0.0, -half), self.on(station, -half));
+        let long = (to.0 - from.0).hypot(to.1 - from.1).max(1e-9);
+        let along = ((to.0 - from.0) / long, (to.1 - from.1) / long);
+        let away = (-along.1, along.0);
+        let reach = from.0 * away.0 + from.1 * away.1;
+        Linear {
+            from,
+            to,
+            along,
+            away,
+            reach,
+            words: &decimals(station, 3),
+            lean: -1.0,
+        }
+        .draw(&mut self.board);
     }
 
     /// One of equal bosses, wherever there is room.
@@ -611,25 +669,45 @@ impl Plan<'_> {
     }
 
     /// Numbers of holes as the table has them: first and last of every group, where there is room.
-    pub(crate) fn numbers(&mut self, holes: &[Numbered]) {
-        for hole in holes.iter().filter(|hole| hole.ends_group) {
-            let centre = self.at(hole.at);
-            let words = hole.number.to_string();
-            let wide = words_width(SMALL, Weight::Regular, &words);
-            let reach = 0.5 * hole.diameter * self.scale;
-            let mut placed = false;
-            for gap in [1.2, 2.2, 3.4, 5.0] {
-                for turn in 0..12 {
-                    let (sin, cos) = (30.0 * f64::from(turn) + hole.inward.to_degrees())
-                        .to_radians()
-                        .sin_cos();
-                    let off = reach + gap + 0.5 * (wide * cos.abs() + 0.73 * SMALL * sin.abs());
-                    let middle = (centre.0 + off * cos, centre.1 - off * sin);
-                    let at = (middle.0 - 0.5 * wide, middle.1 + 0.36 * SMALL);
-                    if !placed && self.board.free(&words_room(at, (1.0, 0.0), SMALL, wide)) {
-                        self.board.text(at, Anchor::Start, SMALL, &words);
-                        placed = true;
-                    }
+    pub(crate) fn numbers(&mut self) {
+        let (holes, part) = (self.facts.holes, self.facts.part);
+        let pitch = |hole: &HoleRecord| {
+            let row = part
+                .hole_rows
+                .iter()
+                .find(|row| format!("row {}", row.name) == hole.group);
+            row.map_or(0.0, |row| 1.5 * row.pitch_mm)
+        };
+        let follows = |hole: &HoleRecord, way: f64| {
+            let most = pitch(hole);
+            holes.iter().any(|other| {
+                let apart = way * (other.station_mm - hole.station_mm);
+                other.group == hole.group && apart > 1e-6 && apart < most
+            })
+        };
+        for hole in holes {
+            if follows(hole, 1.0) && follows(hole, -1.0) {
+                continue;
+            }
+            let centre = self.at((hole.at_mm[0], hole.at_mm[1]));
+            let inward = part.path.pose(hole.station_mm).heading.to_degrees() + 90.0;
+            let reach = 0.5 * hole.diameter_mm * self.scale;
+            self.number(centre, reach, inward, &hole.number.to_string());
+        }
+    }
+
+    fn number(&mut self, centre: Point, reach: f64, inward_deg: f64, words: &str) {
+        let wide = words_width(SMALL, Weight::Regular, words);
+        for gap in [1.2, 2.2, 3.4, 5.0] {
+            for turn in 0..12 {
+                let angle = 30.0 * f64::from(turn) + inward_deg;
+                let (sin, cos) = angle.to_radians().sin_cos();
+                let off = reach + gap + 0.5 * (wide * cos.abs() + 0.73 * SMALL * sin.abs());
+                let middle = (centre.0 + off * cos, centre.1 - off * sin);
+                let at = (middle.0 - 0.5 * wide, middle.1 + 0.36 * SMALL);
+                if self.board.free(&words_room(at, (1.0, 0.0), SMALL, wide)) {
+                    self.board.text(at, Anchor::Start, SMALL, words);
+                    return;
                 }
             }
         }

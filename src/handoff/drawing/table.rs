@@ -1,20 +1,20 @@
 //! The hole table of a drawing.
 
 use super::ink::{Anchor, Board, Pen, SMALL, words_width};
-use super::numbers::Numbered;
 use super::view::View;
 use crate::drawing::lettering::Weight;
 use crate::drawing::text::decimals;
+use crate::handoff::HoleRecord;
 
 const ROW: f64 = 4.4;
 /// Between blocks that stand side by side.
 const BETWEEN: f64 = 5.0;
 
 /// The holes in so many blocks side by side.
-pub(crate) fn hole_table(holes: &[Numbered], blocks: usize) -> View {
+pub(crate) fn hole_table(holes: &[HoleRecord], round: bool, blocks: usize) -> View {
     let mut board = Board::default();
     let rows = holes.len().div_ceil(blocks.max(1)).max(1);
-    let heads = heads(holes);
+    let heads = heads(holes, round);
     let cells: Vec<Vec<String>> = holes.iter().map(|hole| cells(hole, &heads)).collect();
     let widths: Vec<f64> = (0..heads.len())
         .map(|k| {
@@ -78,46 +78,56 @@ enum Column {
     Counterbore,
 }
 
-/// Columns that say something.
-fn heads(holes: &[Numbered]) -> Vec<(Column, &'static str)> {
-    let any = |f: fn(&Numbered) -> bool| holes.iter().any(f);
+/// Columns that say something; the direction from the middle only of `round` frames.
+fn heads(holes: &[HoleRecord], round: bool) -> Vec<(Column, &'static str)> {
+    let any = |f: fn(&HoleRecord) -> bool| holes.iter().any(f);
     let mut heads = vec![
         (Column::Number, "No."),
         (Column::X, "X"),
         (Column::Y, "Y"),
         (Column::Z, "Z"),
     ];
-    if any(|hole| hole.polar_deg.is_some()) {
+    if round {
         heads.push((Column::Polar, "at °"));
     }
-    if any(|hole| hole.axis_deg.is_some()) {
+    if any(|hole| along_path(hole)) {
         heads.push((Column::Axis, "axis °"));
     }
     heads.push((Column::Diameter, "⌀"));
-    if any(|hole| hole.depth.is_some()) {
+    if any(|hole| !hole.through) {
         heads.push((Column::Depth, "↧"));
     }
-    if any(|hole| hole.counterbore.is_some()) {
+    if any(|hole| hole.counterbore_mm.is_some()) {
         heads.push((Column::Counterbore, "⌴ ↧"));
     }
     heads
 }
 
-fn cells(hole: &Numbered, heads: &[(Column, &str)]) -> Vec<String> {
+/// Whether the hole lies in the plane of the path, not along the tool axis.
+fn along_path(hole: &HoleRecord) -> bool {
+    hole.axis[2].abs() < 0.5
+}
+
+fn cells(hole: &HoleRecord, heads: &[(Column, &str)]) -> Vec<String> {
     let cell = |column: Column| match column {
         Column::Number => hole.number.to_string(),
-        Column::X => fixed(hole.at.0),
-        Column::Y => fixed(hole.at.1),
-        Column::Z => fixed(hole.z),
-        Column::Polar => hole
-            .polar_deg
-            .map_or("–".into(), |angle| format!("{angle:.2}")),
-        Column::Axis => hole
-            .axis_deg
-            .map_or("Z".into(), |angle| format!("{angle:.2}")),
-        Column::Diameter => decimals(hole.diameter, 3),
-        Column::Depth => hole.depth.map_or("–".into(), |depth| decimals(depth, 3)),
-        Column::Counterbore => hole.counterbore.map_or("–".into(), |(wide, depth)| {
+        Column::X => fixed(hole.at_mm[0]),
+        Column::Y => fixed(hole.at_mm[1]),
+        Column::Z => fixed(hole.at_mm[2]),
+        Column::Polar => fixed(hole.angle_deg),
+        Column::Axis if !along_path(hole) => "Z".into(),
+        Column::Axis => {
+            let angle = hole.axis[1].atan2(hole.axis[0]).to_degrees();
+            // What rounds to a full turn is its start.
+            fixed((angle + 1e-9).rem_euclid(360.0))
+        }
+        Column::Diameter => {
+            let fit = if hole.reamed { " H7" } else { "" };
+            format!("{}{fit}", decimals(hole.diameter_mm, 3))
+        }
+        Column::Depth if hole.through => "–".into(),
+        Column::Depth => decimals(hole.depth_mm, 3),
+        Column::Counterbore => hole.counterbore_mm.map_or("–".into(), |(wide, depth)| {
             format!("{} {}", decimals(wide, 3), decimals(depth, 3))
         }),
     };
