@@ -3,6 +3,7 @@
 //! One file a format. Nothing here opens a file; `store` puts them into a folder, whole or not at all.
 
 pub mod body;
+pub mod drawing;
 mod holes;
 pub mod mesh;
 mod readme;
