@@ -27,12 +27,14 @@
 //! | [`study`] | TOML text to a checked study, or problems that point into the text |
 //! | [`drawing`] | drawings of a frame, letters, sheets of paper |
 //! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
+//! | [`budget`] | mass budget of a product, the fronts of its parts put together |
 //! | [`run`] | where the rooms meet |
 //! | [`store`] | run folders |
 //! | [`review`] | the offline page and the plots |
 //! | [`cli`] | arguments, progress, printed tables and problems |
 
 pub mod analyse;
+pub mod budget;
 pub mod catalogue;
 pub mod cli;
 pub mod drawing;

@@ -1,6 +1,8 @@
 //! One file a command.
 
 pub mod adopt;
+pub mod budget;
+mod budget_parts;
 pub mod check;
 pub mod compare;
 pub mod completions;
@@ -16,6 +18,7 @@ pub mod review;
 pub mod run;
 pub mod scatter;
 pub mod screen;
+mod since;
 pub mod tooling;
 pub mod try_design;
 pub mod why;
