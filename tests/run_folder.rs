@@ -125,6 +125,7 @@ fn finished(all: &Known, count: usize) -> Finished {
         rules: vec![],
         remarks: vec![],
         proof: None,
+        calibration: None,
         part: None,
         layout: None,
     };

@@ -392,7 +392,7 @@ fn no_text_of_a_drawing_lies_on_another() {
         let mut sheets = vec![sheet(study, &[])];
         sheets.extend(random_sheets(study, 40));
         for (index, sheet) in sheets.iter().enumerate() {
-            let drawn = fretwork::drawings(index, sheet);
+            let drawn = fretwork::review::drawings(index, sheet);
             for kind in ["plan", "sections", "loads"] {
                 for (k, svg) in list(&drawn[kind]).iter().enumerate() {
                     let svg = svg.as_str().unwrap();

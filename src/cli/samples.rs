@@ -230,6 +230,7 @@ pub fn sheet() -> Sheet {
         ],
         remarks: vec!["The floor between wall and rib is 1.6 mm wide.".into()],
         proof: None,
+        calibration: None,
         part: None,
         layout: None,
     }

@@ -6,7 +6,9 @@ use super::making;
 use super::number::{duration, figure, short, signed_percent, unit};
 use super::style;
 use super::table::{Align, Cell, Table, list, paragraph, width};
-use crate::evaluate::{Judged, LoadRow, Named, OpeningRow, ScrewRow, SectionRow, Sheet, WallRow};
+use crate::evaluate::{
+    Calibrated, Judged, LoadRow, Named, OpeningRow, ScrewRow, SectionRow, Sheet, WallRow,
+};
 use crate::machining::Plan;
 
 /// What every sheet says at its end.
@@ -33,6 +35,9 @@ pub fn print(
     headline(out, title, sheet)?;
     values(out, sheet, baseline)?;
     constraints(out, &sheet.constraints)?;
+    if let Some(found) = &sheet.calibration {
+        calibrated(out, found)?;
+    }
     sections(out, &sheet.sections)?;
     loads(out, &sheet.loads)?;
     walls(out, &sheet.walls)?;
@@ -548,6 +553,31 @@ fn bounds(plan: &Plan, tool: &str) -> String {
     } else {
         format!("; bound by {}", limits.join(", "))
     }
+}
+
+/// Figures before and after calibration, with what the factors' own errors leave open.
+fn calibrated(out: &mut dyn Write, found: &Calibrated) -> io::Result<()> {
+    let mut table = Table::new(&[
+        ("CALIBRATED", Align::Wrap),
+        ("", Align::Left),
+        ("before", Align::Point),
+        ("after", Align::Point),
+        ("±", Align::Point),
+    ]);
+    for row in &found.rows {
+        table.row([
+            row.name.as_str().into(),
+            unit(&row.unit).into(),
+            figure(row.before).into(),
+            figure(row.after).into(),
+            short(row.error).into(),
+        ]);
+    }
+    writeln!(out)?;
+    table.print(out, width())?;
+    let words = format!("{}. ± is one standard error.", found.words());
+    let words = words.replacen('c', "C", 1);
+    paragraph(out, &words, 2, style::DIM)
 }
 
 fn mass(out: &mut dyn Write, sheet: &Sheet) -> io::Result<()> {

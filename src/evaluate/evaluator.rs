@@ -4,6 +4,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use super::build::{self, BuildError};
+use super::calibration::Beside;
 use super::correction::{Target, Truth, targets};
 use super::measures::{self, Acting, Facts, LoadFacts, LoadName, OpeningFacts, Taken};
 use super::outside::{self, Ask, Asked, NOT_ASKED, NOT_KNOWN, Outside, Quantity, Question};
@@ -49,6 +50,16 @@ pub struct Evaluator {
     pub(super) targets: Vec<(Target, String)>,
     /// What is asked of the scattered copies of a design; `None`: designs are judged at nominal sizes.
     pub(super) robust: Option<Robust>,
+    /// The same without its calibration and beside it; `None` where there is none.
+    pub(super) beside: Option<Arc<Beside>>,
+}
+
+/// What a frame is made of and made with, as the catalogue has it.
+#[derive(Debug)]
+pub(super) struct Given {
+    material: Material,
+    tools: Tools,
+    machine: Machine,
 }
 
 /// A parametric frame with what it is made of and made with.
@@ -62,6 +73,8 @@ pub(super) struct Frame {
     /// Known where a load case asks for fatigue.
     pub fatigue: Option<FatigueData>,
     pub walls: WallTable,
+    /// What it was made from, before calibration.
+    pub given: Arc<Given>,
 }
 
 /// Why a study can't be evaluated at all.
@@ -133,8 +146,11 @@ pub enum Trouble {
 /// Everything found out about a part.
 pub(super) struct Answer<'a> {
     pub frame: &'a Frame,
+    /// As drawn.
     pub part: Part,
     pub layout: Layout,
+    /// As it comes out, where that is known to differ.
+    pub made: Option<(Part, Layout)>,
     pub volume: Volume,
     pub rules: Rules,
     pub loadings: Vec<Loading>,
@@ -145,6 +161,16 @@ pub(super) struct Answer<'a> {
     /// The metal, as it came.
     pub metal: Metal,
     pub solved: Option<Solved>,
+}
+
+impl Answer<'_> {
+    /// The part and its layout as they come out.
+    pub fn as_made(&self) -> (&Part, &Layout) {
+        match &self.made {
+            Some((part, layout)) => (part, layout),
+            None => (&self.part, &self.layout),
+        }
+    }
 }
 
 /// How a scattered copy of a part differs from its drawing, beyond its dimensions.
@@ -245,13 +271,9 @@ fn acting(load: &LoadRecipe) -> Acting {
 }
 
 impl Frame {
-    fn new(
-        part: PartRecipe,
-        setup: &Setup,
-        material: &Material,
-        tools: &Tools,
-        machine: &Machine,
-    ) -> Result<Frame, SetupError> {
+    fn new(part: PartRecipe, setup: &Setup, given: Arc<Given>) -> Result<Frame, SetupError> {
+        let material = &setup.calibration.of_material(&given.material);
+        let machine = &setup.calibration.of_machine(&given.machine);
         let yield_mpa = material
             .yield_mpa
             .ok_or(SetupError::Missing(MissingProperty {
@@ -269,9 +291,10 @@ impl Frame {
             .then(|| endurance(material))
             .transpose()
             .map_err(SetupError::Missing)?;
-        let works = Works::new(tools, material, machine)
+        let works = Works::new(&given.tools, material, machine)
             .map_err(SetupError::Machining)?
-            .for_batch(setup.batch);
+            .for_batch(setup.batch)
+            .with_overhead(setup.calibration.operation_s.value);
         let bored = part.bosses.iter().any(|boss| boss.bore.is_some());
         if bored || !part.hole_rows.is_empty() {
             works.can_drill().map_err(SetupError::Machining)?;
@@ -283,6 +306,7 @@ impl Frame {
             metal,
             endurance,
             works,
+            given,
         })
     }
 }
@@ -299,7 +323,21 @@ impl Evaluator {
         tools: &Tools,
         machine: &Machine,
     ) -> Result<Evaluator, SetupError> {
-        let frame = Frame::new(part, &setup, material, tools, machine)?;
+        let given = Given {
+            material: material.clone(),
+            tools: tools.clone(),
+            machine: machine.clone(),
+        };
+        Evaluator::uncompared(setup, part, Arc::new(given))?.comparing()
+    }
+
+    /// The same, without what says what its calibration does.
+    pub(super) fn uncompared(
+        setup: Setup,
+        part: PartRecipe,
+        given: Arc<Given>,
+    ) -> Result<Evaluator, SetupError> {
+        let frame = Frame::new(part, &setup, given)?;
         let loads = load_names(&setup.loads);
         let targets = targets(&loads, !frame.part.hole_rows.is_empty());
         let measures = measures::of_study(&loads);
@@ -320,6 +358,7 @@ impl Evaluator {
             truth: Truth::Beam,
             targets,
             robust,
+            beside: None,
         })
     }
 
@@ -334,6 +373,7 @@ impl Evaluator {
             truth: Truth::Beam,
             targets: Vec::new(),
             robust: None,
+            beside: None,
         }
     }
 
@@ -604,7 +644,11 @@ impl Evaluator {
         made: Option<&AsMade>,
         detail: bool,
     ) -> (Answer<'a>, Option<Trouble>) {
-        let volume = Volume::of(&part, &layout);
+        let made_part = self.setup.calibration.of_part(&part, &layout);
+        let volume = match &made_part {
+            Some((part, layout)) => Volume::of(part, layout),
+            None => Volume::of(&part, &layout),
+        };
         let rules = Rules::of(&part, &layout);
         let (mut loadings, mut openings, carried_nodes) =
             loadings(&self.setup.loads, &layout, slots);
@@ -620,6 +664,7 @@ impl Evaluator {
             press_n: recipe.press.value(slots),
             part,
             layout,
+            made: made_part,
             volume,
             rules,
             loadings,
@@ -632,6 +677,7 @@ impl Evaluator {
         }
         match self.solve(&mut answer, &carried_nodes, made, detail) {
             Ok(mut solved) => {
+                self.join(&answer, &mut solved);
                 match made {
                     None => self.correct(&answer, &mut solved, slots),
                     Some(made) => self.correct_by(made.logs.to_vec(), &mut solved),
@@ -651,10 +697,11 @@ impl Evaluator {
         detail: bool,
     ) -> Result<Solved, (Option<usize>, StructureError)> {
         let (part, layout, frame) = (&answer.part, &answer.layout, answer.frame);
+        let as_made = answer.made.as_ref().map_or(layout, |made| &made.1);
         let start = part.path.pose(layout.nodes_mm[0]);
         let carried = carried(part, layout.length_mm, carried_nodes);
         let mut model =
-            Model::new(layout, start, &answer.metal, &carried).map_err(|error| (None, error))?;
+            Model::new(as_made, start, &answer.metal, &carried).map_err(|error| (None, error))?;
         let mut responses = Vec::with_capacity(answer.loadings.len());
         let mut opened = Vec::with_capacity(answer.loadings.len());
         for (index, loading) in answer.loadings.iter_mut().enumerate() {
@@ -664,7 +711,7 @@ impl Evaluator {
                 Some(opening) => {
                     let supports = &loading.supports;
                     let opened = model
-                        .open(layout, supports, opening, frame.endurance)
+                        .open(as_made, supports, opening, frame.endurance)
                         .map_err(wrong)?;
                     loading.actions.push(holding(opening.node, opened.force_n));
                     Some(opened)
@@ -681,7 +728,7 @@ impl Evaluator {
                 .works
                 .plan(part, layout, answer.volume.metal_mm3, detail),
         };
-        let mut walls = frame.walls.gives(layout);
+        let mut walls = frame.walls.gives(as_made);
         for wall in &mut walls {
             wall.give_mm_n *= frame.metal.modulus_mpa / answer.metal.modulus_mpa;
         }

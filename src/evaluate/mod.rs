@@ -1,6 +1,7 @@
 //! One design to every measure, with its trace.
 
 pub mod build;
+mod calibration;
 mod correction;
 mod evaluator;
 mod making;
@@ -16,6 +17,7 @@ mod truth;
 mod words;
 
 pub use crate::structure::{Field, FieldPlace, ModeKind, ModeShape};
+pub use calibration::{Calibrated, CalibratedRow, Calibration, Factor, FactorRow};
 pub use correction::{Ratios, Target, Truth};
 pub use evaluator::{Evaluator, Record, SetupError, Trouble, load_names};
 pub use outside::{Answer as OutsideAnswer, Outside, OutsideMeasure, Quantity, Question};

@@ -3,6 +3,7 @@
 //! Formulas read from *slots*: first every design variable, then every derived value, then every measure of the
 //! frame (see [`super::measures`]), then every measure from outside (see [`super::outside`]), all in base units (mm, t, s, rad).
 
+use super::calibration::Calibration;
 use super::outside::OutsideMeasure;
 use super::scatter::ScatterPlan;
 use crate::expression::Formula;
@@ -361,6 +362,8 @@ pub struct Setup {
     pub currency: Unit,
     /// How parts scatter, and what is asked of them.
     pub scatter: ScatterPlan,
+    /// What measured parts say of the model.
+    pub calibration: Calibration,
 }
 
 impl Setup {

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::calibration::Calibrated;
 use super::proof::Proof;
 use crate::machining::{FeatureCost, Plan};
 use crate::part::{Layout, Part};
@@ -260,6 +261,8 @@ pub struct Sheet {
     pub rules: Vec<RuleRow>,
     /// The solid answer beside the others; absent where it was not asked for.
     pub proof: Option<Proof>,
+    /// What the calibration did to the figures, where the study has one.
+    pub calibration: Option<Calibrated>,
     /// What the reader must know: outside the validated range, unmachinable slot, missing data.
     pub remarks: Vec<String>,
     /// The frame with its dimensions fixed; absent where it can't be built (`remarks` say why).

@@ -96,7 +96,7 @@ impl Evaluator {
         let Some(answer) = answer.filter(|_| trouble.is_none()) else {
             return Err(NoSolid::Design(trouble));
         };
-        let (part, layout) = (&answer.part, &answer.layout);
+        let (part, layout) = answer.as_made();
         let at = stations(&self.setup.loads, part, &record.slots);
         let (_, _, carried_nodes) = loadings(&self.setup.loads, layout, &record.slots);
         // With the force that holds a blade open, where one is opened.
@@ -125,7 +125,7 @@ impl Evaluator {
         density: Density,
         vibrations: usize,
     ) -> Result<SolidFacts, NoSolid> {
-        let (part, layout) = (&answer.part, &answer.layout);
+        let (part, layout) = answer.as_made();
         let at = stations(&self.setup.loads, part, slots);
         let (_, _, carried_nodes) = loadings(&self.setup.loads, layout, slots);
         // With the force that holds a blade open, where one is opened.
@@ -148,9 +148,12 @@ impl Evaluator {
             .zip(responses)
             .map(|(loading, response)| {
                 let size = load_size(loading, part, layout);
+                // Joints stand between a part and what it is measured on, be it a beam or a solid.
+                let give = self.setup.calibration.joint_mm_per_n.value;
+                let joint = give * self.joint_force_n(loading, part, layout);
                 SolidLoad {
-                    stiffness: size * size / response.work_n_mm,
-                    displacement_mm: response.greatest_displacement_mm,
+                    stiffness: size * size / (response.work_n_mm + joint * size),
+                    displacement_mm: response.greatest_displacement_mm + joint,
                     peak: greatest(response.hole_peaks.iter()),
                     row_peak: greatest(response.hole_peaks.iter().filter(|p| p.row.is_some())),
                     shape: cut

@@ -82,6 +82,7 @@ impl Evaluator {
             mass: Vec::new(),
             rules: Vec::new(),
             proof: None,
+            calibration: None,
             remarks: trouble
                 .iter()
                 .map(|trouble| self.trouble(trouble))
@@ -93,7 +94,7 @@ impl Evaluator {
             self.account(&answer, &mut sheet);
             sheet.screws = self.screws(&answer);
             if let Some(solved) = answer.solved.take() {
-                sheet.sections = sections(&answer.part, &answer.layout, &solved);
+                sheet.sections = sections(answer.as_made().0, answer.as_made().1, &solved);
                 sheet.loads = self.loads(&answer, &solved);
                 let supports = frequency_supports(&answer.loadings);
                 // A frame that is solved for its first frequency has the others; without them nothing is drawn.
@@ -104,6 +105,7 @@ impl Evaluator {
                 sheet.remarks.extend(remarks(&sheet, &solved));
                 self.strength_remarks(&mut sheet);
             }
+            sheet.calibration = self.calibration_of(variables, &sheet.measures);
             sheet.part = Some(answer.part);
             sheet.layout = Some(answer.layout);
         }

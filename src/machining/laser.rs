@@ -29,7 +29,7 @@ const POWER_SHARE: f64 = 0.9;
 #[derive(Clone, Debug, PartialEq)]
 pub struct LaserShop {
     laser: Laser,
-    limits: Limits,
+    pub(super) limits: Limits,
     severance_j_mm2: f64,
     rates: Rates,
     remarks: Vec<String>,
@@ -200,6 +200,9 @@ impl LaserShop {
         let mut steps = vec![(load, Vec::new())];
         for contours in self.contours(part, layout) {
             steps.push(self.cut(&contours, thickness, &mut at));
+        }
+        for (step, _) in &mut steps {
+            step.fixed_s += self.limits.operation_s;
         }
         steps.extend(at_bench(part).map(|step| (step, Vec::new())));
         steps

@@ -255,6 +255,15 @@ impl Works {
         }
     }
 
+    /// The same, every operation on the machine taking so many seconds longer than its plan says.
+    pub fn with_overhead(mut self, seconds: f64) -> Works {
+        match &mut self {
+            Works::Mill(shop) => shop.limits.operation_s = seconds,
+            Works::Laser(shop) => shop.limits.operation_s = seconds,
+        }
+        self
+    }
+
     /// Whether holes can be made in this material.
     ///
     /// # Errors
@@ -363,6 +372,9 @@ fn steps(job: &Job, remarks: &mut Vec<Remark>) -> (Vec<Step>, Vec<(usize, Tool)>
     }
     let mut loads: Vec<(usize, Tool)> = Vec::with_capacity(24);
     for step in &mut planned {
+        if step.setup != BENCH {
+            step.fixed_s += job.shop.limits.operation_s;
+        }
         let load = (step.setup, step.tool);
         let known = loads.iter().position(|known| *known == load);
         step.turn = known.unwrap_or(loads.len());

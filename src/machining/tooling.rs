@@ -49,6 +49,8 @@ pub(super) struct Limits {
     pub slowest_rpm: f64,
     pub fastest_rpm: f64,
     pub tool_change_s: f64,
+    /// Added to every operation, in s.
+    pub operation_s: f64,
     pub settle_s: f64,
     pub index_s: f64,
     pub zero_s: f64,
@@ -74,6 +76,7 @@ impl Limits {
             slowest_rpm: machine.spindle_min_rpm,
             fastest_rpm: machine.spindle_max_rpm,
             tool_change_s: machine.tool_change_s + machine.spindle_start_s,
+            operation_s: 0.0,
             settle_s: machine.settle_s,
             index_s: machine.index_s,
             zero_s: machine.zero_s,

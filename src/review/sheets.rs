@@ -46,6 +46,13 @@ pub fn sheet_json(design: usize, sheet: &Sheet) -> Value {
         })),
         "remarks": remarks,
         "proof": sheet.proof.as_ref().map(proof_json),
+        "calibration": sheet.calibration.as_ref().map(|found| json!({
+            "words": found.words(),
+            "parts": found.parts,
+            "rows": list(&found.rows, |r| json!({
+                "name": r.name, "unit": r.unit, "before": tidy(r.before), "after": tidy(r.after), "error": tidy(r.error),
+            })),
+        })),
         "walls": list(&sheet.walls, |w| json!({
             "name": w.name, "height": tidy(w.height_mm), "thickness": tidy(w.thickness_mm),
             "slenderness": tidy(w.slenderness), "force": tidy(w.cut_force_n), "cut": tidy(w.cut_mm),

@@ -173,6 +173,7 @@ pub(super) fn evaluator(
         batch: study.batch as f64,
         currency: study.currency,
         scatter: study.scatter.clone(),
+        calibration: study.calibration,
     };
     match (&study.part, conditions) {
         (Some(part), Some(with)) => Evaluator::new(

@@ -279,6 +279,11 @@ pub static STUDY: Table = Table {
             "What is asked of parts as they come out, and how the process scatters.",
         ),
         optional(
+            "calibration",
+            Kind::Table(&CALIBRATION),
+            "What measured parts say of the model; `fretwork calibrate --apply` writes it.",
+        ),
+        optional(
             "explore",
             Kind::Table(&EXPLORE),
             "How the space of designs is explored.",
@@ -984,6 +989,121 @@ pub static ROBUST: Table = Table {
             "normal",
             "How the tolerances of the process are read: plus-minus as three standard deviations, or as limits.",
         ),
+    ],
+};
+
+/// `[calibration]`
+pub static CALIBRATION: Table = Table {
+    name: "calibration",
+    doc: "How parts come out of this shop beside what catalogue and model say, each factor with its standard error. What is left out stays as it is.",
+    keys: &[
+        required(
+            "parts",
+            Kind::Whole(1, 100_000),
+            "Measured parts that it rests on.",
+        ),
+        optional(
+            "density",
+            Kind::Table(&DENSITY),
+            "Density over the catalogue's.",
+        ),
+        optional(
+            "modulus",
+            Kind::Table(&MODULUS),
+            "Modulus of elasticity over the catalogue's.",
+        ),
+        optional(
+            "wall",
+            Kind::Table(&WALL_OFFSET),
+            "What floors, walls and ribs come out thicker than drawn.",
+        ),
+        optional(
+            "joint",
+            Kind::Table(&JOINT),
+            "Give of the joints, in series with every load case that is held and loaded by forces.",
+        ),
+        optional(
+            "overhead",
+            Kind::Table(&OVERHEAD),
+            "What every operation on the machine takes beyond its plan.",
+        ),
+        optional(
+            "acceleration",
+            Kind::Table(&QUICKNESS),
+            "The machine's acceleration over the catalogue's.",
+        ),
+    ],
+};
+
+/// `[calibration.density]`
+pub static DENSITY: Table = Table {
+    name: "calibration.density",
+    doc: "Density of the metal.",
+    keys: &[
+        required(
+            "factor",
+            Kind::Fixed,
+            "Over that of the catalogue, such as `0.995`.",
+        ),
+        required("error", Kind::Fixed, "Its standard error."),
+    ],
+};
+
+/// `[calibration.modulus]`
+pub static MODULUS: Table = Table {
+    name: "calibration.modulus",
+    doc: "Modulus of elasticity.",
+    keys: &[
+        required("factor", Kind::Fixed, "Over that of the catalogue."),
+        required("error", Kind::Fixed, "Its standard error."),
+    ],
+};
+
+/// `[calibration.wall]`
+pub static WALL_OFFSET: Table = Table {
+    name: "calibration.wall",
+    doc: "Thickness of floors, walls and ribs.",
+    keys: &[
+        required(
+            "offset",
+            Kind::Fixed,
+            "Added to each; negative where they come out thinner.",
+        ),
+        required("error", Kind::Fixed, "Its standard error."),
+    ],
+};
+
+/// `[calibration.joint]`
+pub static JOINT: Table = Table {
+    name: "calibration.joint",
+    doc: "Give of the joints.",
+    keys: &[
+        required(
+            "compliance",
+            Kind::Fixed,
+            "Way per force, such as `0.00002 mm/N`.",
+        ),
+        required("error", Kind::Fixed, "Its standard error."),
+    ],
+};
+
+/// `[calibration.overhead]`
+pub static OVERHEAD: Table = Table {
+    name: "calibration.overhead",
+    doc: "Time of every operation.",
+    keys: &[
+        required("time", Kind::Fixed, "Added to each."),
+        required("error", Kind::Fixed, "Its standard error."),
+    ],
+};
+
+/// `[calibration.acceleration]`
+pub static QUICKNESS: Table = Table {
+    name: "calibration.acceleration",
+    doc: "Acceleration of the machine.",
+    keys: &[
+        required("factor", Kind::Fixed, "Over that of the catalogue."),
+        required("error", Kind::Fixed, "Its standard error."),
     ],
 };
 

@@ -4,6 +4,7 @@
 //! made from them.
 
 mod asking;
+mod calibration;
 mod describe;
 mod formulas;
 mod goals;
@@ -32,6 +33,7 @@ pub use schema::{json_schema, key_reference};
 pub use tools::nearest_sizes;
 pub use values::{ValueFault, variable_value};
 
+use crate::evaluate::Calibration;
 use crate::evaluate::measures::LoadName;
 use crate::evaluate::scatter::ScatterPlan;
 use crate::evaluate::setup::{Constraint, Derived, LoadRecipe, Objective, PartRecipe, Variable};
@@ -71,6 +73,8 @@ pub struct Study {
     pub scatter: ScatterPlan,
     /// Where the text names what scatters, a place for each of its recipes.
     pub scatter_places: Vec<Range<usize>>,
+    /// What measured parts say of the model.
+    pub calibration: Calibration,
     /// Id of the material; empty without a part.
     pub material: String,
     /// Id of the machine; empty without a part.
@@ -262,6 +266,7 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
         variables::check_used(reader, root, variables.len());
     }
     let (scatter, scatter_places) = scatter::read_scatter(reader, root, &variables, &loads);
+    let calibration = calibration::read_calibration(reader, root);
     let mut plan = goals::read_plan(reader, root, &variables);
     asking::check_part(reader, root, has_part);
     if !has_part {
@@ -295,6 +300,7 @@ fn read_all(reader: &mut Reader, root: &reader::Entries, context: &Context) -> S
         objectives,
         scatter,
         scatter_places,
+        calibration,
         plan,
     }
 }

@@ -495,6 +495,7 @@ pub fn invented_sheet(design: usize) -> Sheet {
             vec![]
         },
         proof: None,
+        calibration: None,
         part: Some(part),
         layout: Some(layout),
     }

@@ -9,7 +9,7 @@ use super::making;
 use super::table::{Align, Cell, Table};
 use crate::drawing::block::{Title, fill, sheet};
 use crate::drawing::leaf::{Ink, Picture, SMALL};
-use crate::evaluate::{Judged, Named, Proof, Sheet};
+use crate::evaluate::{Calibrated, Judged, Named, Proof, Sheet};
 use crate::review::page::{PageFacts, shown_title};
 use crate::review::sheets::drawings;
 use crate::run::{Finished, Scatter, ScatterRow, Why};
@@ -57,6 +57,9 @@ pub(super) fn draw(flow: &mut Flow, run: &Finished, facts: &PageFacts, pick: &Pi
     load_cases(flow, pick.sheet);
     if let Some(proof) = &pick.sheet.proof {
         proved(flow, proof);
+    }
+    if let Some(found) = &pick.sheet.calibration {
+        calibrated(flow, found);
     }
     making::draw(flow, pick.sheet);
     if let Some(why) = pick.told.and_then(|told| told.why.as_ref()) {
@@ -229,6 +232,30 @@ fn proved(flow: &mut Flow, proof: &Proof) {
         SMALL.ink(Ink::Quiet),
         2,
     );
+}
+
+/// Figures before and after the calibration by measured parts.
+fn calibrated(flow: &mut Flow, found: &Calibrated) {
+    flow.heading("Calibration");
+    let mut table = Table::small(&[
+        ("", Align::Wrap),
+        ("", Align::Left),
+        ("before", Align::Point),
+        ("after", Align::Point),
+        ("±", Align::Point),
+    ]);
+    for row in &found.rows {
+        table.row(vec![
+            row.name.as_str().into(),
+            Cell::Quiet(unit(&row.unit)),
+            brief(row.before).into(),
+            brief(row.after).into(),
+            brief(row.error).into(),
+        ]);
+    }
+    table.draw(flow);
+    let words = format!("{}. ± is one standard error.", found.words());
+    flow.paragraph(&words.replacen('c', "C", 1), SMALL.ink(Ink::Quiet), 4);
 }
 
 /// Why it is as it is, and what it would cost to be better.

@@ -79,6 +79,16 @@ function solidPart(sheet) {
   return part("Solid", ...content);
 }
 
+/** Figures before and after the calibration by measured parts. */
+function calibrationPart(sheet) {
+  const { calibration } = sheet;
+  if (!calibration) return "";
+  const short = (value, unit, digits) => figure(inUnits(value, unit), digits);
+  return part("Calibration", figuresTable("", ["figure", "unit", "before", "after", "±"],
+    calibration.rows.map((r) => [name(r.name), text(unitWords(r.unit), "unit"), short(r.before, r.unit, 4), short(r.after, r.unit, 4), short(r.error, r.unit, 2)])),
+  el("p", { class: "hint" }, name(`${calibration.words[0].toUpperCase()}${calibration.words.slice(1)}. ± is one standard error, from the errors of the factors.`)));
+}
+
 function operationPart(sheet, base) {
   const total = (o) => o.cut + o.move + o.fixed;
   const longest = Math.max(...sheet.operations.map(total), 1e-9);
@@ -173,6 +183,7 @@ function standingPart(sheet) {
     outside.length
       ? ["!", `${outside.map((s) => s.name).join(", ")}: outside the range in which the beam was checked.`]
       : ["✓", "Every section is within the range in which the beam was checked."],
+    ...(sheet.calibration ? [["✓", `Calibrated by ${sheet.calibration.parts} measured part${sheet.calibration.parts === 1 ? "" : "s"}: figures before and after stand under “Calibration”.`]] : []),
     Number.isFinite(off) ? ["✓", `Cycle time: the estimate is ${fixed(Math.abs(off), 1)} % ${off < 0 ? "below" : "above"} a simulation of every move; the shop's own times are not in it.`] : ["!", "Cycle time: an estimate, no simulation of its moves."],
   ];
   return part("What this sheet rests on", el("ul", { class: "standing" }, ...lines.map(([mark, words]) => el("li", { class: mark === "!" ? "open" : "" }, el("span", { "aria-hidden": "true" }, mark + " "), name(words)))));

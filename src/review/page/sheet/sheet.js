@@ -29,7 +29,7 @@ function sheetNode(row, slot) {
     el("h3", { id, tabindex: "-1" }, el("span", { class: "slot" }, SLOTS[slot]), " " + title, el("span", { class: "hint" }, " " + rowWords(row).replace(/^[^,]*,? ?/, ""))),
     el("span", { class: "sheet-acts" }, mark,
       el("button", { type: "button", onclick: () => { closeSheet(slot); document.getElementById("table").focus(); } }, "Close " + SLOTS[slot])));
-  const mechanics = full && file.hasPart ? [whyPart(sheet), scatterPart(sheet), loadPart(sheet), solidPart(sheet), wallPart(sheet), screwPart(sheet),
+  const mechanics = full && file.hasPart ? [whyPart(sheet), scatterPart(sheet), loadPart(sheet), solidPart(sheet), calibrationPart(sheet), wallPart(sheet), screwPart(sheet),
     operationPart(sheet, base), costPart(sheet, base), featurePart(sheet), tolerancePart(sheet), massPart(sheet, base), rulePart(sheet), sectionPart(sheet), standingPart(sheet)] : [];
   return el("article", { class: "sheet", "aria-labelledby": id }, head,
     full ? views(row, sheet, title) : withoutSheet(row, slot),
