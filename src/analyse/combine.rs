@@ -19,8 +19,11 @@ use crate::explore::front;
 /// Sums that may be held at a time, at most.
 pub const MOST_HELD: usize = 1_000_000;
 
-/// Sums of three or more measures that are worked out, at most.
-const MOST_WORKED_OUT: usize = 400_000_000;
+/// Sums within the limits that are compared, at most, where there are three or more measures: seconds of work.
+const MOST_COMPARED: usize = 40_000_000;
+
+/// Sums that are worked out for one front, at most.
+const MOST_WORKED_OUT: usize = 1_000_000_000;
 
 /// What a limit is met up to, as a share of it: totals of the same choices may differ in their last digits.
 const ROUNDING: f64 = 1e-9;
@@ -75,7 +78,8 @@ pub struct TooMany {
 /// some n m log(n m).
 ///
 /// # Errors
-/// More than [`MOST_HELD`] sums to hold at a time, or (three or more measures) some hundred million to work out.
+/// More than [`MOST_HELD`] sums to hold at a time (of two measures, a few times as many while they are merged), or more
+/// than can be worked out in seconds.
 ///
 /// # Panics
 /// No measures.
@@ -96,6 +100,13 @@ pub fn combine(fronts: &[Vec<f64>], measures: usize, at_most: &[f64]) -> Result<
             .map(|measure| limit(measure) - least(&fronts[number + 1..], measures, measure))
             .collect();
         let layer = layers.last().expect("the first layer");
+        let sums = layer.from.len().saturating_mul(rows.len());
+        if sums > MOST_WORKED_OUT {
+            return Err(TooMany {
+                front: number,
+                sums,
+            });
+        }
         let mut next = Sums::new(measures);
         for &row in &rows {
             next.add(layer, at(row), row, &room)
@@ -162,8 +173,10 @@ struct Sums {
     stairs: Vec<(u32, Vec<Stair>)>,
     /// Of other numbers: the front so far, then sums that have not been compared with it.
     pool: Layer,
+    /// Sums on that front.
+    kept: usize,
+    /// Sums that were compared so far.
     compared: usize,
-    worked_out: usize,
 }
 
 /// A sum of two measures.
@@ -182,8 +195,8 @@ impl Sums {
             measures,
             stairs: Vec::new(),
             pool: Layer::default(),
+            kept: 0,
             compared: 0,
-            worked_out: 0,
         }
     }
 
@@ -210,13 +223,12 @@ impl Sums {
                 false => self.pool.totals.truncate(start),
             }
         }
-        self.worked_out += layer.from.len();
-        if self.worked_out > MOST_WORKED_OUT {
-            return Err(self.worked_out);
-        }
-        if self.pool.from.len() > POOL.max(2 * self.compared) {
+        if self.pool.from.len() > POOL.max(2 * self.kept) {
             self.compare();
-            if self.compared > MOST_HELD {
+            if self.kept > MOST_HELD {
+                return Err(self.kept);
+            }
+            if self.compared > MOST_COMPARED {
                 return Err(self.compared);
             }
         }
@@ -241,13 +253,14 @@ impl Sums {
 
     /// Leaves of the sums those that no other beats.
     fn compare(&mut self) {
+        self.compared += self.pool.from.len() - self.kept;
         let kept = front(&self.pool.totals, self.measures);
         let at = |sum: &usize| &self.pool.totals[sum * self.measures..][..self.measures];
         self.pool = Layer {
             totals: kept.iter().flat_map(at).copied().collect(),
             from: kept.iter().map(|sum| self.pool.from[*sum]).collect(),
         };
-        self.compared = kept.len();
+        self.kept = kept.len();
     }
 
     fn finish(mut self) -> Layer {

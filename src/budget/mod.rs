@@ -11,7 +11,9 @@
 //! money in the budget's currency.
 
 mod account;
+mod amount;
 mod item;
+mod keep;
 mod ladder;
 mod offer;
 mod options;

@@ -1,7 +1,7 @@
 //! Which candidates of a run may stand for a part, and what each would bring to the totals.
 
 use super::item::{Item, MEASURES, Measure};
-use crate::expression::{Formula, Order, split_comparison};
+use super::keep::{Kept, SLACK, held};
 use crate::ledger::Quantity;
 use crate::study::{Problem, suggest};
 use crate::units::{Unit, read_unit};
@@ -201,26 +201,6 @@ fn counted(item: &Item, columns: &[(String, String)], currency: &str) -> Result<
     Ok([Some((mass, grams)), cost.map(|column| (column, 1.0)), time])
 }
 
-/// What is to be kept: as written, and how it is looked at in the columns of a front.
-struct Kept {
-    left: Formula,
-    order: Order,
-    right: Formula,
-}
-
-impl Kept {
-    fn is_met(&self, slots: &[f64]) -> bool {
-        let (left, right) = (self.left.value(slots), self.right.value(slots));
-        match self.order {
-            Order::AtMost => left <= right + SLACK * right.abs(),
-            Order::AtLeast => left >= right - SLACK * right.abs(),
-        }
-    }
-}
-
-/// A figure counts as kept up to so large a share of it: ledgers have seven digits.
-const SLACK: f64 = 1e-6;
-
 /// What may stand for a part: today's revision and the candidates of a front, as far as they keep what is to be kept.
 ///
 /// `item`: the part, by its index. Without `keep` in the budget candidates must be no worse than today in every objective
@@ -243,7 +223,7 @@ pub fn options(
     let wanted = source.keep.clone().unwrap_or_default();
     let kept = wanted
         .iter()
-        .map(|text| read_kept(item, text, front, &units))
+        .map(|text| Kept::read(item, text, front, &units))
         .collect::<Result<Vec<Kept>, Problem>>()?;
     let adds_up_as_mass =
         |column: usize| matches!(front.columns[column].0.as_str(), "mass" | "metal_mass");
@@ -353,58 +333,6 @@ pub fn options(
             is_one || measure == Measure::Mass && goals().any(adds_up_as_mass)
         }),
     })
-}
-
-/// That objectives are held at today's values, in words.
-fn held(objectives: &[Objective], today: &Choice) -> Vec<String> {
-    let told = objectives
-        .iter()
-        .zip(&today.objectives)
-        .filter(|(_, value)| value.is_finite());
-    let words = |(objective, value): (&Objective, &f64)| {
-        let sign = if objective.most { ">=" } else { "<=" };
-        let value = Quantity {
-            name: String::new(),
-            value: *value,
-            unit: objective.unit.clone(),
-        };
-        format!("{} {sign} {}", objective.name, value.text(4))
-    };
-    told.map(words).collect()
-}
-
-fn read_kept(item: &Item, text: &str, front: &Front, units: &[Unit]) -> Result<Kept, Problem> {
-    let names = |name: &str| {
-        let slot = front.columns.iter().position(|(known, _)| known == name)?;
-        Some((slot, units[slot].dimension))
-    };
-    let fault = |why: String, mend: Option<String>| {
-        let title = format!("`{text}` can't be kept: {why}");
-        Problem::new("budget/keep", title, item.places.keep.clone(), "read here")
-            .mend("write it as a constraint of the study: \"tilt.stiffness >= 250 N/mm\"")
-            .mend_if(mend)
-    };
-    let of = |faults: Vec<crate::expression::Fault>| match faults.into_iter().next() {
-        Some(first) => {
-            let known: Vec<&str> = front
-                .columns
-                .iter()
-                .map(|(name, _)| name.as_str())
-                .collect();
-            let near = match &first.kind {
-                crate::expression::FaultKind::UnknownName(name) => suggest(name, &known),
-                kind => kind.mend(),
-            };
-            fault(first.kind.to_string(), near)
-        }
-        None => fault("it can't be read".into(), None),
-    };
-    let (left, order, right) =
-        split_comparison(text).map_err(|why| fault(why.kind.to_string(), why.kind.mend()))?;
-    let (left, right) = (&text[left], &text[right]);
-    let left = Formula::read(left, &names).map_err(of)?;
-    let right = Formula::read_as(right, left.dimension, &names).map_err(of)?;
-    Ok(Kept { left, order, right })
 }
 
 /// What differs between two choices of a part: name, before, after; values that are not told left out.
