@@ -29,6 +29,7 @@
 //! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
 //! | [`budget`] | mass budget of a product, the fronts of its parts put together |
 //! | [`run`] | where the rooms meet |
+//! | [`handoff`] | what is needed to draw and cut a design: files in memory |
 //! | [`store`] | run folders |
 //! | [`review`] | the offline page and the plots |
 //! | [`cli`] | arguments, progress, printed tables and problems |
@@ -41,6 +42,7 @@ pub mod drawing;
 pub mod evaluate;
 pub mod explore;
 pub mod expression;
+pub mod handoff;
 pub mod ledger;
 pub mod machining;
 pub mod part;

@@ -7,8 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    adopt, budget, check, compare, completions, gather, history, list, new, prove, rerun, review,
-    run, scatter, screen, tooling, try_design, why, wish,
+    adopt, budget, check, compare, completions, gather, handoff, history, list, new, prove, rerun,
+    review, run, scatter, screen, tooling, try_design, why, wish,
 };
 use fretwork::run::Overrides;
 
@@ -201,6 +201,25 @@ fn perform(command: Command) -> Result<(), Failure> {
             pick: &pick,
             plots: plots.as_deref(),
             width,
+        }),
+        Command::Handoff {
+            of,
+            pick,
+            set,
+            to,
+            date,
+            ledger,
+            despite_changes,
+            json,
+        } => handoff::hand_off(&handoff::Ask {
+            of: &of,
+            set: &set,
+            pick,
+            to: to.as_deref(),
+            date,
+            ledger: ledger.as_deref(),
+            despite_changes,
+            as_json: json,
         }),
         Command::Adopt {
             run,

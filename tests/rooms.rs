@@ -78,7 +78,19 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "budget",
         ],
     ),
-    ("store", &["run", "ledger"]),
+    (
+        "handoff",
+        &[
+            "units",
+            "catalogue",
+            "part",
+            "machining",
+            "evaluate",
+            "drawing",
+            "run",
+        ],
+    ),
+    ("store", &["run", "ledger", "handoff"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
@@ -99,6 +111,7 @@ const PURE: &[&str] = &[
     "budget",
     "run",
     "review",
+    "handoff",
 ];
 
 fn sources(dir: &Path, room: Option<&str>, found: &mut BTreeMap<String, String>) {

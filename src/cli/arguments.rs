@@ -466,6 +466,43 @@ as PNG. Revisions of the ledger beside the study are marked everywhere.")]
         decision: Option<PathBuf>,
     },
 
+    /// Hand a design off to be drawn and cut: solid, mesh, drawing, tables
+    #[command(after_help = "\
+Examples:
+  fretwork handoff results/yaw-ring-001 --pick 1804
+  fretwork handoff results/yaw-ring-001 --pick 1804 --to to-the-mill
+  fretwork handoff studies/yaw-ring.toml --set 'hole=3 mm'
+
+The files go into a new folder, whole or not at all; in it a README says what
+they are of, how to read them and what to beware of. A design that was adopted
+carries the letter of its revision, others say that they are for review only.")]
+    Handoff {
+        /// Run folder, or study file
+        #[arg(value_hint = ValueHint::AnyPath)]
+        of: PathBuf,
+        /// Design of the run; 0 is today's revision
+        #[arg(long, value_name = "ID")]
+        pick: Option<usize>,
+        /// Give a design variable of a study another value than the baseline's
+        #[arg(long, value_name = "NAME=VALUE", value_parser = assignment)]
+        set: Vec<(String, String)>,
+        /// New folder for the files [default: handoff-ID in the run]
+        #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+        to: Option<PathBuf>,
+        /// Day of issue [default: today, UTC]
+        #[arg(long, value_name = "YYYY-MM-DD")]
+        date: Option<Date>,
+        /// File of the ledger [default: STUDY.ledger.toml beside the study]
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        ledger: Option<PathBuf>,
+        /// Hand off although the study has changed since the run
+        #[arg(long)]
+        despite_changes: bool,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
     /// Adopt a design of a run as the next revision of its study
     #[command(after_help = "\
 Examples:

@@ -26,6 +26,7 @@ mod failures;
 mod files;
 mod folder;
 mod gather;
+mod handoff;
 mod ledger;
 mod manifest;
 mod open;
@@ -39,6 +40,7 @@ pub use error::StoreError;
 pub use files::{sha256, write_new, write_whole};
 pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};
 pub use gather::Shards;
+pub use handoff::write_handoff;
 pub use ledger::{append_entry, ledger_beside, read_record, replace_text, study_beside, today};
 pub use manifest::{
     ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
+use super::changed::refuse_changed;
 use super::records::{self, OpenLedger, Place};
-use super::since::{Since, few, since};
 use super::{mistaken, show, source, tell};
 use crate::cli::Failure;
 use crate::cli::number::signed_percent;
@@ -81,7 +81,7 @@ pub fn adopt(ask: &Ask) -> Result<(), Failure> {
             "name the ledger of the run's study: --ledger FILE",
         ));
     }
-    compare(ask, &place, &stored)?;
+    refuse_changed(&place, &stored, ask.despite_changes, "adopt")?;
     let revision = revision(ask.run, &stored, &choice, (&row, violation), open.as_ref());
     let last = open.as_ref().and_then(|open| open.ledger.last());
     let again = last.is_some_and(|last| {
@@ -278,44 +278,6 @@ fn revision(
         dimensions: figures(&[Role::Variable]),
         predicted: figures(&[Role::Measure, Role::Objective]),
     }
-}
-
-/// That the study is still the one that the run explored, as far as figures follow from it. Says what else has changed.
-fn compare(ask: &Ask, place: &Place, stored: &Stored) -> Result<(), Failure> {
-    let Some(file) = &place.study else {
-        tell(&format!(
-            "no study stands beside {}: whether it changed since the run is not known",
-            place.ledger.display()
-        ));
-        return Ok(());
-    };
-    let now = source(file)?;
-    let prepared = match prepare(&now, Overrides::default()) {
-        Ok(prepared) => prepared,
-        Err(_) if ask.despite_changes => return Ok(()),
-        Err(mistakes) => return Err(mistaken(&mistakes)),
-    };
-    let Since {
-        binding, others, ..
-    } = since(stored, &now.text, &prepared);
-    if binding.is_empty() || ask.despite_changes {
-        let told = [binding, others].concat();
-        if !told.is_empty() {
-            tell(&format!(
-                "the study has changed since the run:\n  {}",
-                few(&told).join("\n  ")
-            ));
-        }
-        return Ok(());
-    }
-    Err(Failure::call(
-        format!(
-            "{} has changed since the run, and figures follow from that:\n  {}",
-            file.display(),
-            few(&binding).join("\n  ")
-        ),
-        "run the study again and adopt from that run; or adopt all the same: --despite-changes",
-    ))
 }
 
 /// A study with the design as its baseline.

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use super::budget::{Ask, told};
+use super::changed::{Since, few, since};
 use super::records;
-use super::since::{Since, few, since};
 use super::{mistaken, source};
 use crate::budget::{Budget, Front, Item, Part, Problem, Source, Today};
 use crate::cli::Failure;

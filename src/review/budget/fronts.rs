@@ -5,7 +5,7 @@ use super::plot::drawn;
 use crate::budget::{
     Answer, Choice, Fronts, Givings, MEASURES, Measure, Options, Report, Rung, moved, plain,
 };
-use crate::drawing::text::{escaped, grouped, raised, significant};
+use crate::drawing::text::{escaped, grouped, raised};
 
 /// Best choices that a page lists.
 const MOST_LISTED: usize = 200;
@@ -66,7 +66,7 @@ fn steps(report: &Report, fronts: &Fronts) -> String {
         };
         format!(
             "<tr><th scope=\"row\"><bdi>{}</bdi></th><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{rate}</td><td>{}</td><td>{}</td>\
-             <td class=\"words\">{}</td><td class=\"words\">{}</td></tr>",
+             <td class=\"words changed\">{}</td><td class=\"words dimensions\">{}</td></tr>",
             escaped(&options.name),
             take(options, &rung.from),
             take(options, &rung.to),
@@ -249,8 +249,8 @@ fn listed(report: &Report, fronts: &Fronts) -> String {
                 .collect();
             format!(
                 "<tr><th scope=\"row\">{}</th><td>{}</td>{takes}</tr>",
-                significant(offer.totals[0], 6),
-                significant(offer.totals[against as usize], 6)
+                format!("{:.2}", offer.totals[0]),
+                format!("{:.2}", offer.totals[against as usize])
             )
         })
         .collect();

@@ -1,7 +1,10 @@
-//! What became of a study since a run of it.
+//! Whether a study is still the one that a run explored.
 
+use super::records::Place;
+use super::{mistaken, source, tell};
+use crate::cli::Failure;
 use crate::ledger::{Difference, differences};
-use crate::run::{Prepared, Role};
+use crate::run::{Overrides, Prepared, Role, prepare};
 use crate::store::Stored;
 
 /// Keys of these that nobody need be told of: they change with every run and revision.
@@ -19,6 +22,56 @@ const FREE: [&str; 9] = [
     "robust",
     "variables",
 ];
+
+/// That the study is still the one that the run explored, as far as figures follow from it. Says what else has changed.
+///
+/// `what` is done with the run otherwise: `adopt`.
+///
+/// # Errors
+/// What has changed, where `despite_changes` does not say that it may; a study that can't be read.
+pub(super) fn refuse_changed(
+    place: &Place,
+    stored: &Stored,
+    despite_changes: bool,
+    what: &str,
+) -> Result<(), Failure> {
+    let Some(file) = &place.study else {
+        tell(&format!(
+            "no study stands beside {}: whether it changed since the run is not known",
+            place.ledger.display()
+        ));
+        return Ok(());
+    };
+    let now = source(file)?;
+    let prepared = match prepare(&now, Overrides::default()) {
+        Ok(prepared) => prepared,
+        Err(_) if despite_changes => return Ok(()),
+        Err(mistakes) => return Err(mistaken(&mistakes)),
+    };
+    let Since {
+        binding, others, ..
+    } = since(stored, &now.text, &prepared);
+    if binding.is_empty() || despite_changes {
+        let told = [binding, others].concat();
+        if !told.is_empty() {
+            tell(&format!(
+                "the study has changed since the run:\n  {}",
+                few(&told).join("\n  ")
+            ));
+        }
+        return Ok(());
+    }
+    Err(Failure::call(
+        format!(
+            "{} has changed since the run, and figures follow from that:\n  {}",
+            file.display(),
+            few(&binding).join("\n  ")
+        ),
+        format!(
+            "run the study again and {what} from that run; or {what} all the same: --despite-changes"
+        ),
+    ))
+}
 
 /// What differs between a run's study and the study as it is now, in words, a line each.
 pub(super) struct Since {
@@ -82,7 +135,7 @@ fn of_role(stored: &Stored, role: Role) -> impl Iterator<Item = &str> {
     columns.map(|column| column.name.as_str())
 }
 
-pub(super) fn words(difference: &Difference) -> String {
+fn words(difference: &Difference) -> String {
     let Difference { key, before, after } = difference;
     let text = match (before, after) {
         (Some(before), Some(after)) => format!("{key}: {before} is now {after}"),
