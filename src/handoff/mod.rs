@@ -4,9 +4,11 @@
 
 pub mod body;
 mod holes;
+pub mod mesh;
 mod readme;
 pub mod step;
 mod tables;
+pub mod three_mf;
 
 use std::fmt;
 
@@ -14,6 +16,7 @@ pub use holes::{HoleRecord, holes};
 
 use crate::evaluate::Sheet;
 use crate::part::{Layout, Part, Volume};
+use body::{Body, BodyError};
 
 /// A design that is handed off, and what it is of.
 #[derive(Clone, Copy, Debug)]
@@ -45,6 +48,15 @@ pub struct Facts<'a> {
 }
 
 impl Facts<'_> {
+    /// The part in a line: title, material, design.
+    fn about(&self) -> String {
+        let of = match (self.run, self.design) {
+            ("", _) | (_, None) => String::new(),
+            (run, Some(design)) => format!(", design {design} of run {run}"),
+        };
+        format!("{}, {}{of}", self.title, self.material)
+    }
+
     /// What every file is called by: `yaw-ring-B`, `yaw-ring-1804`, `yaw-ring`.
     pub fn stem(&self) -> String {
         match (self.revision, self.design) {
@@ -60,12 +72,15 @@ impl Facts<'_> {
 pub enum HandoffError {
     /// It is no part.
     NoPart,
+    /// Its solid can't be made.
+    Solid(BodyError),
 }
 
 impl fmt::Display for HandoffError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             HandoffError::NoPart => write!(f, "hand off a design that can't be built"),
+            HandoffError::Solid(error) => error.fmt(f),
         }
     }
 }
@@ -79,13 +94,25 @@ impl std::error::Error for HandoffError {}
 pub fn files(facts: &Facts) -> Result<Vec<Item>, HandoffError> {
     let (part, layout) = built(facts)?;
     let stem = facts.stem();
+    let body = Body::of(part, layout).map_err(HandoffError::Solid)?;
     let holes = holes(part, layout, &facts.sheet.plan);
     let item = |name: String, bytes: Vec<u8>, words: &str| Item {
         name,
         bytes,
         words: words.into(),
     };
+    let about = facts.about();
+    let label = step::Label {
+        name: &stem,
+        description: &about,
+        date: &format!("{}T00:00:00", facts.date),
+    };
     let mut items = vec![
+        item(
+            format!("{stem}.step"),
+            step::step(&body, &label).into_bytes(),
+            "solid, ISO 10303-21 (AP 214): true planes, cylinders and cones",
+        ),
         item(
             format!("{stem}-holes.csv"),
             tables::holes(&holes),
@@ -102,8 +129,8 @@ pub fn files(facts: &Facts) -> Result<Vec<Item>, HandoffError> {
             "operations with tools, speeds, feeds, times and cost",
         ),
     ];
-    let volume = Volume::of(part, layout).metal_mm3;
-    let text = readme::readme(facts, &items, &holes, volume);
+    let volumes = [Volume::of(part, layout).metal_mm3, body.volume_mm3()];
+    let text = readme::readme(facts, &items, &holes, volumes);
     items.insert(0, item("README.md".into(), text.into_bytes(), "this text"));
     Ok(items)
 }

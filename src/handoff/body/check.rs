@@ -147,7 +147,7 @@ impl Body {
     }
 
     /// Corners at the start and end of a use.
-    pub(super) fn ends(&self, each: &super::Use) -> (usize, usize) {
+    pub fn ends(&self, each: &super::Use) -> (usize, usize) {
         let edge = &self.edges[each.edge];
         if each.forward {
             (edge.from, edge.to)
