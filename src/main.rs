@@ -7,8 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    adopt, check, compare, completions, gather, handoff, history, list, new, prove, rerun, review,
-    run, scatter, screen, tooling, try_design, why, wish,
+    adopt, budget, check, compare, completions, gather, handoff, history, list, new, prove, rerun,
+    review, run, scatter, screen, tooling, try_design, why, wish,
 };
 use fretwork::run::Overrides;
 
@@ -259,6 +259,7 @@ fn perform(command: Command) -> Result<(), Failure> {
             page: page.as_deref(),
             as_json: json,
         }),
+        Command::Budget(ask) => budget::budget(&ask),
         Command::List { what, file, json } => list::list(what, file.as_deref(), json),
         Command::Completions { shell } => completions::completions(shell),
     }

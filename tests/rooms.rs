@@ -27,7 +27,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     ("explore", &[]),
-    ("analyse", &[]),
+    // Its one filter of very many points.
+    ("analyse", &["explore"]),
     (
         "study",
         &[
@@ -43,6 +44,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("drawing", &["units", "part", "machining", "evaluate"]),
     // Decisions and ledgers print their problems as a study does.
     ("ledger", &["units", "study"]),
+    (
+        "budget",
+        &["units", "expression", "analyse", "study", "ledger"],
+    ),
     (
         "run",
         &[
@@ -70,6 +75,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "run",
             "analyse",
             "ledger",
+            "budget",
         ],
     ),
     (
@@ -102,6 +108,7 @@ const PURE: &[&str] = &[
     "study",
     "drawing",
     "ledger",
+    "budget",
     "run",
     "review",
     "handoff",

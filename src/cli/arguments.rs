@@ -34,6 +34,7 @@ Examples:
   fretwork adopt results/ring-001 --pick 7 --reason 'lighter'
                                        the next revision
   fretwork history ring.toml           what became of the figures
+  fretwork budget gimbal.budget.toml   what all parts weigh, and the next gram
   fretwork list materials              what the built-in catalogue knows
 
 Exit codes: 0 done; 2 a mistake in the call or the study; 1 anything else."
@@ -579,6 +580,22 @@ ledger is reported by line, never written over.")]
         json: bool,
     },
 
+    /// Add up a product's mass, and say where the next gram is cheapest
+    #[command(after_help = "\
+Examples:
+  fretwork budget studies/gimbal.budget.toml
+  fretwork budget studies/gimbal.budget.toml --results results
+  fretwork budget studies/gimbal.budget.toml --run results/yaw-ring-001 \\
+    --at-most 'mass=340 g' --at-most 'cycle_time=110 min'
+  fretwork budget studies/gimbal.budget.toml --results results \\
+    --against cycle_time --page budget.html --svg budget.svg
+
+A budget lists parts of studies by their revision, bought parts and fasteners,
+with basis, growth allowance and limits. Where parts have runs, their fronts are
+combined exactly: the best choice of candidates over all parts for a total mass,
+cost or cycle time, and every step along the fronts, the cheapest gram first.")]
+    Budget(super::commands::budget::Ask),
+
     /// List a catalogue
     #[command(after_help = "\
 Examples:
@@ -610,7 +627,7 @@ Examples:
 }
 
 /// `NAME=VALUE` cut at the first equals sign.
-fn assignment(text: &str) -> Result<(String, String), String> {
+pub(crate) fn assignment(text: &str) -> Result<(String, String), String> {
     match text.split_once('=') {
         Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
             Ok((name.trim().to_string(), value.trim().to_string()))

@@ -12,7 +12,7 @@ use crate::study::{Problem, suggest};
 type Value<'t> = Spanned<DeValue<'t>>;
 
 /// Entries of a table, in the order of the file.
-pub(super) struct Fields<'t> {
+pub(crate) struct Fields<'t> {
     nodes: Vec<Node<'t>>,
     /// Where to point for the table as a whole.
     pub span: Range<usize>,
@@ -26,7 +26,7 @@ struct Node<'t> {
 
 /// Gathers problems.
 #[derive(Default)]
-pub(super) struct Reader {
+pub(crate) struct Reader {
     pub problems: Vec<Problem>,
 }
 
@@ -34,7 +34,7 @@ pub(super) struct Reader {
 ///
 /// # Errors
 /// Marks of a merge, each with its place; else what is no TOML; a text with nothing in it.
-pub(super) fn parse<'t>(text: &'t str, what: &str) -> Result<Spanned<DeTable<'t>>, Vec<Problem>> {
+pub(crate) fn parse<'t>(text: &'t str, what: &str) -> Result<Spanned<DeTable<'t>>, Vec<Problem>> {
     let conflicts = conflicts(text);
     if !conflicts.is_empty() {
         return Err(conflicts);
@@ -119,6 +119,22 @@ impl Reader {
             self.note(problem.mend_if(suggest(node.name, known)).mend_if(None));
         }
         fields
+    }
+
+    /// Entries of the table `[name]`; `None` where there is none.
+    pub fn table<'t>(
+        &mut self,
+        fields: &Fields<'t>,
+        name: &str,
+        what: &str,
+        known: &[&str],
+    ) -> Option<Fields<'t>> {
+        let node = fields.node(name)?;
+        let DeValue::Table(table) = node.value.get_ref() else {
+            self.wrong_type(node, "a table");
+            return None;
+        };
+        Some(self.fields(table, node.span.clone(), what, known))
     }
 
     /// Entries of every table of a list `[[name]]`; none where there is none.
@@ -319,6 +335,11 @@ impl Reader {
 impl<'t> Fields<'t> {
     fn node(&self, name: &str) -> Option<&Node<'t>> {
         self.nodes.iter().find(|node| node.name == name)
+    }
+
+    /// Whether a key is there.
+    pub fn has(&self, name: &str) -> bool {
+        self.node(name).is_some()
     }
 
     /// Place of a value; of the whole table where it is left out.

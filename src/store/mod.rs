@@ -19,6 +19,7 @@
 //! goes on when it is asked for again, and ends with the same designs to the byte: known designs are handed to
 //! the search, which replays itself over them.
 
+mod budget;
 mod clock;
 mod error;
 mod failures;
@@ -34,6 +35,7 @@ mod parts;
 mod solids;
 mod tables;
 
+pub use budget::newest_run;
 pub use error::StoreError;
 pub use files::{sha256, write_new, write_whole};
 pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};

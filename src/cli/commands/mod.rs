@@ -1,6 +1,8 @@
 //! One file a command.
 
 pub mod adopt;
+pub mod budget;
+mod budget_parts;
 mod changed;
 pub mod check;
 pub mod compare;
