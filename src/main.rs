@@ -7,8 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    adopt, calibrate, check, compare, completions, gather, history, list, measure, new, prove,
-    rerun, review, run, scatter, screen, tooling, try_design, why, wish,
+    adopt, budget, calibrate, check, compare, completions, gather, handoff, history, list, measure,
+    new, prove, rerun, review, run, scatter, screen, tooling, try_design, why, wish,
 };
 use fretwork::run::Overrides;
 
@@ -202,6 +202,27 @@ fn perform(command: Command) -> Result<(), Failure> {
             plots: plots.as_deref(),
             width,
         }),
+        Command::Handoff {
+            of,
+            pick,
+            set,
+            to,
+            chord,
+            date,
+            ledger,
+            despite_changes,
+            json,
+        } => handoff::hand_off(&handoff::Ask {
+            of: &of,
+            set: &set,
+            pick,
+            to: to.as_deref(),
+            chord_mm: chord,
+            date,
+            ledger: ledger.as_deref(),
+            despite_changes,
+            as_json: json,
+        }),
         Command::Adopt {
             run,
             pick,
@@ -238,6 +259,7 @@ fn perform(command: Command) -> Result<(), Failure> {
             page: page.as_deref(),
             as_json: json,
         }),
+        Command::Budget(ask) => budget::budget(&ask),
         Command::Calibrate(ask) => calibrate::calibrate(&ask),
         Command::Measure(ask) => measure::measure(&ask),
         Command::List { what, file, json } => list::list(what, file.as_deref(), json),

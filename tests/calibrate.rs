@@ -499,7 +499,10 @@ mod of_a_study {
         );
         assert!(study.contains("[calibration]\nparts = 5\n"), "{study}");
         let (out, _) = check(here, &["try", "yaw-ring.toml", "--beam"], 0);
-        assert!(out.to_lowercase().contains("calibrated by 5 parts"), "{out}");
+        assert!(
+            out.to_lowercase().contains("calibrated by 5 parts"),
+            "{out}"
+        );
         // Again: from the model as it stands, not on top of what was applied.
         check(here, &[&CALIBRATE[..], &["--apply"]].concat(), 0);
         assert_eq!(

@@ -27,7 +27,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     ("explore", &[]),
-    ("analyse", &[]),
+    // Its one filter of very many points.
+    ("analyse", &["explore"]),
     (
         "study",
         &[
@@ -46,6 +47,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "measured",
         &["units", "analyse", "evaluate", "study", "ledger"],
+    ),
+    (
+        "budget",
+        &["units", "expression", "analyse", "study", "ledger"],
     ),
     (
         "run",
@@ -74,10 +79,23 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "run",
             "analyse",
             "ledger",
+            "budget",
             "measured",
         ],
     ),
-    ("store", &["run", "ledger", "measured"]),
+    (
+        "handoff",
+        &[
+            "units",
+            "catalogue",
+            "part",
+            "machining",
+            "evaluate",
+            "drawing",
+            "run",
+        ],
+    ),
+    ("store", &["run", "ledger", "measured", "handoff"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
@@ -96,8 +114,10 @@ const PURE: &[&str] = &[
     "drawing",
     "ledger",
     "measured",
+    "budget",
     "run",
     "review",
+    "handoff",
 ];
 
 fn sources(dir: &Path, room: Option<&str>, found: &mut BTreeMap<String, String>) {

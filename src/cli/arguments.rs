@@ -34,6 +34,7 @@ Examples:
   fretwork adopt results/ring-001 --pick 7 --reason 'lighter'
                                        the next revision
   fretwork history ring.toml           what became of the figures
+  fretwork budget gimbal.budget.toml   what all parts weigh, and the next gram
   fretwork measure ring.toml --from rig.csv
                                        what was read of a made part
   fretwork list materials              what the built-in catalogue knows
@@ -467,6 +468,46 @@ as PNG. Revisions of the ledger beside the study are marked everywhere.")]
         decision: Option<PathBuf>,
     },
 
+    /// Hand a design off to be drawn and cut: solid, mesh, drawing, tables
+    #[command(after_help = "\
+Examples:
+  fretwork handoff results/yaw-ring-001 --pick 1804
+  fretwork handoff results/yaw-ring-001 --pick 1804 --to to-the-mill
+  fretwork handoff studies/yaw-ring.toml --set 'hole=3 mm'
+
+The files go into a new folder, whole or not at all; in it a README says what
+they are of, how to read them and what to beware of. A design that was adopted
+carries the letter of its revision, others say that they are for review only.")]
+    Handoff {
+        /// Run folder, or study file
+        #[arg(value_hint = ValueHint::AnyPath)]
+        of: PathBuf,
+        /// Design of the run; 0 is today's revision
+        #[arg(long, value_name = "ID")]
+        pick: Option<usize>,
+        /// Give a design variable of a study another value than the baseline's
+        #[arg(long, value_name = "NAME=VALUE", value_parser = assignment)]
+        set: Vec<(String, String)>,
+        /// New folder for the files [default: handoff-ID in the run]
+        #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
+        to: Option<PathBuf>,
+        /// How far the mesh may be from the solid
+        #[arg(long, value_name = "LENGTH", default_value = "0.01 mm", value_parser = length_mm)]
+        chord: f64,
+        /// Day of issue [default: today, UTC]
+        #[arg(long, value_name = "YYYY-MM-DD")]
+        date: Option<Date>,
+        /// File of the ledger [default: STUDY.ledger.toml beside the study]
+        #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+        ledger: Option<PathBuf>,
+        /// Hand off although the study has changed since the run
+        #[arg(long)]
+        despite_changes: bool,
+        /// Print one JSON object
+        #[arg(long)]
+        json: bool,
+    },
+
     /// Adopt a design of a run as the next revision of its study
     #[command(after_help = "\
 Examples:
@@ -541,6 +582,22 @@ ledger is reported by line, never written over.")]
         json: bool,
     },
 
+    /// Add up a product's mass, and say where the next gram is cheapest
+    #[command(after_help = "\
+Examples:
+  fretwork budget studies/gimbal.budget.toml
+  fretwork budget studies/gimbal.budget.toml --results results
+  fretwork budget studies/gimbal.budget.toml --run results/yaw-ring-001 \\
+    --at-most 'mass=340 g' --at-most 'cycle_time=110 min'
+  fretwork budget studies/gimbal.budget.toml --results results \\
+    --against cycle_time --page budget.html --svg budget.svg
+
+A budget lists parts of studies by their revision, bought parts and fasteners,
+with basis, growth allowance and limits. Where parts have runs, their fronts are
+combined exactly: the best choice of candidates over all parts for a total mass,
+cost or cycle time, and every step along the fronts, the cheapest gram first.")]
+    Budget(super::commands::budget::Ask),
+
     /// Put on record what was measured of a made part
     #[command(after_help = "\
 Examples:
@@ -604,12 +661,20 @@ Examples:
 }
 
 /// `NAME=VALUE` cut at the first equals sign.
-fn assignment(text: &str) -> Result<(String, String), String> {
+pub(crate) fn assignment(text: &str) -> Result<(String, String), String> {
     match text.split_once('=') {
         Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
             Ok((name.trim().to_string(), value.trim().to_string()))
         }
         _ => Err("write NAME=VALUE, as in 'hole=2.8 mm'".into()),
+    }
+}
+
+/// A length with its unit, in mm.
+fn length_mm(text: &str) -> Result<f64, String> {
+    match crate::units::read_quantity(text) {
+        Ok((value, unit)) if unit.dimension == crate::units::Dimension::LENGTH => Ok(value),
+        _ => Err("write a length with its unit, as in '0.01 mm'".into()),
     }
 }
 

@@ -5,6 +5,7 @@
 //! 80 columns, or for those of a wider terminal up to 120.
 
 pub mod arguments;
+mod budget;
 mod calibration;
 pub mod commands;
 mod comparison;

@@ -103,7 +103,7 @@ fn special(value: f64) -> Option<String> {
     }
 }
 
-fn significant(value: f64, digits: i32) -> String {
+pub fn significant(value: f64, digits: i32) -> String {
     // Rounding first, so that 9.9996 has as many digits as 10.00.
     let scientific = format!("{value:.*e}", digits as usize - 1);
     let exponent = scientific

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use super::making;
-use super::number::{duration, figure, short, signed_percent, unit};
+use super::number::{duration, figure, short, signed_percent, significant, unit};
 use super::style;
 use super::table::{Align, Cell, Table, list, paragraph, width};
 use crate::evaluate::{
@@ -570,7 +570,7 @@ fn calibrated(out: &mut dyn Write, found: &Calibrated) -> io::Result<()> {
             unit(&row.unit).into(),
             figure(row.before).into(),
             figure(row.after).into(),
-            short(row.error).into(),
+            significant(row.error, 2).into(),
         ]);
     }
     writeln!(out)?;

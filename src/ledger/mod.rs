@@ -12,7 +12,7 @@
 mod date;
 mod decision;
 mod differs;
-mod fields;
+pub(crate) mod fields;
 mod history;
 mod letter;
 mod match_up;

@@ -81,7 +81,8 @@ impl Volume {
         hole_shares(part, layout, &mut shares);
         for (index, boss) in part.bosses.iter().enumerate() {
             if boss.bore.is_some() {
-                shares.push((Item::Bore(index), -bore_mm3(boss)));
+                let curvature = part.path.curvature(boss.station_mm);
+                shares.push((Item::Bore(index), -bore_mm3(boss, curvature)));
             }
         }
         Volume {
@@ -212,33 +213,64 @@ fn mean_over_disc(radius: f64, f: impl Fn(f64) -> f64) -> f64 {
     sum * 2.0 * step / PI
 }
 
-/// Volume of a boss's bore, in mm³: through, the part of every strip within the circle (curvature of the
-/// strips' sides within the circle left out); blind, cylinder and drill point. A counterbore adds the ring around it.
-fn bore_mm3(boss: &Boss) -> f64 {
+/// Volume of the metal that a boss's bore takes, in mm³: whatever of its strips stands within the circle, blind bores from
+/// the top down to their depth, and the drill point below that. A counterbore adds the ring around it.
+///
+/// `curvature` of the path at the bore, in 1/mm.
+fn bore_mm3(boss: &Boss, curvature: f64) -> f64 {
     let Some(bore) = boss.bore else { return 0.0 };
     let radius = 0.5 * bore.diameter_mm;
+    let disc = |radius, above| disc_mm3(boss, radius, curvature, above);
     let plain = match bore.depth_mm {
         Some(depth) => {
-            PI * radius * radius * (depth + drill_point_height_mm(bore.diameter_mm) / 3.0)
+            let cone = PI * radius * radius * drill_point_height_mm(bore.diameter_mm) / 3.0;
+            disc(radius, boss.bore_top_mm() - depth) + cone
         }
-        None => disc_mm3(boss, radius, 0.0),
+        None => disc(radius, 0.0),
     };
     let around = bore.counterbore.map_or(0.0, |counterbore| {
         let bottom = boss.bore_top_mm() - counterbore.depth_mm;
-        let wide = disc_mm3(boss, 0.5 * counterbore.diameter_mm, bottom);
-        (wide - disc_mm3(boss, radius, bottom)).max(0.0)
+        let wide = disc(0.5 * counterbore.diameter_mm, bottom);
+        (wide - disc(radius, bottom)).max(0.0)
     });
     plain + around
 }
 
 /// Metal of a boss within a circle about the bore's axis, above a height, in mm³.
-fn disc_mm3(boss: &Boss, radius: f64, above: f64) -> f64 {
+fn disc_mm3(boss: &Boss, radius: f64, curvature: f64, above: f64) -> f64 {
     let strips = boss.section.strips();
+    let below = |y| left_of_side(radius, y, curvature);
     let within = strips.iter().map(|strip| {
-        (left_of_chord(radius, strip.y_high) - left_of_chord(radius, strip.y_low))
+        (below(strip.y_high) - below(strip.y_low))
             * (strip.z_high - strip.z_low.max(above)).max(0.0)
     });
     within.sum()
+}
+
+/// Area of the disc of a radius about the path that lies at lower y than `y`, sides of strips curved as the path is.
+///
+/// The side is a circle of radius rho = 1/curvature - y about the path's centre of curvature. It meets the disc's edge
+/// where v = y + curvature (radius² - y²) / 2: up to this chord the disc counts, less (or, curved the other way, and) the
+/// segment of the side's own circle over the chord.
+fn left_of_side(radius: f64, y: f64, curvature: f64) -> f64 {
+    if y.abs() >= radius || curvature == 0.0 {
+        return left_of_chord(radius, y);
+    }
+    let chord = y + 0.5 * curvature * (radius * radius - y * y);
+    let half = (radius * radius - chord * chord).max(0.0).sqrt();
+    let segment = segment(half, (1.0 / curvature - y).abs());
+    left_of_chord(radius, chord) - curvature.signum() * segment
+}
+
+/// Area of a segment of a circle of radius `rho` over a chord of a half length: rho² (theta - sin theta cos theta), flat
+/// ones by the first two terms of its series.
+fn segment(half: f64, rho: f64) -> f64 {
+    let x = half / rho;
+    if x < 1e-3 {
+        return half * half * x * (2.0 / 3.0 + 0.2 * x * x);
+    }
+    let theta = x.min(1.0).asin();
+    rho * rho * (theta - theta.sin() * theta.cos())
 }
 
 /// Area of the disc of a radius that lies at lower y than `y`.
@@ -376,5 +408,40 @@ mod tests {
     fn drill_point() {
         close(drill_point_height_mm(3.0), 0.901291, 1e-6);
         close(PI * 2.25 * drill_point_height_mm(3.0) / 3.0, 2.12362, 1e-5);
+    }
+
+    #[test]
+    fn a_side_within_a_bore_is_curved_as_the_path_is() {
+        // Against a fine sum over the disc, and from the closed form on to its series.
+        let summed = |radius: f64, y: f64, curvature: f64| {
+            let away = 1.0 / curvature;
+            let steps = 200_000;
+            let width = 2.0 * radius / f64::from(steps);
+            let column = |k: i32| {
+                let u = -radius + (f64::from(k) + 0.5) * width;
+                let half = (radius * radius - u * u).sqrt();
+                let side = away - away.signum() * ((away - y).powi(2) - u * u).sqrt();
+                (side.clamp(-half, half) + half) * width
+            };
+            (0..steps).map(column).sum::<f64>()
+        };
+        for curvature in [0.02, -0.02, 0.1, -0.1] {
+            for y in [-1.5, -0.8, 0.0, 0.3, 1.2] {
+                let (found, wanted) = (left_of_side(1.6, y, curvature), summed(1.6, y, curvature));
+                assert!(
+                    (found - wanted).abs() < 1e-6,
+                    "{curvature} {y}: {found} {wanted}"
+                );
+            }
+        }
+        let half = 1.5;
+        let (closed, series) = (
+            segment(half, half / 1.0001e-3),
+            segment(half, half / 0.9999e-3),
+        );
+        assert!(
+            (closed / series * 0.9999 / 1.0001 - 1.0).abs() < 1e-8,
+            "{closed} {series}"
+        );
     }
 }

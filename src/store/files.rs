@@ -9,7 +9,7 @@ use sha2::{Digest, Sha256};
 use super::error::StoreError;
 
 /// How the names of unfinished files begin and end; nothing else is ever removed.
-const TEMPORARY: (&str, &str) = (".fretwork-", ".tmp");
+pub(super) const TEMPORARY: (&str, &str) = (".fretwork-", ".tmp");
 
 /// Writes a file by a temporary name in the same folder, then renames it: after a crash there is the old
 /// file, or the new one, never half of one.
@@ -57,6 +57,16 @@ fn readable_by_others(builder: &mut tempfile::Builder) {
 
 #[cfg(not(unix))]
 fn readable_by_others(_: &mut tempfile::Builder) {}
+
+/// The same for folders.
+#[cfg(unix)]
+pub(super) fn folder_readable_by_others(builder: &mut tempfile::Builder) {
+    use std::os::unix::fs::PermissionsExt;
+    builder.permissions(fs::Permissions::from_mode(0o777));
+}
+
+#[cfg(not(unix))]
+pub(super) fn folder_readable_by_others(_: &mut tempfile::Builder) {}
 
 /// A rename is on the disk only once its folder is.
 fn sync_folder(folder: &Path) -> io::Result<()> {

@@ -19,12 +19,14 @@
 //! goes on when it is asked for again, and ends with the same designs to the byte: known designs are handed to
 //! the search, which replays itself over them.
 
+mod budget;
 mod clock;
 mod error;
 mod failures;
 mod files;
 mod folder;
 mod gather;
+mod handoff;
 mod ledger;
 mod manifest;
 mod measured;
@@ -34,10 +36,12 @@ mod parts;
 mod solids;
 mod tables;
 
+pub use budget::newest_run;
 pub use error::StoreError;
 pub use files::{sha256, write_new, write_whole};
 pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};
 pub use gather::Shards;
+pub use handoff::write_handoff;
 pub use ledger::{append_entry, ledger_beside, read_record, replace_text, study_beside, today};
 pub use manifest::{
     ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,

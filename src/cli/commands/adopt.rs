@@ -4,11 +4,12 @@ use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
+use super::changed::refuse_changed;
 use super::records::{self, OpenLedger, Place};
 use super::{mistaken, show, source, tell};
 use crate::cli::Failure;
 use crate::cli::number::signed_percent;
-use crate::ledger::{Date, Difference, Ledger, Quantity, Revision, differences};
+use crate::ledger::{Date, Ledger, Quantity, Revision};
 use crate::run::{Overrides, Role, Source, prepare};
 use crate::store::{self, StoreError, Stored};
 use crate::study;
@@ -80,7 +81,7 @@ pub fn adopt(ask: &Ask) -> Result<(), Failure> {
             "name the ledger of the run's study: --ledger FILE",
         ));
     }
-    compare(ask, &place, &stored)?;
+    refuse_changed(&place, &stored, ask.despite_changes, "adopt")?;
     let revision = revision(ask.run, &stored, &choice, (&row, violation), open.as_ref());
     let last = open.as_ref().and_then(|open| open.ledger.last());
     let again = last.is_some_and(|last| {
@@ -277,123 +278,6 @@ fn revision(
         dimensions: figures(&[Role::Variable]),
         predicted: figures(&[Role::Measure, Role::Objective]),
     }
-}
-
-/// Keys of these that nobody need be told of: they change with every run and revision.
-const SMALL: [&str; 5] = ["title", "notes", "seed", "explore", "baseline"];
-
-/// Keys of a study that no figure of a design follows from.
-const FREE: [&str; 9] = [
-    "title",
-    "notes",
-    "seed",
-    "explore",
-    "baseline",
-    "constraints",
-    "objective",
-    "robust",
-    "variables",
-];
-
-/// That the study is still the one that the run explored, as far as figures follow from it. Says what else has changed.
-fn compare(ask: &Ask, place: &Place, stored: &Stored) -> Result<(), Failure> {
-    let Some(file) = &place.study else {
-        tell(&format!(
-            "no study stands beside {}: whether it changed since the run is not known",
-            place.ledger.display()
-        ));
-        return Ok(());
-    };
-    let now = source(file)?;
-    let prepared = match prepare(&now, Overrides::default()) {
-        Ok(prepared) => prepared,
-        Err(_) if ask.despite_changes => return Ok(()),
-        Err(mistakes) => return Err(mistaken(&mistakes)),
-    };
-    let all = differences(&stored.study_text, &now.text).unwrap_or_default();
-    let was: Vec<&str> = of_role(stored, Role::Variable).collect();
-    let is: Vec<&str> = prepared
-        .study
-        .variables
-        .iter()
-        .map(|each| each.name.as_str())
-        .collect();
-    // Ranges may change, dimensions that come or go make other parts of the same numbers.
-    let free = |difference: &&Difference| {
-        let mut path = difference.key.split(['.', '[']);
-        let (top, name) = (
-            path.next().unwrap_or_default(),
-            path.next().unwrap_or_default(),
-        );
-        FREE.contains(&top) && (top != "variables" || was.contains(&name) == is.contains(&name))
-    };
-    let mut binding: Vec<String> = all.iter().filter(|each| !free(each)).map(words).collect();
-    let entries =
-        differences(&stored.catalogue_text, &prepared.job.catalogue_text).unwrap_or_default();
-    binding.extend(
-        entries
-            .iter()
-            .map(|each| format!("catalogue: {}", words(each))),
-    );
-    let small =
-        |each: &&Difference| SMALL.contains(&each.key.split('.').next().unwrap_or_default());
-    let others: Vec<String> = all
-        .iter()
-        .filter(|each| free(each) && !small(each))
-        .map(words)
-        .collect();
-    if binding.is_empty() || ask.despite_changes {
-        let told = [binding, others].concat();
-        if !told.is_empty() {
-            tell(&format!(
-                "the study has changed since the run:\n  {}",
-                few(&told).join("\n  ")
-            ));
-        }
-        return Ok(());
-    }
-    Err(Failure::call(
-        format!(
-            "{} has changed since the run, and figures follow from that:\n  {}",
-            file.display(),
-            few(&binding).join("\n  ")
-        ),
-        "run the study again and adopt from that run; or adopt all the same: --despite-changes",
-    ))
-}
-
-/// Names of the columns of a role.
-fn of_role(stored: &Stored, role: Role) -> impl Iterator<Item = &str> {
-    let columns = stored
-        .columns
-        .iter()
-        .filter(move |column| column.role == role);
-    columns.map(|column| column.name.as_str())
-}
-
-fn words(difference: &Difference) -> String {
-    let Difference { key, before, after } = difference;
-    let text = match (before, after) {
-        (Some(before), Some(after)) => format!("{key}: {before} is now {after}"),
-        (Some(before), None) => format!("{key}: {before} is gone"),
-        (None, Some(after)) => format!("{key}: {after} is new"),
-        (None, None) => key.clone(),
-    };
-    let clean = crate::cli::table::clean(&text);
-    match clean.chars().count() {
-        0..=150 => clean,
-        _ => clean.chars().take(149).chain(['…']).collect(),
-    }
-}
-
-/// The first lines of many.
-fn few(lines: &[String]) -> Vec<String> {
-    const MOST: usize = 12;
-    let mut all: Vec<String> = lines.iter().take(MOST).cloned().collect();
-    if lines.len() > MOST {
-        all.push(format!("and {} more", lines.len() - MOST));
-    }
-    all
 }
 
 /// A study with the design as its baseline.

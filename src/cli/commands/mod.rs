@@ -1,11 +1,15 @@
 //! One file a command.
 
 pub mod adopt;
+pub mod budget;
+mod budget_parts;
 pub mod calibrate;
+mod changed;
 pub mod check;
 pub mod compare;
 pub mod completions;
 pub mod gather;
+pub mod handoff;
 pub mod history;
 pub mod list;
 mod made;
