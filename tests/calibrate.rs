@@ -350,16 +350,17 @@ mod of_a_study {
         rows
     }
 
-    /// The round trip through the study's own evaluator: parts made with known factors, measured with seeded noise. Of 6
-    /// factors in 12 seeds, 95 % is 68; fewer than 62 has a chance of some thousandths.
+    /// The round trip through the study's own evaluator: parts made with known factors, measured with seeded noise. Of
+    /// 6 factors in 5 seeds 95 % is 28.5; fewer than 25 has a chance of a thousandth. The factors lie far from neutral: one
+    /// that is not applied is counted as known, and the others take up what it was off by.
     #[test]
     fn the_study_s_own_model_comes_back() {
-        let truth = [0.96, 0.9, 0.05, 3e-4, 4.0, 0.5];
+        let truth = [0.85, 0.85, 0.08, 4e-4, 5.0, 0.4];
         let rows = rows();
         let bench = bench(&rows);
         let figures = bench.figures(&truth).unwrap();
         let (mut held, mut applied) = (0, 0);
-        for seed in 0..12 {
+        for seed in 0..5 {
             let read = with_noise(&rows, &figures, &mut Normal::seeded(50 + seed));
             let outcome = calibrate(&|values: &[f64]| bench.figures(values), &read, &ALL).unwrap();
             for (found, truth) in outcome.factors.iter().zip(truth) {
@@ -368,8 +369,8 @@ mod of_a_study {
             }
             assert!(outcome.test.unwrap().1 < outcome.test.unwrap().0);
         }
-        println!("applied {applied} of 72, held by their intervals {held}");
-        assert!(held >= 62, "{held} of 72; applied {applied}");
+        println!("applied {applied} of 30, held by their intervals {held}");
+        assert!(held >= 25, "{held} of 30; applied {applied}");
     }
 
     /// The figures that a calibration turns are those of the study that carries it: mass, time, and stiffness in series with
