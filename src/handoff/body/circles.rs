@@ -1,9 +1,10 @@
 //! Holes along the tool axis cut into the plan: floor holes, bores and counterbores.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
 use super::BodyError;
 use super::grid::{Grid, Point, Shape, left};
+use super::meet::{chord, parameter, point_at};
 use super::plan::{Bottom, Line, Plan, PlanCurve, PlanEdge};
 use crate::part::{Bore, Boss, Depth, HoleRow, Layout, Part, StripName, drill_point_height_mm};
 
@@ -12,7 +13,7 @@ const TOUCH_MM: f64 = 1e-5;
 
 /// A circle to cut.
 #[derive(Clone, Copy, Debug)]
-pub struct Circle {
+struct Circle {
     centre: Point,
     radius: f64,
     /// Station of its centre.
@@ -21,19 +22,6 @@ pub struct Circle {
     floor: f64,
     /// Height of the drill point of a blind hole, in mm.
     apex: Option<f64>,
-}
-
-impl Circle {
-    /// A circle that nothing is drilled on.
-    pub fn bare(centre: Point, radius: f64) -> Circle {
-        Circle {
-            centre,
-            radius,
-            station: 0.0,
-            floor: 0.0,
-            apex: None,
-        }
-    }
 }
 
 /// Why a circle can't be cut.
@@ -286,10 +274,11 @@ fn arcs(
     for ends in stops.windows(2) {
         let middle = on(0.5 * (ends[0].0 + ends[1].0));
         let right = outside(grid, plan, circle, middle, earlier)?;
-        if let Some(apex) = circle.apex {
-            if apex < TOUCH_MM || !plan.full(right, apex, circle.floor) {
-                return Err(Refused::Through);
-            }
+        if circle
+            .apex
+            .is_some_and(|apex| apex < TOUCH_MM || !plan.full(right, apex, circle.floor))
+        {
+            return Err(Refused::Through);
         }
         let left = plan.cut_above(right, level);
         plan.keep(PlanEdge {
@@ -328,39 +317,6 @@ fn outside(
     Ok(profile)
 }
 
-/// Point of a curve at its parameter.
-pub fn point_at(grid: &Grid, plan: &Plan, curve: usize, at: f64) -> Point {
-    let PlanCurve { line, shape, .. } = plan.curves[curve];
-    match (line, shape) {
-        (Line::Rail { chain, rail }, _) => left(grid.chains[chain].pose(at), grid.rails[rail]),
-        (_, Shape::Line { point, direction }) => point + direction * at,
-        (_, Shape::Circle { centre, radius, .. }) => {
-            let (sin, cos) = at.sin_cos();
-            centre + Point::new(cos, sin) * radius
-        }
-    }
-}
-
-/// Parameter of a point of an edge's curve, the one nearest to the edge's middle.
-pub fn parameter(grid: &Grid, plan: &Plan, edge: &PlanEdge, point: Point) -> f64 {
-    let PlanCurve { line, shape, .. } = plan.curves[edge.curve];
-    let middle = 0.5 * (edge.at.0 + edge.at.1);
-    match (line, shape) {
-        (Line::Rail { chain, .. }, _) => grid.chains[chain].place(point, middle).0,
-        (
-            _,
-            Shape::Line {
-                point: zero,
-                direction,
-            },
-        ) => (point - zero).dot(&direction),
-        (_, Shape::Circle { centre, .. }) => {
-            let from = point - centre;
-            middle + (from.y.atan2(from.x) - middle + PI).rem_euclid(TAU) - PI
-        }
-    }
-}
-
 /// Where a circle crosses an edge: parameter and point, in order along the edge.
 fn hits(
     grid: &Grid,
@@ -371,7 +327,7 @@ fn hits(
     let shape = plan.curves[edge.curve].shape;
     let parameter = |point: Point| parameter(grid, plan, edge, point);
     // How far inside the circle the curve's nearest point is, and the two points where it crosses.
-    let (depth, foot, half) = chord(shape, circle);
+    let (depth, foot, half) = chord(shape, circle.centre, circle.radius);
     if depth < -TOUCH_MM {
         return Ok(Vec::new());
     }
@@ -395,34 +351,4 @@ fn hits(
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
     Ok(found)
-}
-
-/// Chord that a curve and a circle share: how far in mm the curve comes inside the circle (negative: it stays
-/// out), the chord's middle, and half of it.
-pub fn chord(shape: Shape, circle: &Circle) -> (f64, Point, Point) {
-    match shape {
-        Shape::Line { point, direction } => {
-            let foot = point + direction * (circle.centre - point).dot(&direction);
-            let away = (circle.centre - foot).norm();
-            let half = (circle.radius * circle.radius - away * away)
-                .max(0.0)
-                .sqrt();
-            (circle.radius - away, foot, direction * half)
-        }
-        Shape::Circle { centre, radius, .. } => {
-            let between = circle.centre - centre;
-            let apart = between.norm();
-            let towards = between / apart;
-            // Distance of the common chord from the curve's centre (law of cosines).
-            let along =
-                (apart * apart + radius * radius - circle.radius * circle.radius) / (2.0 * apart);
-            let half = (radius * radius - along * along).max(0.0).sqrt();
-            let across = Point::new(-towards.y, towards.x);
-            (
-                circle.radius - (apart - radius).abs(),
-                centre + towards * along,
-                across * half,
-            )
-        }
-    }
 }

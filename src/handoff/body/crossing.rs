@@ -1,8 +1,8 @@
 //! Whether the frame runs over itself: boundaries of the undrilled plan that cross.
 
 use super::BodyError;
-use super::circles::{Circle, chord, parameter, point_at};
 use super::grid::{Grid, Point, SAME_MM, Shape};
+use super::meet::{chord, parameter, point_at};
 use super::plan::{Plan, PlanEdge};
 
 /// No two edges of the plan cross, but where they share a vertex.
@@ -63,7 +63,7 @@ fn crossing(grid: &Grid, plan: &Plan, a: &PlanEdge, b: &PlanEdge) -> Option<Poin
                     plan.vertices[b.to],
                 ]
             } else {
-                let (depth, foot, half) = chord(shape, &Circle::bare(centre, radius));
+                let (depth, foot, half) = chord(shape, centre, radius);
                 // Circles that lie within one another share nothing, however deep.
                 if depth < 0.0 || half == Point::zeros() && depth > SAME_MM {
                     vec![]
