@@ -11,6 +11,10 @@ use crate::part::{Bore, Boss, Depth, HoleRow, Layout, Part, StripName, drill_poi
 /// A circle that comes so near to a line, in mm, touches it.
 const TOUCH_MM: f64 = 1e-5;
 
+/// A bore that touches the side of a wall or rib is moved by so much across the path, in mm: a hundredth of what any
+/// drill can place, and no zero to divide metal from air.
+const STEP_MM: f64 = 1e-3;
+
 /// A circle to cut.
 #[derive(Clone, Copy, Debug)]
 struct Circle {
@@ -26,8 +30,8 @@ struct Circle {
 
 /// Why a circle can't be cut.
 enum Refused {
-    /// It touches a line.
-    Touches,
+    /// It touches a line: +1 or -1 where a step to higher or lower y would part them or let them cross, else 0.
+    Touches(f64),
     /// It reaches beyond the part, or its section.
     Beyond,
     /// A blind one comes out.
@@ -138,10 +142,45 @@ fn bore_hole(
     boss: &Boss,
     bore: &Bore,
 ) -> Result<(), BodyError> {
+    let before = plan.clone();
+    match bore_at(part, grid, plan, (boss, bore), 0.0) {
+        Err((Refused::Touches(step), _)) if step != 0.0 => {
+            *plan = before;
+            bore_at(part, grid, plan, (boss, bore), step * STEP_MM)
+        }
+        done => done,
+    }
+    .map_err(|(refused, diameter_mm)| {
+        let name = boss.name.clone();
+        match refused {
+            Refused::Touches(_) => BodyError::Touches {
+                boss: name,
+                diameter_mm,
+            },
+            Refused::Beyond => BodyError::Bore {
+                boss: name,
+                diameter_mm,
+            },
+            Refused::Through => BodyError::BreaksThrough {
+                name: format!("boss {name}"),
+                station_mm: grid.wrapped(boss.station_mm),
+            },
+        }
+    })
+}
+
+/// A bore and its counterbore at a distance from the path; where refused, with the diameter of the circle.
+fn bore_at(
+    part: &Part,
+    grid: &Grid,
+    plan: &mut Plan,
+    (boss, bore): (&Boss, &Bore),
+    y: f64,
+) -> Result<(), (Refused, f64)> {
     let station = boss.station_mm;
     let [wide_floor, floor] = heights(boss, bore);
     let plain = Circle {
-        centre: left(part.path.pose(station), 0.0),
+        centre: left(part.path.pose(station), y),
         radius: 0.5 * bore.diameter_mm,
         station,
         floor,
@@ -160,16 +199,8 @@ fn bore_hole(
     });
     let circles: Vec<Circle> = wide.into_iter().chain([plain]).collect();
     for (index, circle) in circles.iter().enumerate() {
-        let diameter_mm = 2.0 * circle.radius;
-        let boss = boss.name.clone();
-        one(grid, plan, circle, &circles[..index]).map_err(|refused| match refused {
-            Refused::Touches => BodyError::Touches { boss, diameter_mm },
-            Refused::Beyond => BodyError::Bore { boss, diameter_mm },
-            Refused::Through => BodyError::BreaksThrough {
-                name: format!("boss {boss}"),
-                station_mm: station,
-            },
-        })?;
+        one(grid, plan, circle, &circles[..index])
+            .map_err(|refused| (refused, 2.0 * circle.radius))?;
     }
     Ok(())
 }
@@ -335,7 +366,7 @@ fn hits(
     let within = |at: f64| from - TOUCH_MM < at && at < to + TOUCH_MM;
     if depth < TOUCH_MM {
         return match within(parameter(foot)) {
-            true => Err(Refused::Touches),
+            true => Err(Refused::Touches(away(plan, edge))),
             false => Ok(Vec::new()),
         };
     }
@@ -343,7 +374,7 @@ fn hits(
     for point in [foot - half, foot + half] {
         let at = parameter(point);
         if (at - from).abs() < TOUCH_MM || (at - to).abs() < TOUCH_MM {
-            return Err(Refused::Touches);
+            return Err(Refused::Touches(0.0));
         }
         if within(at) {
             found.push((at, point));
@@ -351,4 +382,19 @@ fn hits(
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
     Ok(found)
+}
+
+/// Direction in y away from the metal at a rail; 0 for other lines.
+fn away(plan: &Plan, edge: &PlanEdge) -> f64 {
+    let metal = |profile: usize| {
+        plan.profiles[profile]
+            .iter()
+            .filter(|&&metal| metal)
+            .count()
+    };
+    match plan.curves[edge.curve].line {
+        Line::Rail { .. } if metal(edge.right) > metal(edge.left) => 1.0,
+        Line::Rail { .. } => -1.0,
+        _ => 0.0,
+    }
 }
