@@ -325,7 +325,7 @@ fn what_stands_in_the_way_is_said_and_nothing_is_lost() {
         2,
         &[
             "has changed since the run",
-            "12 mm is now 13 mm",
+            "width: \"12 mm\" is now \"13 mm\"",
             "--despite-changes",
         ],
     );

@@ -27,7 +27,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
         ],
     ),
     ("explore", &[]),
-    ("analyse", &[]),
+    // Its one filter of very many points.
+    ("analyse", &["explore"]),
     (
         "study",
         &[
@@ -43,6 +44,14 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("drawing", &["units", "part", "machining", "evaluate"]),
     // Decisions and ledgers print their problems as a study does.
     ("ledger", &["units", "study"]),
+    (
+        "budget",
+        &["units", "expression", "analyse", "study", "ledger"],
+    ),
+    (
+        "measured",
+        &["units", "analyse", "evaluate", "study", "ledger"],
+    ),
     (
         "run",
         &[
@@ -70,6 +79,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "run",
             "analyse",
             "ledger",
+            "budget",
+            "measured",
         ],
     ),
     (
@@ -84,7 +95,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "run",
         ],
     ),
-    ("store", &["run", "ledger", "handoff"]),
+    ("store", &["run", "ledger", "measured", "handoff"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
@@ -102,6 +113,8 @@ const PURE: &[&str] = &[
     "study",
     "drawing",
     "ledger",
+    "budget",
+    "measured",
     "run",
     "review",
     "handoff",

@@ -4,9 +4,11 @@
 //! split by cause in [`shares`]. Which axis drives a measure is read off designs made for it
 //! ([`indices()`], [`elementary()`], [`effects()`]) or off any designs ([`regress`]). What scattered parts have in
 //! them is summed up by [`moments`], [`chance`] and [`Regressor`]; [`slopes`] gives what one objective costs in
-//! another along a front.
+//! another along a front; [`combine()`] puts the fronts of several parts together, and [`steps`] says where the next
+//! unit is cheapest.
 
 mod causes;
+mod combine;
 mod effects;
 mod elementary;
 mod indices;
@@ -15,6 +17,7 @@ mod regression;
 mod scatter;
 
 pub use causes::{quantile, shares};
+pub use combine::{Combined, MOST_HELD, Step, TooMany, combine, steps};
 pub use effects::effects;
 pub use elementary::{Elementary, elementary};
 pub use indices::{Indices, Share, indices};

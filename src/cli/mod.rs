@@ -5,6 +5,8 @@
 //! 80 columns, or for those of a wider terminal up to 120.
 
 pub mod arguments;
+mod budget;
+mod calibration;
 pub mod commands;
 mod comparison;
 mod drivers;
@@ -16,6 +18,7 @@ mod json;
 mod listing;
 mod making;
 mod meaning;
+mod measured;
 mod number;
 pub mod outside;
 mod progress;

@@ -3,6 +3,7 @@
 //! One file a format. Nothing here opens a file; `store` puts them into a folder, whole or not at all.
 
 pub mod body;
+pub mod drawing;
 mod holes;
 pub mod mesh;
 mod readme;
@@ -16,6 +17,9 @@ pub use holes::{HoleRecord, holes};
 
 use crate::evaluate::Sheet;
 use crate::part::{Layout, Part, Volume};
+use body::{Body, BodyError};
+use mesh::{Mesh, MeshError};
+use three_mf::{PackageError, three_mf};
 
 /// A design that is handed off, and what it is of.
 #[derive(Clone, Copy, Debug)]
@@ -47,6 +51,15 @@ pub struct Facts<'a> {
 }
 
 impl Facts<'_> {
+    /// The part in a line: title, material, design.
+    fn about(&self) -> String {
+        let of = match (self.run, self.design) {
+            ("", _) | (_, None) => String::new(),
+            (run, Some(design)) => format!(", design {design} of run {run}"),
+        };
+        format!("{}, {}{of}", self.title, self.material)
+    }
+
     /// What every file is called by: `yaw-ring-B`, `yaw-ring-1804`, `yaw-ring`.
     pub fn stem(&self) -> String {
         match (self.revision, self.design) {
@@ -62,32 +75,69 @@ impl Facts<'_> {
 pub enum HandoffError {
     /// It is no part.
     NoPart,
+    /// Its solid can't be made.
+    Solid(BodyError),
+    /// Its mesh can't.
+    Mesh(MeshError),
+    /// The mesh can't be packed.
+    Package(PackageError),
 }
 
 impl fmt::Display for HandoffError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             HandoffError::NoPart => write!(f, "hand off a design that can't be built"),
+            HandoffError::Solid(error) => error.fmt(f),
+            HandoffError::Mesh(error) => error.fmt(f),
+            HandoffError::Package(error) => error.fmt(f),
         }
     }
 }
 
 impl std::error::Error for HandoffError {}
 
+/// How the files are to be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wants {
+    /// Chord error of the mesh, in mm.
+    pub chord_mm: f64,
+}
+
 /// Every file of a hand-off, the README first.
 ///
 /// # Errors
 /// [`HandoffError`].
-pub fn files(facts: &Facts) -> Result<Vec<Item>, HandoffError> {
+pub fn files(facts: &Facts, wants: &Wants) -> Result<Vec<Item>, HandoffError> {
     let (part, layout) = built(facts)?;
     let stem = facts.stem();
+    let body = Body::of(part, layout).map_err(HandoffError::Solid)?;
     let holes = holes(part, layout, &facts.sheet.plan);
     let item = |name: String, bytes: Vec<u8>, words: &str| Item {
         name,
         bytes,
         words: words.into(),
     };
+    let mesh = Mesh::of(&body, wants.chord_mm).map_err(HandoffError::Mesh)?;
+    let about = facts.about();
+    let label = step::Label {
+        name: &stem,
+        description: &about,
+        date: &format!("{}T00:00:00", facts.date),
+    };
     let mut items = vec![
+        item(
+            format!("{stem}.step"),
+            step::step(&body, &label).into_bytes(),
+            "solid, ISO 10303-21 (AP 214): true planes, cylinders and cones",
+        ),
+        item(
+            format!("{stem}.3mf"),
+            three_mf(&mesh, &label).map_err(HandoffError::Package)?,
+            &format!(
+                "mesh, ISO/IEC 25422: within {} mm of the solid",
+                wants.chord_mm
+            ),
+        ),
         item(
             format!("{stem}-holes.csv"),
             tables::holes(&holes),
@@ -104,8 +154,8 @@ pub fn files(facts: &Facts) -> Result<Vec<Item>, HandoffError> {
             "operations with tools, speeds, feeds, times and cost",
         ),
     ];
-    let volume = Volume::of(part, layout).metal_mm3;
-    let text = readme::readme(facts, &items, &holes, volume);
+    let volumes = [Volume::of(part, layout).metal_mm3, body.volume_mm3()];
+    let text = readme::readme(facts, &items, &holes, volumes);
     items.insert(0, item("README.md".into(), text.into_bytes(), "this text"));
     Ok(items)
 }

@@ -17,12 +17,16 @@ const CAUTIONS: [&str; 6] = [
     "Measure the first part, weigh it, and tell the study what came out.",
 ];
 
-/// The text of the README. `items` are the other files.
+/// Shares of a volume nearer than this are one.
+const SAME_VOLUME: f64 = 1e-6;
+
+/// The text of the README. `items` are the other files; the volumes are the evaluator's and
+/// the solid's, in mm³.
 pub(super) fn readme(
     facts: &Facts,
     items: &[Item],
     holes: &[HoleRecord],
-    volume_mm3: f64,
+    [volume_mm3, solid_mm3]: [f64; 2],
 ) -> String {
     let mut text = format!("# {}\n\n", one_line(facts.title));
     let mut line = |label: &str, what: &str| {
@@ -59,9 +63,14 @@ pub(super) fn readme(
     }
     text.push_str("\n## Figures\n\n");
     text.push_str(&format!(
-        "- volume of metal: {} mm^3\n",
-        significant(volume_mm3, 9)
+        "- volume of metal: {} mm^3; of the solid: {} mm^3\n",
+        significant(volume_mm3, 9),
+        significant(solid_mm3, 9)
     ));
+    // More than rounding: a bore where the path changes its curvature, say.
+    if (solid_mm3 / volume_mm3 - 1.0).abs() > SAME_VOLUME {
+        text.push_str("- **mass and stiffness were worked out for the first of these volumes**\n");
+    }
     for named in figures(facts.sheet) {
         let unit = if named.unit.is_empty() {
             String::new()

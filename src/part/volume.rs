@@ -247,41 +247,30 @@ fn disc_mm3(boss: &Boss, radius: f64, curvature: f64, above: f64) -> f64 {
     within.sum()
 }
 
-/// Curvature times radius below which a side within a bore is taken as a parabola: what that leaves out is of the third
-/// order, and the difference of two large circles would lose more.
-const NEARLY_STRAIGHT: f64 = 1e-4;
-
 /// Area of the disc of a radius about the path that lies at lower y than `y`, sides of strips curved as the path is.
 ///
-/// The side is a circle of radius R - y about the path's centre of curvature, R = 1/curvature away: what lies beyond it
-/// is the lens of two circles (Weisstein, "Circle-Circle Intersection", equation 14).
+/// The side is a circle of radius rho = 1/curvature - y about the path's centre of curvature. It meets the disc's edge
+/// where v = y + curvature (radius² - y²) / 2: up to this chord the disc counts, less (or, curved the other way, and) the
+/// segment of the side's own circle over the chord.
 fn left_of_side(radius: f64, y: f64, curvature: f64) -> f64 {
-    if y.abs() >= radius {
+    if y.abs() >= radius || curvature == 0.0 {
         return left_of_chord(radius, y);
     }
-    if (curvature * radius).abs() < NEARLY_STRAIGHT {
-        let half = (radius * radius - y * y).sqrt();
-        return left_of_chord(radius, y) + curvature / (1.0 - curvature * y) * half.powi(3) / 3.0;
-    }
-    let away = (1.0 / curvature).abs();
-    match curvature > 0.0 {
-        true => PI * radius * radius - lens(radius, away - y, away),
-        false => lens(radius, away + y, away),
-    }
+    let chord = y + 0.5 * curvature * (radius * radius - y * y);
+    let half = (radius * radius - chord * chord).max(0.0).sqrt();
+    let segment = segment(half, (1.0 / curvature - y).abs());
+    left_of_chord(radius, chord) - curvature.signum() * segment
 }
 
-/// Area that two circles of radii r and R at a distance d have in common.
-fn lens(r: f64, big: f64, d: f64) -> f64 {
-    if d >= r + big {
-        return 0.0;
+/// Area of a segment of a circle of radius `rho` over a chord of a half length: rho² (theta - sin theta cos theta), flat
+/// ones by the first two terms of its series.
+fn segment(half: f64, rho: f64) -> f64 {
+    let x = half / rho;
+    if x < 1e-3 {
+        return half * half * x * (2.0 / 3.0 + 0.2 * x * x);
     }
-    if d <= (big - r).abs() {
-        return PI * r.min(big).powi(2);
-    }
-    let one = ((d * d + r * r - big * big) / (2.0 * d * r)).clamp(-1.0, 1.0);
-    let two = ((d * d + big * big - r * r) / (2.0 * d * big)).clamp(-1.0, 1.0);
-    let kite = (-d + r + big) * (d + r - big) * (d - r + big) * (d + r + big);
-    r * r * one.acos() + big * big * two.acos() - 0.5 * kite.max(0.0).sqrt()
+    let theta = x.min(1.0).asin();
+    rho * rho * (theta - theta.sin() * theta.cos())
 }
 
 /// Area of the disc of a radius that lies at lower y than `y`.
@@ -423,7 +412,7 @@ mod tests {
 
     #[test]
     fn a_side_within_a_bore_is_curved_as_the_path_is() {
-        // Against a fine sum over the disc, and from the lens on to the parabola.
+        // Against a fine sum over the disc, and from the closed form on to its series.
         let summed = |radius: f64, y: f64, curvature: f64| {
             let away = 1.0 / curvature;
             let steps = 200_000;
@@ -445,9 +434,14 @@ mod tests {
                 );
             }
         }
-        let (lens, parabola) = (1.01e-4 / 1.6, 0.99e-4 / 1.6);
-        let jump = left_of_side(1.6, 0.3, lens) - left_of_side(1.6, 0.3, parabola);
-        let slope = (1.6_f64.powi(2) - 0.09).powf(1.5) / 3.0 * (lens - parabola);
-        assert!((jump - slope).abs() < 1e-8, "{jump} {slope}");
+        let half = 1.5;
+        let (closed, series) = (
+            segment(half, half / 1.0001e-3),
+            segment(half, half / 0.9999e-3),
+        );
+        assert!(
+            (closed / series * 0.9999 / 1.0001 - 1.0).abs() < 1e-8,
+            "{closed} {series}"
+        );
     }
 }

@@ -4,6 +4,8 @@
 //! their hashes, the figures are JSON in the file, the drawings SVG. Everything a study says (title, notes,
 //! names) is escaped where it is put.
 
+mod budget;
+mod calibration;
 mod columns;
 mod comparison;
 mod driver_section;
@@ -20,6 +22,8 @@ mod sheets;
 mod solid;
 mod told;
 
+pub use budget::{budget_page, budget_plot};
+pub use calibration::calibration_plot;
 pub use columns::MOST_DESIGNS;
 pub use comparison::comparison_page;
 pub use drivers::driver_plots;

@@ -19,6 +19,7 @@
 //! goes on when it is asked for again, and ends with the same designs to the byte: known designs are handed to
 //! the search, which replays itself over them.
 
+mod budget;
 mod clock;
 mod error;
 mod failures;
@@ -28,12 +29,14 @@ mod gather;
 mod handoff;
 mod ledger;
 mod manifest;
+mod measured;
 mod open;
 mod part;
 mod parts;
 mod solids;
 mod tables;
 
+pub use budget::newest_run;
 pub use error::StoreError;
 pub use files::{sha256, write_new, write_whole};
 pub use folder::{BLOCK, Folder, Resumed, is_run, replace_page};
@@ -44,5 +47,6 @@ pub use manifest::{
     ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,
     OriginRecord, ShardRecord, Status, tool,
 };
+pub use measured::{append_records, measured_beside};
 pub use open::{Stored, open};
 pub use parts::Parts;

@@ -4,7 +4,7 @@ use super::records::Place;
 use super::{mistaken, source, tell};
 use crate::cli::Failure;
 use crate::ledger::{Difference, differences};
-use crate::run::{Overrides, Role, prepare};
+use crate::run::{Overrides, Prepared, Role, prepare};
 use crate::store::Stored;
 
 /// Keys of these that nobody need be told of: they change with every run and revision.
@@ -48,7 +48,44 @@ pub(super) fn refuse_changed(
         Err(_) if despite_changes => return Ok(()),
         Err(mistakes) => return Err(mistaken(&mistakes)),
     };
-    let all = differences(&stored.study_text, &now.text).unwrap_or_default();
+    let Since {
+        binding, others, ..
+    } = since(stored, &now.text, &prepared);
+    if binding.is_empty() || despite_changes {
+        let told = [binding, others].concat();
+        if !told.is_empty() {
+            tell(&format!(
+                "the study has changed since the run:\n  {}",
+                few(&told).join("\n  ")
+            ));
+        }
+        return Ok(());
+    }
+    Err(Failure::call(
+        format!(
+            "{} has changed since the run, and figures follow from that:\n  {}",
+            file.display(),
+            few(&binding).join("\n  ")
+        ),
+        format!(
+            "run the study again and {what} from that run; or {what} all the same: --despite-changes"
+        ),
+    ))
+}
+
+/// What differs between a run's study and the study as it is now, in words, a line each.
+pub(super) struct Since {
+    /// What figures of designs follow from.
+    pub binding: Vec<String>,
+    /// What else differs; titles, notes, seeds, plans and baselines aside.
+    pub others: Vec<String>,
+    /// Whether the baseline is another one.
+    pub baseline: bool,
+}
+
+/// What differs between the study that a run explored and its text as it is now, read as `prepared`.
+pub(super) fn since(stored: &Stored, now: &str, prepared: &Prepared) -> Since {
+    let all = differences(&stored.study_text, now).unwrap_or_default();
     let was: Vec<&str> = of_role(stored, Role::Variable).collect();
     let is: Vec<&str> = prepared
         .study
@@ -80,26 +117,13 @@ pub(super) fn refuse_changed(
         .filter(|each| free(each) && !small(each))
         .map(words)
         .collect();
-    if binding.is_empty() || despite_changes {
-        let told = [binding, others].concat();
-        if !told.is_empty() {
-            tell(&format!(
-                "the study has changed since the run:\n  {}",
-                few(&told).join("\n  ")
-            ));
-        }
-        return Ok(());
+    let top =
+        |each: &Difference| each.key.split(['.', '[']).next().unwrap_or_default() == "baseline";
+    Since {
+        binding,
+        others,
+        baseline: all.iter().any(top),
     }
-    Err(Failure::call(
-        format!(
-            "{} has changed since the run, and figures follow from that:\n  {}",
-            file.display(),
-            few(&binding).join("\n  ")
-        ),
-        format!(
-            "run the study again and {what} from that run; or {what} all the same: --despite-changes"
-        ),
-    ))
 }
 
 /// Names of the columns of a role.
@@ -127,7 +151,7 @@ fn words(difference: &Difference) -> String {
 }
 
 /// The first lines of many.
-fn few(lines: &[String]) -> Vec<String> {
+pub(super) fn few(lines: &[String]) -> Vec<String> {
     const MOST: usize = 12;
     let mut all: Vec<String> = lines.iter().take(MOST).cloned().collect();
     if lines.len() > MOST {

@@ -1,6 +1,9 @@
 //! One file a command.
 
 pub mod adopt;
+pub mod budget;
+mod budget_parts;
+pub mod calibrate;
 mod changed;
 pub mod check;
 pub mod compare;
@@ -9,6 +12,8 @@ pub mod gather;
 pub mod handoff;
 pub mod history;
 pub mod list;
+mod made;
+pub mod measure;
 pub mod new;
 mod picked;
 pub mod prove;

@@ -17,7 +17,7 @@ pub(super) const BOTTOM: f64 = 14.0;
 
 /// Sizes of letters, in mm: of words, and of figures at the axes.
 pub(super) const LETTERS: f64 = 3.2;
-pub(super) const SMALL: f64 = 2.7;
+pub(in super::super) const SMALL: f64 = 2.7;
 
 /// A plot being drawn.
 pub(in super::super) struct Frame {
@@ -78,7 +78,7 @@ impl Frame {
     }
 
     /// Whether a box (left, top, right, bottom) on paper lies within the axes.
-    pub(super) fn holds(&self, [left, top, right, bottom]: [f64; 4]) -> bool {
+    pub(in super::super) fn holds(&self, [left, top, right, bottom]: [f64; 4]) -> bool {
         left >= LEFT + 0.5
             && top >= TOP
             && right <= WIDTH - RIGHT
@@ -95,6 +95,12 @@ impl Frame {
             HEIGHT - BOTTOM - v * (HEIGHT - TOP - BOTTOM),
         );
         inside.then_some(at)
+    }
+
+    /// Where a value of the axis across stands on paper, and from where to where the frame reaches there; `None` outside.
+    pub(in super::super) fn upright(&self, x: f64) -> Option<(f64, f64, f64)> {
+        let (x, _) = self.paper((x, self.low.1))?;
+        Some((x, TOP, HEIGHT - BOTTOM))
     }
 
     /// The plot's bounds and their places on paper, for a script: `low high left right` across, then up.

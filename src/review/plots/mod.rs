@@ -13,7 +13,7 @@ use crate::run::{Finished, Goal};
 
 pub(super) use frame::tick_words;
 pub use frame::ticks;
-pub(super) use frame::{Frame, LEFT};
+pub(super) use frame::{Frame, LEFT, SMALL};
 pub(super) use front::front_plot;
 pub(super) use parallel::parallel_plot;
 pub(super) use trace::trace_plot;
