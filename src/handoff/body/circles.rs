@@ -13,7 +13,7 @@ const TOUCH_MM: f64 = 1e-5;
 
 /// A bore that touches the side of a wall or rib is moved by so much across the path, in mm: a hundredth of what any
 /// drill can place, and no zero to divide metal from air.
-const STEP_MM: f64 = 1e-3;
+const STEP_MM: f64 = 5e-4;
 
 /// A circle to cut.
 #[derive(Clone, Copy, Debug)]
