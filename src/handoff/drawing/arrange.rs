@@ -214,8 +214,8 @@ impl Matter<'_> {
         plan.edges();
         plan.holes();
         plan.centre_lines();
-        for cut in &self.cuts {
-            plan.cut(cut);
+        for each in &self.cuts {
+            plan.cut(each, self.station(each, look, cut));
         }
         if let Some(depth) = cut {
             plan.plane(look, depth, self.full);
@@ -257,6 +257,29 @@ impl Matter<'_> {
         };
         board.place(&side, by);
         View { board }
+    }
+
+    /// Where a section is marked: of equal bosses at the one farthest from the plane of the full section.
+    fn station(&self, cut: &Cut, look: Look, plane: Option<f64>) -> f64 {
+        let (Some(_), Some(depth)) = (cut.bored, plane) else {
+            return cut.station_mm;
+        };
+        let part = self.facts.part;
+        let off = |station: f64| {
+            let (x, y) = part.path.pose(station).left(0.0);
+            (look.of((x, y)).1 - depth).abs()
+        };
+        let alike = part
+            .bosses
+            .iter()
+            .filter(|boss| boss.section == *cut.section && boss.bore.is_some());
+        let mut best = cut.station_mm;
+        for boss in alike {
+            if off(boss.station_mm) > off(best) + 1e-6 {
+                best = boss.station_mm;
+            }
+        }
+        best
     }
 
     /// The section of a cut, no wider than `room` before its sizes are written.
@@ -364,10 +387,10 @@ impl Matter<'_> {
             let place = crate::drawing::text::decimals(place, 3);
             lines.push(match listed {
                 true => {
-                    format!("Holes at the places of the table, ±{place}, drilled in one set-up.")
+                    format!("Holes at the places of the table, ±{place}, all from one set-up.")
                 }
                 false => {
-                    format!("Holes at the places of holes.csv, ±{place}, drilled in one set-up.")
+                    format!("Holes at the places of holes.csv, ±{place}, all from one set-up.")
                 }
             });
         }

@@ -198,14 +198,14 @@ impl Plan<'_> {
     }
 
     /// Where a section across the frame is taken.
-    pub(crate) fn cut(&mut self, cut: &Cut) {
-        let heading = self.facts.part.path.pose(cut.station_mm).heading;
+    pub(crate) fn cut(&mut self, cut: &Cut, station: f64) {
+        let heading = self.facts.part.path.pose(station).heading;
         // Seen against the direction of travel; paper's y points down.
         let way = (-heading.cos(), heading.sin());
         for side in [-1.0, 1.0] {
             let at = |gap: f64| {
                 self.on(
-                    cut.station_mm,
+                    station,
                     side * (0.5 * cut.section.width_mm + gap / self.scale),
                 )
             };
