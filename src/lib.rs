@@ -28,6 +28,7 @@
 //! | [`drawing`] | drawings of a frame, letters, sheets of paper |
 //! | [`ledger`] | decisions of a meeting, revisions and their history: texts in, records out |
 //! | [`budget`] | mass budget of a product, the fronts of its parts put together |
+//! | [`measured`] | parts that were made and measured; what that says of the model |
 //! | [`run`] | where the rooms meet |
 //! | [`handoff`] | what is needed to draw and cut a design: files in memory |
 //! | [`store`] | run folders |
@@ -45,6 +46,7 @@ pub mod expression;
 pub mod handoff;
 pub mod ledger;
 pub mod machining;
+pub mod measured;
 pub mod part;
 pub mod review;
 pub mod run;

@@ -7,8 +7,8 @@ use clap::Parser;
 use fretwork::cli::Failure;
 use fretwork::cli::arguments::{Arguments, Command};
 use fretwork::cli::commands::{
-    adopt, budget, check, compare, completions, gather, handoff, history, list, new, prove, rerun,
-    review, run, scatter, screen, tooling, try_design, why, wish,
+    adopt, budget, calibrate, check, compare, completions, gather, handoff, history, list, measure,
+    new, prove, rerun, review, run, scatter, screen, tooling, try_design, why, wish,
 };
 use fretwork::run::Overrides;
 
@@ -207,6 +207,8 @@ fn perform(command: Command) -> Result<(), Failure> {
             pick,
             set,
             to,
+            projection,
+            paper,
             chord,
             date,
             ledger,
@@ -217,6 +219,8 @@ fn perform(command: Command) -> Result<(), Failure> {
             set: &set,
             pick,
             to: to.as_deref(),
+            projection,
+            paper,
             chord_mm: chord,
             date,
             ledger: ledger.as_deref(),
@@ -260,6 +264,8 @@ fn perform(command: Command) -> Result<(), Failure> {
             as_json: json,
         }),
         Command::Budget(ask) => budget::budget(&ask),
+        Command::Calibrate(ask) => calibrate::calibrate(&ask),
+        Command::Measure(ask) => measure::measure(&ask),
         Command::List { what, file, json } => list::list(what, file.as_deref(), json),
         Command::Completions { shell } => completions::completions(shell),
     }

@@ -49,6 +49,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
         &["units", "expression", "analyse", "study", "ledger"],
     ),
     (
+        "measured",
+        &["units", "analyse", "evaluate", "study", "ledger"],
+    ),
+    (
         "run",
         &[
             "units",
@@ -76,6 +80,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "analyse",
             "ledger",
             "budget",
+            "measured",
         ],
     ),
     (
@@ -90,7 +95,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
             "run",
         ],
     ),
-    ("store", &["run", "ledger", "handoff"]),
+    ("store", &["run", "ledger", "measured", "handoff"]),
 ];
 
 /// Rooms that touch no file, clock, environment or terminal.
@@ -109,6 +114,7 @@ const PURE: &[&str] = &[
     "drawing",
     "ledger",
     "budget",
+    "measured",
     "run",
     "review",
     "handoff",

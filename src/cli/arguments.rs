@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueHint};
 use clap_complete::Shell;
 
-use super::rooms::{Catalogue, Paper};
+use super::rooms::{Catalogue, DrawingPaper, Paper, Projection};
 use crate::ledger::Date;
 use crate::run::Shard;
 
@@ -35,6 +35,8 @@ Examples:
                                        the next revision
   fretwork history ring.toml           what became of the figures
   fretwork budget gimbal.budget.toml   what all parts weigh, and the next gram
+  fretwork measure ring.toml --from rig.csv
+                                       what was read of a made part
   fretwork list materials              what the built-in catalogue knows
 
 Exit codes: 0 done; 2 a mistake in the call or the study; 1 anything else."
@@ -489,6 +491,12 @@ carries the letter of its revision, others say that they are for review only.")]
         /// New folder for the files [default: handoff-ID in the run]
         #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
         to: Option<PathBuf>,
+        /// Which way views are placed: first or third angle
+        #[arg(long, value_enum, default_value_t = Projection::First)]
+        projection: Projection,
+        /// Paper of the drawing
+        #[arg(long, value_enum, default_value_t = DrawingPaper::A3)]
+        paper: DrawingPaper,
         /// How far the mesh may be from the solid
         #[arg(long, value_name = "LENGTH", default_value = "0.01 mm", value_parser = length_mm)]
         chord: f64,
@@ -595,6 +603,38 @@ with basis, growth allowance and limits. Where parts have runs, their fronts are
 combined exactly: the best choice of candidates over all parts for a total mass,
 cost or cycle time, and every step along the fronts, the cheapest gram first.")]
     Budget(super::commands::budget::Ask),
+
+    /// Put on record what was measured of a made part
+    #[command(after_help = "\
+Examples:
+  fretwork measure studies/yaw-ring.toml
+                                       what was measured, beside what was predicted
+  fretwork measure studies/yaw-ring.toml --revision C --part C-003 \\
+      --by 'N. Author' --instrument 'balance 2' --readability '0.01 g' \\
+      --weigh '31.02 g' --weigh '31.01 g' --weigh '31.02 g'
+  fretwork measure studies/yaw-ring.toml --revision C --from rig.csv
+  fretwork measure studies/yaw-ring.toml --repeatability mass --tolerance '1 g'
+
+Records stand in STUDY.measured.toml beside the ledger, are added at its end and
+never written again. A file of readings (--from) is a table with the columns
+kind, of, load, way, value, or a TOML file of [[record]]; what it leaves open
+(revision, part, date, by, instrument) the call says.")]
+    Measure(super::commands::measure::Measure),
+
+    /// Say what measured parts tell of the model, as a few factors
+    #[command(after_help = "\
+Examples:
+  fretwork calibrate studies/yaw-ring.toml
+  fretwork calibrate studies/yaw-ring.toml --hold-back C-003 --svg fit.svg
+  fretwork calibrate studies/yaw-ring.toml --only density --only modulus
+  fretwork calibrate studies/yaw-ring.toml --apply
+
+Factors: density and modulus (of the catalogue's), wall (mm that floors, walls
+and ribs come out thicker), joint (give in mm/N of what is held), overhead (s an
+operation), acceleration (of the machine's). One whose interval holds the value
+that changes nothing is not applied. Applied, they stand in the study's table
+[calibration]; later runs go by them, and every sheet says so.")]
+    Calibrate(super::commands::calibrate::Calibrate),
 
     /// List a catalogue
     #[command(after_help = "\

@@ -6,6 +6,7 @@
 
 pub mod arguments;
 mod budget;
+mod calibration;
 pub mod commands;
 mod comparison;
 mod drivers;
@@ -17,6 +18,7 @@ mod json;
 mod listing;
 mod making;
 mod meaning;
+mod measured;
 mod number;
 pub mod outside;
 mod progress;

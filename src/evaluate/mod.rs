@@ -14,6 +14,7 @@ mod sheet;
 mod stations;
 mod strength;
 mod truth;
+mod vibration;
 mod words;
 
 pub use crate::structure::{Field, FieldPlace, ModeKind, ModeShape};

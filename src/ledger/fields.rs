@@ -24,6 +24,13 @@ struct Node<'t> {
     value: &'t Value<'t>,
 }
 
+/// A text and where it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Placed {
+    pub text: String,
+    pub span: Range<usize>,
+}
+
 /// Gathers problems.
 #[derive(Default)]
 pub(crate) struct Reader {
@@ -33,9 +40,13 @@ pub(crate) struct Reader {
 /// The tables of a text.
 ///
 /// # Errors
-/// Marks of a merge, each with its place; else what is no TOML; a text with nothing in it.
-pub(crate) fn parse<'t>(text: &'t str, what: &str) -> Result<Spanned<DeTable<'t>>, Vec<Problem>> {
-    let conflicts = conflicts(text);
+/// Marks of a merge, each with its place and the mend `merged`; else what is no TOML; a text with nothing in it.
+pub(crate) fn parse<'t>(
+    text: &'t str,
+    what: &str,
+    merged: &str,
+) -> Result<Spanned<DeTable<'t>>, Vec<Problem>> {
+    let conflicts = conflicts(text, merged);
     if !conflicts.is_empty() {
         return Err(conflicts);
     }
@@ -61,8 +72,11 @@ pub(crate) fn parse<'t>(text: &'t str, what: &str) -> Result<Spanned<DeTable<'t>
     Err(errors.iter().map(problem).collect())
 }
 
+/// What to do about a ledger, or what came of one, that a merge left in pieces.
+pub(super) const MERGED: &str = "keep all revisions of one version, take out the other's and the marks, and adopt the other's designs again";
+
 /// Lines that begin as version control marks two versions that it could not merge.
-fn conflicts(text: &str) -> Vec<Problem> {
+fn conflicts(text: &str, merged: &str) -> Vec<Problem> {
     const MARKS: [(&str, &str); 4] = [
         ("<<<<<<<", "one version begins here"),
         ("|||||||", "what both come from begins here"),
@@ -78,9 +92,8 @@ fn conflicts(text: &str) -> Vec<Problem> {
         });
         if let Some((_, label)) = mark {
             let title = "two versions of this file were merged, and both changed it here";
-            found.push(Problem::new("ledger/conflict", title, at..at + words.len(), *label).mend(
-                "keep all revisions of one version, take out the other's and the marks, and adopt the other's designs again",
-            ));
+            let place = at..at + words.len();
+            found.push(Problem::new("ledger/conflict", title, place, *label).mend(merged));
         }
         at += line.len();
     }
@@ -204,6 +217,77 @@ impl Reader {
         all
     }
 
+    /// A text with its place; `None` where it is left out or at fault.
+    pub fn placed(&mut self, fields: &Fields, name: &str) -> Option<Placed> {
+        let node = fields.node(name)?;
+        let text = self.optional_text(fields, name);
+        let span = node.value.span();
+        (!text.is_empty()).then_some(Placed { text, span })
+    }
+
+    /// A list of texts with their places; empty where it is left out. A single text counts as a list of one.
+    pub fn placed_list(&mut self, fields: &Fields, name: &str) -> Vec<Placed> {
+        let place = |text: &str, span| Placed {
+            text: text.into(),
+            span,
+        };
+        let Some(node) = fields.node(name) else {
+            return Vec::new();
+        };
+        match node.value.get_ref() {
+            DeValue::String(text) => return vec![place(text, node.value.span())],
+            DeValue::Array(items) => {
+                let texts = items.iter().map(|item| match item.get_ref() {
+                    DeValue::String(text) => Some(place(text, item.span())),
+                    _ => None,
+                });
+                if let Some(all) = texts.collect() {
+                    return all;
+                }
+            }
+            _ => {}
+        }
+        self.wrong_type(node, "a list of texts");
+        Vec::new()
+    }
+
+    /// Named texts of a table with their places; none where it is left out.
+    pub fn placed_table(&mut self, fields: &Fields, name: &str) -> Vec<(String, Placed)> {
+        let Some(node) = fields.node(name) else {
+            return Vec::new();
+        };
+        let DeValue::Table(table) = node.value.get_ref() else {
+            self.wrong_type(node, "a table of quantities");
+            return Vec::new();
+        };
+        let mut all = Vec::new();
+        for inner in in_order(table) {
+            match inner.value.get_ref() {
+                DeValue::String(text) => all.push((
+                    inner.name.to_string(),
+                    Placed {
+                        text: text.to_string(),
+                        span: inner.value.span(),
+                    },
+                )),
+                _ => self.wrong_type(&inner, "a quantity in quotes, as in \"1.4 mm\""),
+            }
+        }
+        all
+    }
+
+    /// `true` or `false`; `false` where it is left out.
+    pub fn flag(&mut self, fields: &Fields, name: &str) -> bool {
+        match fields.node(name).map(|node| (node, node.value.get_ref())) {
+            None => false,
+            Some((_, DeValue::Boolean(flag))) => *flag,
+            Some((node, _)) => {
+                self.wrong_type(node, "`true` or `false`");
+                false
+            }
+        }
+    }
+
     /// A day that must be there.
     pub fn date(&mut self, fields: &Fields, name: &str) -> Option<Date> {
         self.needed(fields, name);
@@ -265,33 +349,25 @@ impl Reader {
 
     /// Named quantities of a table: `floor = "1.4 mm"`; none where it is left out.
     pub fn quantities(&mut self, fields: &Fields, name: &str) -> Vec<Quantity> {
-        let Some(node) = fields.node(name) else {
-            return Vec::new();
-        };
-        let DeValue::Table(table) = node.value.get_ref() else {
-            self.wrong_type(node, "a table of quantities");
-            return Vec::new();
-        };
-        let mut all = Vec::new();
-        for inner in in_order(table) {
-            let DeValue::String(text) = inner.value.get_ref() else {
-                self.wrong_type(&inner, "a quantity in quotes, as in \"1.4 mm\"");
-                continue;
-            };
-            match Quantity::read(inner.name, text) {
-                Ok(quantity) => all.push(quantity),
-                Err(why) => {
-                    let title = format!("`{}` is no quantity: {why}", shown(inner.name));
-                    let problem =
-                        Problem::new("ledger/quantity", title, inner.value.span(), "read here");
-                    self.note(
-                        problem
-                            .mend("write a number and its unit: \"1.4 mm\", \"240 N/mm\", \"3\""),
-                    );
-                }
+        let placed = self.placed_table(fields, name);
+        let read = |(name, place): &(String, Placed)| self.quantity(name, place);
+        placed.iter().filter_map(read).collect()
+    }
+
+    /// The quantity of a text; noted where it is none.
+    pub fn quantity(&mut self, name: &str, place: &Placed) -> Option<Quantity> {
+        match Quantity::read(name, &place.text) {
+            Ok(quantity) => Some(quantity),
+            Err(why) => {
+                let what = if name.is_empty() { &place.text } else { name };
+                let title = format!("`{}` is no quantity: {why}", shown(what));
+                let problem =
+                    Problem::new("ledger/quantity", title, place.span.clone(), "read here");
+                let mend = "write a number and its unit: \"1.4 mm\", \"240 N/mm\", \"3\"";
+                self.note(problem.mend(mend));
+                None
             }
         }
-        all
     }
 
     /// Whether a key is there; notes where it is not.
@@ -342,6 +418,11 @@ impl<'t> Fields<'t> {
         self.node(name).is_some()
     }
 
+    /// Names of the keys, in the order of the file.
+    pub fn names(&self) -> impl Iterator<Item = &'t str> + '_ {
+        self.nodes.iter().map(|node| node.name)
+    }
+
     /// Place of a value; of the whole table where it is left out.
     pub fn place(&self, name: &str) -> Range<usize> {
         self.node(name)
@@ -364,7 +445,7 @@ fn in_order<'t>(table: &'t DeTable<'t>) -> Vec<Node<'t>> {
 }
 
 /// A name as messages show it: short, without what a terminal would obey.
-fn shown(name: &str) -> String {
+pub(crate) fn shown(name: &str) -> String {
     let plain = name
         .chars()
         .take(60)

@@ -25,12 +25,14 @@ pub use crate::study::Problem;
 pub use date::Date;
 pub use decision::{DECISION_FORMAT, Decision, Pick, read_decision};
 pub use differs::{Difference, differences};
+pub(crate) use fields::{Fields, Placed, Reader, parse, shown};
 pub use history::{Change, History, Measure, Sense, Step};
 pub use letter::{Letter, NotALetter};
 pub use match_up::{Found, Identity, MatchFault, figures_in, find_picks};
 pub use quantity::{Quantity, same_unit};
 pub use read::{Entry, LEDGER_FORMAT, Ledger, MOST_BYTES, read_ledger};
 pub use revision::Revision;
+pub(crate) use text::{key, list, quoted};
 
 /// Every code of a problem in a decision or a ledger, with what it means.
 pub const CODES: &[(&str, &str)] = &[

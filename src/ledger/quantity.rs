@@ -14,14 +14,14 @@ pub struct Quantity {
 }
 
 /// Why a text is no quantity, in words.
-pub(super) type QuantityFault = &'static str;
+pub(crate) type QuantityFault = &'static str;
 
 impl Quantity {
     /// Reads `1.4 mm`.
     ///
     /// # Errors
     /// No finite number in front, no unit behind it.
-    pub(super) fn read(name: &str, text: &str) -> Result<Quantity, QuantityFault> {
+    pub(crate) fn read(name: &str, text: &str) -> Result<Quantity, QuantityFault> {
         let text = text.trim();
         let sign = usize::from(text.starts_with(['-', '+']));
         let end = sign + number_length(&text[sign..]);

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 /// shows what it holds. `page/decision.js` writes the same.
 ///
 /// Source: TOML 1.0.0, String.
-pub(super) fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 2);
     out.push('"');
     for letter in text.chars() {
@@ -35,7 +35,7 @@ fn is_hidden(letter: char) -> bool {
 }
 
 /// A key: bare where TOML allows it, else quoted.
-pub(super) fn key(name: &str) -> String {
+pub(crate) fn key(name: &str) -> String {
     let bare = |letter: char| letter.is_ascii_alphanumeric() || letter == '_' || letter == '-';
     match !name.is_empty() && name.chars().all(bare) {
         true => name.into(),
@@ -44,7 +44,7 @@ pub(super) fn key(name: &str) -> String {
 }
 
 /// A list of texts.
-pub(super) fn list<'a>(texts: impl IntoIterator<Item = &'a str>) -> String {
+pub(crate) fn list<'a>(texts: impl IntoIterator<Item = &'a str>) -> String {
     let quoted: Vec<String> = texts.into_iter().map(quoted).collect();
     format!("[{}]", quoted.join(", "))
 }

@@ -5,6 +5,7 @@
 //! names) is escaped where it is put.
 
 mod budget;
+mod calibration;
 mod columns;
 mod comparison;
 mod driver_section;
@@ -22,6 +23,7 @@ mod solid;
 mod told;
 
 pub use budget::{budget_page, budget_plot};
+pub use calibration::calibration_plot;
 pub use columns::MOST_DESIGNS;
 pub use comparison::comparison_page;
 pub use drivers::driver_plots;

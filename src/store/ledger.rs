@@ -51,8 +51,18 @@ pub fn append_entry(
     study: &str,
     entry: &str,
 ) -> Result<(), StoreError> {
+    append(path, before, &Ledger::heading(study), entry)
+}
+
+/// As [`append_entry`], of any file that is added to at its end; a new one begins with `heading`.
+pub(super) fn append(
+    path: &Path,
+    before: Option<&str>,
+    heading: &str,
+    entry: &str,
+) -> Result<(), StoreError> {
     let Some(before) = before else {
-        let text = format!("{}\n{entry}", Ledger::heading(study));
+        let text = format!("{heading}\n{entry}");
         return files::write_new(path, text.as_bytes()).map_err(|error| match error {
             StoreError::Write { path, cause } if cause.kind() == io::ErrorKind::AlreadyExists => {
                 StoreError::ChangedMeanwhile { path }

@@ -29,6 +29,7 @@ mod gather;
 mod handoff;
 mod ledger;
 mod manifest;
+mod measured;
 mod open;
 mod part;
 mod parts;
@@ -46,5 +47,6 @@ pub use manifest::{
     ChangeRecord, ColumnRecord, FORMAT, FileRecord, GoalRecord, LimitRecord, MANIFEST, Manifest,
     OriginRecord, ShardRecord, Status, tool,
 };
+pub use measured::{append_records, measured_beside};
 pub use open::{Stored, open};
 pub use parts::Parts;

@@ -3,6 +3,7 @@
 pub mod adopt;
 pub mod budget;
 mod budget_parts;
+pub mod calibrate;
 mod changed;
 pub mod check;
 pub mod compare;
@@ -11,6 +12,8 @@ pub mod gather;
 pub mod handoff;
 pub mod history;
 pub mod list;
+mod made;
+pub mod measure;
 pub mod new;
 mod picked;
 pub mod prove;
