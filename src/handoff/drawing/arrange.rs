@@ -418,6 +418,11 @@ impl Matter<'_> {
             lines.push("X, Y: start of the centreline. Heights from the underside.".into());
         }
         lines.extend(facts.notes.iter().cloned());
+        lines.push(
+            "Made from estimates. Where failure can hurt someone, tests, local codes and a licensed engineer decide. Thin \
+             parts can fly out of the vice; spring steel stores energy; magnesium chips burn."
+                .into(),
+        );
         lines
     }
 }

@@ -36,7 +36,6 @@ use crate::drawing::lettering::plain;
 use crate::drawing::write::{About, write};
 use crate::handoff::HoleRecord;
 use crate::machining::tolerance::Toleranced;
-use crate::machining::{EDGE_MM, Operation, Plan};
 use crate::part::{Layout, Part};
 
 pub(crate) use ink::Point;
@@ -110,12 +109,6 @@ pub struct Facts<'a> {
     pub edge_mm: Option<f64>,
     /// Notes behind the drawing's own.
     pub notes: &'a [String],
-}
-
-/// Width in mm of the edges that a plan in detail breaks; `None` where it breaks none.
-pub fn broken_edge_mm(plan: &Plan) -> Option<f64> {
-    let breaks = |operation: &Operation| operation.name == "break edges";
-    plan.operations.iter().any(breaks).then_some(EDGE_MM)
 }
 
 /// A drawing.
