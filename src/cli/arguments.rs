@@ -489,6 +489,9 @@ carries the letter of its revision, others say that they are for review only.")]
         /// New folder for the files [default: handoff-ID in the run]
         #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
         to: Option<PathBuf>,
+        /// How far the mesh may be from the solid
+        #[arg(long, value_name = "LENGTH", default_value = "0.01 mm", value_parser = length_mm)]
+        chord: f64,
         /// Day of issue [default: today, UTC]
         #[arg(long, value_name = "YYYY-MM-DD")]
         date: Option<Date>,
@@ -630,6 +633,14 @@ pub(crate) fn assignment(text: &str) -> Result<(String, String), String> {
             Ok((name.trim().to_string(), value.trim().to_string()))
         }
         _ => Err("write NAME=VALUE, as in 'hole=2.8 mm'".into()),
+    }
+}
+
+/// A length with its unit, in mm.
+fn length_mm(text: &str) -> Result<f64, String> {
+    match crate::units::read_quantity(text) {
+        Ok((value, unit)) if unit.dimension == crate::units::Dimension::LENGTH => Ok(value),
+        _ => Err("write a length with its unit, as in '0.01 mm'".into()),
     }
 }
 

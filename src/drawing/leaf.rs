@@ -174,6 +174,14 @@ impl Picture {
         })
     }
 
+    /// A complete SVG file that has a style of its own; none where it can't be read.
+    pub(crate) fn of_file(svg: &str) -> Option<Picture> {
+        let tree = Tree::from_str(svg, &lettering::options()).ok()?;
+        Some(Picture {
+            tree: Box::new(tree),
+        })
+    }
+
     /// Its own width and height, in mm: at this size a drawing has the scale that it states.
     pub(crate) fn size_mm(&self) -> (f64, f64) {
         // CSS Values and Units 3, 5.2: 96 px are 25.4 mm.

@@ -33,6 +33,7 @@ pub use section::section_view;
 pub use tool_path::tool_path_view;
 
 pub(crate) use canvas::number;
+pub(crate) use cuts::{Cut, cuts};
 pub(crate) use outline::runs;
 
 /// Style of a drawing or plot that stands in a file of its own.

@@ -3,6 +3,7 @@
 //! One file a format. Nothing here opens a file; `store` puts them into a folder, whole or not at all.
 
 pub mod body;
+pub mod drawing;
 mod holes;
 pub mod mesh;
 mod readme;
@@ -17,6 +18,8 @@ pub use holes::{HoleRecord, holes};
 use crate::evaluate::Sheet;
 use crate::part::{Layout, Part, Volume};
 use body::{Body, BodyError};
+use mesh::{Mesh, MeshError};
+use three_mf::{PackageError, three_mf};
 
 /// A design that is handed off, and what it is of.
 #[derive(Clone, Copy, Debug)]
@@ -74,6 +77,10 @@ pub enum HandoffError {
     NoPart,
     /// Its solid can't be made.
     Solid(BodyError),
+    /// Its mesh can't.
+    Mesh(MeshError),
+    /// The mesh can't be packed.
+    Package(PackageError),
 }
 
 impl fmt::Display for HandoffError {
@@ -81,17 +88,26 @@ impl fmt::Display for HandoffError {
         match self {
             HandoffError::NoPart => write!(f, "hand off a design that can't be built"),
             HandoffError::Solid(error) => error.fmt(f),
+            HandoffError::Mesh(error) => error.fmt(f),
+            HandoffError::Package(error) => error.fmt(f),
         }
     }
 }
 
 impl std::error::Error for HandoffError {}
 
+/// How the files are to be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wants {
+    /// Chord error of the mesh, in mm.
+    pub chord_mm: f64,
+}
+
 /// Every file of a hand-off, the README first.
 ///
 /// # Errors
 /// [`HandoffError`].
-pub fn files(facts: &Facts) -> Result<Vec<Item>, HandoffError> {
+pub fn files(facts: &Facts, wants: &Wants) -> Result<Vec<Item>, HandoffError> {
     let (part, layout) = built(facts)?;
     let stem = facts.stem();
     let body = Body::of(part, layout).map_err(HandoffError::Solid)?;
@@ -101,6 +117,7 @@ pub fn files(facts: &Facts) -> Result<Vec<Item>, HandoffError> {
         bytes,
         words: words.into(),
     };
+    let mesh = Mesh::of(&body, wants.chord_mm).map_err(HandoffError::Mesh)?;
     let about = facts.about();
     let label = step::Label {
         name: &stem,
@@ -112,6 +129,14 @@ pub fn files(facts: &Facts) -> Result<Vec<Item>, HandoffError> {
             format!("{stem}.step"),
             step::step(&body, &label).into_bytes(),
             "solid, ISO 10303-21 (AP 214): true planes, cylinders and cones",
+        ),
+        item(
+            format!("{stem}.3mf"),
+            three_mf(&mesh, &label).map_err(HandoffError::Package)?,
+            &format!(
+                "mesh, ISO/IEC 25422: within {} mm of the solid",
+                wants.chord_mm
+            ),
         ),
         item(
             format!("{stem}-holes.csv"),

@@ -9,7 +9,7 @@ use super::changed::refuse_changed;
 use super::records::{self, Place};
 use super::{picked, show};
 use crate::cli::Failure;
-use crate::handoff::{self, Facts, Item};
+use crate::handoff::{self, Facts, HandoffError, Item, Wants};
 use crate::ledger::{Date, Revision};
 use crate::run::Prepared;
 use crate::store::{self, StoreError, Stored};
@@ -25,6 +25,8 @@ pub struct Ask<'a> {
     pub pick: Option<usize>,
     /// New folder for the files.
     pub to: Option<&'a Path>,
+    /// Chord error of the mesh, in mm.
+    pub chord_mm: f64,
     /// Day of issue.
     pub date: Option<Date>,
     /// File of the ledger.
@@ -81,9 +83,16 @@ pub fn hand_off(ask: &Ask) -> Result<(), Failure> {
         machine: conditions.map_or("", |with| &with.machine.name),
         sheet: &sheet,
     };
-    let items = handoff::files(&facts).map_err(|error| {
-        let why = sheet.remarks.first().map_or("", String::as_str);
-        Failure::call(format!("failed to {error}"), why)
+    let wants = Wants {
+        chord_mm: ask.chord_mm,
+    };
+    let items = handoff::files(&facts, &wants).map_err(|error| match error {
+        HandoffError::NoPart => {
+            let why = sheet.remarks.first().map_or("", String::as_str);
+            Failure::call(format!("failed to {error}"), why)
+        }
+        // Its words say the mend.
+        error => Failure::call(error.to_string(), ""),
     })?;
     let bytes = store::write_handoff(&folder, &items).map_err(|error| refused(&folder, error))?;
     show(|out| match ask.as_json {

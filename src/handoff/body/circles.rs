@@ -12,14 +12,28 @@ const TOUCH_MM: f64 = 1e-5;
 
 /// A circle to cut.
 #[derive(Clone, Copy, Debug)]
-struct Circle {
+pub struct Circle {
     centre: Point,
     radius: f64,
+    /// Station of its centre.
     station: f64,
     /// Metal above this height is taken; 0 goes through.
     floor: f64,
     /// Height of the drill point of a blind hole, in mm.
     apex: Option<f64>,
+}
+
+impl Circle {
+    /// A circle that nothing is drilled on.
+    pub fn bare(centre: Point, radius: f64) -> Circle {
+        Circle {
+            centre,
+            radius,
+            station: 0.0,
+            floor: 0.0,
+            apex: None,
+        }
+    }
 }
 
 /// Why a circle can't be cut.
@@ -266,6 +280,7 @@ fn arcs(
             radius: circle.radius,
             ccw: true,
         },
+        bottom: circle.apex.map(|apex| Bottom { level, apex }),
     });
     let curve = plan.curves.len() - 1;
     for ends in stops.windows(2) {
@@ -285,9 +300,6 @@ fn arcs(
             left,
             right,
         });
-    }
-    if let Some(apex) = circle.apex {
-        plan.bottoms.push(Bottom { curve, level, apex });
     }
     Ok(())
 }
@@ -317,8 +329,8 @@ fn outside(
 }
 
 /// Point of a curve at its parameter.
-fn point_at(grid: &Grid, plan: &Plan, curve: usize, at: f64) -> Point {
-    let PlanCurve { line, shape } = plan.curves[curve];
+pub fn point_at(grid: &Grid, plan: &Plan, curve: usize, at: f64) -> Point {
+    let PlanCurve { line, shape, .. } = plan.curves[curve];
     match (line, shape) {
         (Line::Rail { chain, rail }, _) => left(grid.chains[chain].pose(at), grid.rails[rail]),
         (_, Shape::Line { point, direction }) => point + direction * at,
@@ -329,16 +341,11 @@ fn point_at(grid: &Grid, plan: &Plan, curve: usize, at: f64) -> Point {
     }
 }
 
-/// Where a circle crosses an edge: parameter and point, in order along the edge.
-fn hits(
-    grid: &Grid,
-    plan: &Plan,
-    edge: &PlanEdge,
-    circle: &Circle,
-) -> Result<Vec<(f64, Point)>, Refused> {
-    let PlanCurve { line, shape } = plan.curves[edge.curve];
+/// Parameter of a point of an edge's curve, the one nearest to the edge's middle.
+pub fn parameter(grid: &Grid, plan: &Plan, edge: &PlanEdge, point: Point) -> f64 {
+    let PlanCurve { line, shape, .. } = plan.curves[edge.curve];
     let middle = 0.5 * (edge.at.0 + edge.at.1);
-    let parameter = |point: Point| match (line, shape) {
+    match (line, shape) {
         (Line::Rail { chain, .. }, _) => grid.chains[chain].place(point, middle).0,
         (
             _,
@@ -351,7 +358,18 @@ fn hits(
             let from = point - centre;
             middle + (from.y.atan2(from.x) - middle + PI).rem_euclid(TAU) - PI
         }
-    };
+    }
+}
+
+/// Where a circle crosses an edge: parameter and point, in order along the edge.
+fn hits(
+    grid: &Grid,
+    plan: &Plan,
+    edge: &PlanEdge,
+    circle: &Circle,
+) -> Result<Vec<(f64, Point)>, Refused> {
+    let shape = plan.curves[edge.curve].shape;
+    let parameter = |point: Point| parameter(grid, plan, edge, point);
     // How far inside the circle the curve's nearest point is, and the two points where it crosses.
     let (depth, foot, half) = chord(shape, circle);
     if depth < -TOUCH_MM {
@@ -381,7 +399,7 @@ fn hits(
 
 /// Chord that a curve and a circle share: how far in mm the curve comes inside the circle (negative: it stays
 /// out), the chord's middle, and half of it.
-fn chord(shape: Shape, circle: &Circle) -> (f64, Point, Point) {
+pub fn chord(shape: Shape, circle: &Circle) -> (f64, Point, Point) {
     match shape {
         Shape::Line { point, direction } => {
             let foot = point + direction * (circle.centre - point).dot(&direction);

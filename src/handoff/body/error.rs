@@ -112,7 +112,7 @@ impl fmt::Display for BodyError {
             ),
             BodyError::Contact { at: [x, y, z] } => write!(
                 f,
-                "no solid: metal meets metal along a line or in a point only, at x = {x:.3} mm, y = {y:.3} mm, z = {z:.3} mm; let the strips there overlap or part"
+                "no solid: at x = {x:.3} mm, y = {y:.3} mm, z = {z:.3} mm metal meets metal along a line or in a point only, or the path runs over itself; let the strips there overlap, or move them apart"
             ),
             BodyError::Nothing => write!(f, "no solid: the part has no metal"),
             BodyError::Fault(fault) => write!(

@@ -12,6 +12,7 @@
 mod assemble;
 mod check;
 mod circles;
+mod crossing;
 mod error;
 mod geometry;
 mod grid;
@@ -21,6 +22,7 @@ mod spline;
 mod trace;
 mod tube;
 mod volume;
+mod wall_cut;
 mod wall_holes;
 
 pub use check::{Fault, Topology};
@@ -90,9 +92,10 @@ impl Body {
             circles::levels(part, &grid),
             wall_holes::levels(&holes),
         );
+        crossing::none(&grid, &plan)?;
         circles::cut(part, layout, &grid, &mut plan)?;
         let mut patches = patches::Patches::of(&plan);
-        wall_holes::cut(part, &grid, &plan, &holes, &mut patches)?;
+        wall_cut::cut(part, &grid, &plan, &holes, &mut patches)?;
         let body = assemble::body(&plan, patches)?;
         body.check().map_err(BodyError::from)?;
         Ok(body)

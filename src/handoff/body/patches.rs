@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::geometry::{Curve, Frame, Surface, Vec3};
 use super::grid::{Point, Shape};
-use super::plan::Plan;
+use super::plan::{Plan, PlanCurve};
 use crate::part::POINT_ANGLE_DEG;
 
 /// How a boundary bends in the coordinates of its patch.
@@ -172,13 +172,21 @@ impl Patches {
 
     /// Drill points: cones below the circles of blind holes.
     fn points(&mut self, plan: &Plan) {
-        for bottom in &plan.bottoms {
-            let Shape::Circle { centre, radius, .. } = plan.curves[bottom.curve].shape else {
+        let mut arcs: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (index, edge) in plan.edges.iter().enumerate() {
+            if plan.curves[edge.curve].bottom.is_some() {
+                arcs.entry(edge.curve).or_default().push(index);
+            }
+        }
+        for (curve, own) in arcs {
+            let PlanCurve {
+                shape: Shape::Circle { centre, radius, .. },
+                bottom: Some(bottom),
+                ..
+            } = plan.curves[curve]
+            else {
                 continue;
             };
-            let own: Vec<usize> = (0..plan.edges.len())
-                .filter(|&edge| plan.edges[edge].curve == bottom.curve)
-                .collect();
             // The seam of the tube above goes on to the point.
             let Some(&first) = own.first() else { continue };
             let rim = plan.corner(plan.edges[first].from, bottom.level);
@@ -222,10 +230,8 @@ fn level_patch(plan: &Plan, level: usize, up: bool) -> Patch {
     let mut halves = Vec::new();
     for (index, edge) in plan.edges.iter().enumerate() {
         let (left, right) = (faces(edge.left), faces(edge.right));
-        let bottom = plan
-            .bottoms
-            .iter()
-            .any(|bottom| bottom.curve == edge.curve && bottom.level == level);
+        let bottom = plan.curves[edge.curve].bottom;
+        let bottom = bottom.is_some_and(|bottom| bottom.level == level);
         if left == right || bottom {
             continue;
         }

@@ -27,6 +27,8 @@ pub struct PlanCurve {
     pub line: Line,
     /// Its geometry.
     pub shape: Shape,
+    /// A circle's drill point.
+    pub bottom: Option<Bottom>,
 }
 
 /// A piece of a curve of the plan between two vertices, seen along the curve.
@@ -49,8 +51,6 @@ pub struct PlanEdge {
 /// The bottom of a blind hole.
 #[derive(Clone, Copy, Debug)]
 pub struct Bottom {
-    /// Index of the circle's curve.
-    pub curve: usize,
     /// Level of the circle.
     pub level: usize,
     /// Height of the drill point, in mm.
@@ -70,8 +70,6 @@ pub struct Plan {
     pub levels: Vec<f64>,
     /// Which of the slabs between levels are metal.
     pub profiles: Vec<Vec<bool>>,
-    /// Blind holes with a drill point.
-    pub bottoms: Vec<Bottom>,
     known: BTreeMap<Vec<bool>, usize>,
     cells: Vec<Vec<usize>>,
 }
@@ -94,7 +92,6 @@ impl Plan {
             edges: Vec::new(),
             levels,
             profiles: Vec::new(),
-            bottoms: Vec::new(),
             known: BTreeMap::new(),
             cells: Vec::new(),
         };
@@ -161,6 +158,7 @@ impl Plan {
                 self.curves.push(PlanCurve {
                     line: Line::Rail { chain, rail },
                     shape: each.rail(y),
+                    bottom: None,
                 });
             }
         }
@@ -196,6 +194,7 @@ impl Plan {
                     point: low - direction * grid.rails[0],
                     direction,
                 },
+                bottom: None,
             });
             for gap in 0..rails - 1 {
                 // Seen towards the left of the path, the column before lies on the left.
