@@ -36,6 +36,7 @@ pub use cost::{Cost, FeatureCost};
 pub use data::{MachiningError, Work};
 pub use laser::{LaserShop, severing_speed_mm_s};
 pub use path::{Arc, Motion, Move};
+pub use practice::EDGE_MM;
 pub use shop::Shop;
 pub use simulate::{SimulatedOperation, Simulation, simulate};
 use step::BENCH;
