@@ -326,7 +326,7 @@ fn an_account_adds_up() {
         remarks,
         [
             "without a run, so taken as it is today: arm",
-            "1 item tells no cost, and count as 0"
+            "1 item tells no cost, and counts as 0"
         ]
     );
 }

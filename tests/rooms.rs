@@ -45,12 +45,12 @@ const MAY_USE: &[(&str, &[&str])] = &[
     // Decisions and ledgers print their problems as a study does.
     ("ledger", &["units", "study"]),
     (
-        "measured",
-        &["units", "analyse", "evaluate", "study", "ledger"],
-    ),
-    (
         "budget",
         &["units", "expression", "analyse", "study", "ledger"],
+    ),
+    (
+        "measured",
+        &["units", "analyse", "evaluate", "study", "ledger"],
     ),
     (
         "run",
@@ -113,8 +113,8 @@ const PURE: &[&str] = &[
     "study",
     "drawing",
     "ledger",
-    "measured",
     "budget",
+    "measured",
     "run",
     "review",
     "handoff",

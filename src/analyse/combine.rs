@@ -20,7 +20,7 @@ use crate::explore::front;
 pub const MOST_HELD: usize = 1_000_000;
 
 /// Sums within the limits that are compared, at most, where there are three or more measures: seconds of work.
-const MOST_COMPARED: usize = 40_000_000;
+const MOST_COMPARED: usize = 5_000_000;
 
 /// Sums that are worked out for one front, at most.
 const MOST_WORKED_OUT: usize = 1_000_000_000;
@@ -100,8 +100,10 @@ pub fn combine(fronts: &[Vec<f64>], measures: usize, at_most: &[f64]) -> Result<
             .map(|measure| limit(measure) - least(&fronts[number + 1..], measures, measure))
             .collect();
         let layer = layers.last().expect("the first layer");
+        // Without limits all sums are compared; within limits it shows how many are left.
         let sums = layer.from.len().saturating_mul(rows.len());
-        if sums > MOST_WORKED_OUT {
+        let all_are_compared = measures != 2 && room.iter().all(|room| *room == f64::INFINITY);
+        if sums > MOST_WORKED_OUT || all_are_compared && sums > MOST_COMPARED {
             return Err(TooMany {
                 front: number,
                 sums,

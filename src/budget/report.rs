@@ -320,16 +320,11 @@ fn remarks(budget: &Budget, account: &Account, parts: &[Part], found: &[Options]
             options.name, options.revision
         ));
     }
-    for measure in [Measure::Cost, Measure::CycleTime] {
-        let silent = account.silent(measure);
-        if measure == Measure::Cost && silent > 0 && silent < account.lines.len() {
-            let items = if silent == 1 {
-                "item tells"
-            } else {
-                "items tell"
-            };
-            all.push(format!("{silent} {items} no cost, and count as 0"));
-        }
+    match account.silent(Measure::Cost) {
+        0 => {}
+        all_of_them if all_of_them == account.lines.len() => {}
+        1 => all.push("1 item tells no cost, and counts as 0".into()),
+        silent => all.push(format!("{silent} items tell no cost, and count as 0")),
     }
     let over = MEASURES.into_iter().filter_map(|measure| {
         let (left, _) = account.margin(measure).filter(|(left, _)| *left < 0.0)?;

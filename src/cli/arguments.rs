@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueHint};
 use clap_complete::Shell;
 
-use super::rooms::{Catalogue, Paper};
+use super::rooms::{Catalogue, DrawingPaper, Paper, Projection};
 use crate::ledger::Date;
 use crate::run::Shard;
 
@@ -491,6 +491,12 @@ carries the letter of its revision, others say that they are for review only.")]
         /// New folder for the files [default: handoff-ID in the run]
         #[arg(long, value_name = "FOLDER", value_hint = ValueHint::DirPath)]
         to: Option<PathBuf>,
+        /// Which way views are placed: first or third angle
+        #[arg(long, value_enum, default_value_t = Projection::First)]
+        projection: Projection,
+        /// Paper of the drawing
+        #[arg(long, value_enum, default_value_t = DrawingPaper::A3)]
+        paper: DrawingPaper,
         /// How far the mesh may be from the solid
         #[arg(long, value_name = "LENGTH", default_value = "0.01 mm", value_parser = length_mm)]
         chord: f64,

@@ -33,6 +33,28 @@ pub enum Paper {
     Letter,
 }
 
+/// Papers of a drawing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum DrawingPaper {
+    /// 210 by 297 mm (ISO 216).
+    A4,
+    /// 420 by 297 mm (ISO 216).
+    A3,
+    /// 8.5 by 11 inches.
+    Letter,
+    /// 17 by 11 inches.
+    Tabloid,
+}
+
+/// Which way the views of a drawing are placed (ISO 5456-2).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Projection {
+    /// First angle.
+    First,
+    /// Third angle.
+    Third,
+}
+
 /// A run as it was, its baseline and candidates evaluated again, and some picked designs that need not be candidates.
 ///
 /// # Errors

@@ -52,13 +52,21 @@ pub(crate) fn cuts<'a>(part: &'a Part, layout: &'a Layout) -> Vec<Cut<'a>> {
         None => runs(layout)
             .iter()
             .find(|run| run.index == 0)
-            // Off the middle, where the sizes are.
+            // Off the middle, where the sizes are, and off bores, which this section does not show.
             .map(|run| {
-                (
-                    run.from_mm + 0.4 * (run.to_mm - run.from_mm),
-                    Vec::new(),
-                    "frame",
-                )
+                let at = |share: f64| run.from_mm + share * (run.to_mm - run.from_mm);
+                let clear = |station: &f64| {
+                    part.bosses.iter().all(|boss| {
+                        let reach = boss.bore.map_or(0.0, |bore| {
+                            let wide = bore.counterbore.map_or(0.0, |wide| wide.diameter_mm);
+                            0.5 * bore.diameter_mm.max(wide) + 0.2
+                        });
+                        (boss.station_mm - station).abs() >= reach
+                    })
+                };
+                let shares = [0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9];
+                let station = shares.into_iter().map(at).find(clear);
+                (station.unwrap_or(at(0.4)), Vec::new(), "frame")
             }),
     };
     let own = own.map(|(station_mm, perforations, title)| Cut {

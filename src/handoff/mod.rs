@@ -13,9 +13,11 @@ pub mod three_mf;
 
 use std::fmt;
 
+pub use drawing::{Drawing, Paper, Projection};
 pub use holes::{HoleRecord, holes};
 
 use crate::evaluate::Sheet;
+use crate::machining::tolerance::tolerances;
 use crate::part::{Layout, Part, Volume};
 use body::{Body, BodyError};
 use mesh::{Mesh, MeshError};
@@ -81,6 +83,8 @@ pub enum HandoffError {
     Mesh(MeshError),
     /// The mesh can't be packed.
     Package(PackageError),
+    /// Its drawing can't be made; in words, why.
+    Drawing(String),
 }
 
 impl fmt::Display for HandoffError {
@@ -90,6 +94,7 @@ impl fmt::Display for HandoffError {
             HandoffError::Solid(error) => error.fmt(f),
             HandoffError::Mesh(error) => error.fmt(f),
             HandoffError::Package(error) => error.fmt(f),
+            HandoffError::Drawing(why) => write!(f, "{why}"),
         }
     }
 }
@@ -101,6 +106,10 @@ impl std::error::Error for HandoffError {}
 pub struct Wants {
     /// Chord error of the mesh, in mm.
     pub chord_mm: f64,
+    /// Which way views are placed.
+    pub projection: Projection,
+    /// Paper of the drawing.
+    pub paper: Paper,
 }
 
 /// Every file of a hand-off, the README first.
@@ -154,10 +163,66 @@ pub fn files(facts: &Facts, wants: &Wants) -> Result<Vec<Item>, HandoffError> {
             "operations with tools, speeds, feeds, times and cost",
         ),
     ];
+    let drawn = drawn(facts, wants, &holes)?;
+    for (index, sheet) in drawn.sheets_svg.into_iter().enumerate() {
+        let name = format!("{stem}-drawing-{}.svg", index + 1);
+        items.push(item(name, sheet.into_bytes(), "sheet of the drawing"));
+    }
+    items.push(item(
+        format!("{stem}-drawing.pdf"),
+        drawn.pdf,
+        "drawing, all sheets",
+    ));
     let volumes = [Volume::of(part, layout).metal_mm3, body.volume_mm3()];
     let text = readme::readme(facts, &items, &holes, volumes);
     items.insert(0, item("README.md".into(), text.into_bytes(), "this text"));
     Ok(items)
+}
+
+/// The drawing; sizes for which it has no place stand in a note.
+fn drawn(facts: &Facts, wants: &Wants, holes: &[HoleRecord]) -> Result<Drawing, HandoffError> {
+    let (part, layout) = built(facts)?;
+    let tolerances = tolerances(part, layout, &facts.sheet.plan);
+    let supplement = match (facts.run, facts.design) {
+        ("", _) | (_, None) => format!("study {}", facts.study),
+        (run, Some(design)) => format!("design {design} of run {run}"),
+    };
+    let mass = facts
+        .sheet
+        .measures
+        .iter()
+        .find(|named| named.name == "metal_mass");
+    let edges = facts
+        .sheet
+        .plan
+        .operations
+        .iter()
+        .filter(|each| each.name == "break edges");
+    let edge = edges
+        .map(|each| each.depth_mm)
+        .fold(f64::INFINITY, f64::min);
+    let shown = drawing::Facts {
+        part,
+        layout,
+        tolerances: &tolerances,
+        holes,
+        title: facts.title,
+        supplement: &supplement,
+        number: &facts.stem(),
+        revision: facts.revision,
+        status: match facts.revision {
+            "" => "for review, not released for manufacture",
+            _ => "adopted, not released for manufacture",
+        },
+        date: facts.date,
+        created_by: facts.tool,
+        owner: "",
+        material: facts.material,
+        mass_g: mass.map_or(f64::NAN, |named| named.value),
+        edge_mm: edge.is_finite().then_some(edge),
+        notes: &[],
+    };
+    drawing::drawing(&shown, wants.projection, wants.paper).map_err(HandoffError::Drawing)
 }
 
 fn built<'a>(facts: &Facts<'a>) -> Result<(&'a Part, &'a Layout), HandoffError> {

@@ -82,7 +82,7 @@ Found look(const char *path) {
         if (u1 - u0 > 2 * M_PI - 1e-6) found.turns[key] += 1;
     }
     GProp_GProps mass;
-    BRepGProp::VolumeProperties(shape, mass, 1e-9);
+    BRepGProp::VolumeProperties(shape, mass, 1e-8);
     found.volume = mass.Mass();
     Bnd_Box box;
     BRepBndLib::AddOptimal(shape, box, Standard_False, Standard_False);

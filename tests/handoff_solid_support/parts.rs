@@ -178,6 +178,13 @@ pub fn features() -> Vec<Named> {
             None,
         ),
     ];
+    let touching = |offset_mm: f64| {
+        let mut lugs = lugs(bore(3.2));
+        for lug in &mut lugs {
+            lug.section.ribs[0].offset_mm = offset_mm;
+        }
+        with(ring(), vec![], lugs)
+    };
     let spiral = Path::chain(
         vec![Piece::Arc {
             radius_mm: 30.0,
@@ -279,6 +286,9 @@ pub fn features() -> Vec<Named> {
             ),
         ),
         ("slit-blade", slit),
+        // The circle of 3.2 mm just touches the rib's near side, its far side.
+        ("ring-bored-beside-ribs", touching(-2.2)),
+        ("ring-bored-to-the-ribs-end", touching(-1.0)),
         (
             "nearly-a-ring",
             with(

@@ -29,7 +29,7 @@ fn ladder(out: &mut dyn Write, report: &Report, fronts: &Fronts) -> io::Result<(
     let against = fronts.ladder.against;
     let symbol = against.unit(&report.budget.currency);
     let mut table = Table::new(&[
-        ("NEXT GRAM", Align::Left),
+        ("NEXT GRAM", Align::Wrap),
         ("from", Align::Left),
         ("take", Align::Left),
         ("saves", Align::Point),
@@ -148,7 +148,7 @@ fn dimensions(options: &Options, rung: &Rung) -> String {
 fn givings(out: &mut dyn Write, report: &Report, fronts: &Fronts) -> io::Result<()> {
     let mut table = Table::new(&[
         ("OR GIVE UP", Align::Left),
-        ("of", Align::Left),
+        ("of", Align::Wrap),
         ("take", Align::Left),
         ("saves", Align::Point),
         ("a gram", Align::Point),
@@ -213,7 +213,7 @@ fn answer(out: &mut dyn Write, report: &Report, answer: &Answer) -> io::Result<(
     let heads = [("mass", "g"), ("cost", currency.as_str()), ("time", "s")];
     let heads = heads.map(|(word, symbol)| format!("{word} {symbol}"));
     let mut columns = vec![
-        ("  part", Align::Left),
+        ("  part", Align::Wrap),
         ("today", Align::Left),
         ("take", Align::Left),
     ];

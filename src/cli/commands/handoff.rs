@@ -9,6 +9,7 @@ use super::changed::refuse_changed;
 use super::records::{self, Place};
 use super::{picked, show};
 use crate::cli::Failure;
+use crate::cli::rooms::{DrawingPaper, Projection};
 use crate::handoff::{self, Facts, HandoffError, Item, Wants};
 use crate::ledger::{Date, Revision};
 use crate::run::Prepared;
@@ -27,6 +28,10 @@ pub struct Ask<'a> {
     pub to: Option<&'a Path>,
     /// Chord error of the mesh, in mm.
     pub chord_mm: f64,
+    /// Which way views are placed.
+    pub projection: Projection,
+    /// Paper of the drawing.
+    pub paper: DrawingPaper,
     /// Day of issue.
     pub date: Option<Date>,
     /// File of the ledger.
@@ -85,6 +90,16 @@ pub fn hand_off(ask: &Ask) -> Result<(), Failure> {
     };
     let wants = Wants {
         chord_mm: ask.chord_mm,
+        projection: match ask.projection {
+            Projection::First => handoff::Projection::First,
+            Projection::Third => handoff::Projection::Third,
+        },
+        paper: match ask.paper {
+            DrawingPaper::A4 => handoff::Paper::A4,
+            DrawingPaper::A3 => handoff::Paper::A3,
+            DrawingPaper::Letter => handoff::Paper::Letter,
+            DrawingPaper::Tabloid => handoff::Paper::Tabloid,
+        },
     };
     let items = handoff::files(&facts, &wants).map_err(|error| match error {
         HandoffError::NoPart => {

@@ -1,18 +1,23 @@
 //! Holes along the tool axis cut into the plan: floor holes, bores and counterbores.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
 use super::BodyError;
 use super::grid::{Grid, Point, Shape, left};
+use super::meet::{chord, parameter, point_at};
 use super::plan::{Bottom, Line, Plan, PlanCurve, PlanEdge};
 use crate::part::{Bore, Boss, Depth, HoleRow, Layout, Part, StripName, drill_point_height_mm};
 
 /// A circle that comes so near to a line, in mm, touches it.
 const TOUCH_MM: f64 = 1e-5;
 
+/// A bore that touches the side of a wall or rib is moved by so much across the path, in mm: a hundredth of what any
+/// drill can place, and no zero to divide metal from air.
+const STEP_MM: f64 = 5e-4;
+
 /// A circle to cut.
 #[derive(Clone, Copy, Debug)]
-pub struct Circle {
+struct Circle {
     centre: Point,
     radius: f64,
     /// Station of its centre.
@@ -23,23 +28,10 @@ pub struct Circle {
     apex: Option<f64>,
 }
 
-impl Circle {
-    /// A circle that nothing is drilled on.
-    pub fn bare(centre: Point, radius: f64) -> Circle {
-        Circle {
-            centre,
-            radius,
-            station: 0.0,
-            floor: 0.0,
-            apex: None,
-        }
-    }
-}
-
 /// Why a circle can't be cut.
 enum Refused {
-    /// It touches a line.
-    Touches,
+    /// It touches a line: +1 or -1 where a step to higher or lower y would part them or let them cross, else 0.
+    Touches(f64),
     /// It reaches beyond the part, or its section.
     Beyond,
     /// A blind one comes out.
@@ -150,10 +142,45 @@ fn bore_hole(
     boss: &Boss,
     bore: &Bore,
 ) -> Result<(), BodyError> {
+    let before = plan.clone();
+    match bore_at(part, grid, plan, (boss, bore), 0.0) {
+        Err((Refused::Touches(step), _)) if step != 0.0 => {
+            *plan = before;
+            bore_at(part, grid, plan, (boss, bore), step * STEP_MM)
+        }
+        done => done,
+    }
+    .map_err(|(refused, diameter_mm)| {
+        let name = boss.name.clone();
+        match refused {
+            Refused::Touches(_) => BodyError::Touches {
+                boss: name,
+                diameter_mm,
+            },
+            Refused::Beyond => BodyError::Bore {
+                boss: name,
+                diameter_mm,
+            },
+            Refused::Through => BodyError::BreaksThrough {
+                name: format!("boss {name}"),
+                station_mm: grid.wrapped(boss.station_mm),
+            },
+        }
+    })
+}
+
+/// A bore and its counterbore at a distance from the path; where refused, with the diameter of the circle.
+fn bore_at(
+    part: &Part,
+    grid: &Grid,
+    plan: &mut Plan,
+    (boss, bore): (&Boss, &Bore),
+    y: f64,
+) -> Result<(), (Refused, f64)> {
     let station = boss.station_mm;
     let [wide_floor, floor] = heights(boss, bore);
     let plain = Circle {
-        centre: left(part.path.pose(station), 0.0),
+        centre: left(part.path.pose(station), y),
         radius: 0.5 * bore.diameter_mm,
         station,
         floor,
@@ -172,16 +199,8 @@ fn bore_hole(
     });
     let circles: Vec<Circle> = wide.into_iter().chain([plain]).collect();
     for (index, circle) in circles.iter().enumerate() {
-        let diameter_mm = 2.0 * circle.radius;
-        let boss = boss.name.clone();
-        one(grid, plan, circle, &circles[..index]).map_err(|refused| match refused {
-            Refused::Touches => BodyError::Touches { boss, diameter_mm },
-            Refused::Beyond => BodyError::Bore { boss, diameter_mm },
-            Refused::Through => BodyError::BreaksThrough {
-                name: format!("boss {boss}"),
-                station_mm: station,
-            },
-        })?;
+        one(grid, plan, circle, &circles[..index])
+            .map_err(|refused| (refused, 2.0 * circle.radius))?;
     }
     Ok(())
 }
@@ -286,10 +305,11 @@ fn arcs(
     for ends in stops.windows(2) {
         let middle = on(0.5 * (ends[0].0 + ends[1].0));
         let right = outside(grid, plan, circle, middle, earlier)?;
-        if let Some(apex) = circle.apex {
-            if apex < TOUCH_MM || !plan.full(right, apex, circle.floor) {
-                return Err(Refused::Through);
-            }
+        if circle
+            .apex
+            .is_some_and(|apex| apex < TOUCH_MM || !plan.full(right, apex, circle.floor))
+        {
+            return Err(Refused::Through);
         }
         let left = plan.cut_above(right, level);
         plan.keep(PlanEdge {
@@ -328,39 +348,6 @@ fn outside(
     Ok(profile)
 }
 
-/// Point of a curve at its parameter.
-pub fn point_at(grid: &Grid, plan: &Plan, curve: usize, at: f64) -> Point {
-    let PlanCurve { line, shape, .. } = plan.curves[curve];
-    match (line, shape) {
-        (Line::Rail { chain, rail }, _) => left(grid.chains[chain].pose(at), grid.rails[rail]),
-        (_, Shape::Line { point, direction }) => point + direction * at,
-        (_, Shape::Circle { centre, radius, .. }) => {
-            let (sin, cos) = at.sin_cos();
-            centre + Point::new(cos, sin) * radius
-        }
-    }
-}
-
-/// Parameter of a point of an edge's curve, the one nearest to the edge's middle.
-pub fn parameter(grid: &Grid, plan: &Plan, edge: &PlanEdge, point: Point) -> f64 {
-    let PlanCurve { line, shape, .. } = plan.curves[edge.curve];
-    let middle = 0.5 * (edge.at.0 + edge.at.1);
-    match (line, shape) {
-        (Line::Rail { chain, .. }, _) => grid.chains[chain].place(point, middle).0,
-        (
-            _,
-            Shape::Line {
-                point: zero,
-                direction,
-            },
-        ) => (point - zero).dot(&direction),
-        (_, Shape::Circle { centre, .. }) => {
-            let from = point - centre;
-            middle + (from.y.atan2(from.x) - middle + PI).rem_euclid(TAU) - PI
-        }
-    }
-}
-
 /// Where a circle crosses an edge: parameter and point, in order along the edge.
 fn hits(
     grid: &Grid,
@@ -371,7 +358,7 @@ fn hits(
     let shape = plan.curves[edge.curve].shape;
     let parameter = |point: Point| parameter(grid, plan, edge, point);
     // How far inside the circle the curve's nearest point is, and the two points where it crosses.
-    let (depth, foot, half) = chord(shape, circle);
+    let (depth, foot, half) = chord(shape, circle.centre, circle.radius);
     if depth < -TOUCH_MM {
         return Ok(Vec::new());
     }
@@ -379,7 +366,7 @@ fn hits(
     let within = |at: f64| from - TOUCH_MM < at && at < to + TOUCH_MM;
     if depth < TOUCH_MM {
         return match within(parameter(foot)) {
-            true => Err(Refused::Touches),
+            true => Err(Refused::Touches(away(plan, edge))),
             false => Ok(Vec::new()),
         };
     }
@@ -387,7 +374,7 @@ fn hits(
     for point in [foot - half, foot + half] {
         let at = parameter(point);
         if (at - from).abs() < TOUCH_MM || (at - to).abs() < TOUCH_MM {
-            return Err(Refused::Touches);
+            return Err(Refused::Touches(0.0));
         }
         if within(at) {
             found.push((at, point));
@@ -397,32 +384,17 @@ fn hits(
     Ok(found)
 }
 
-/// Chord that a curve and a circle share: how far in mm the curve comes inside the circle (negative: it stays
-/// out), the chord's middle, and half of it.
-pub fn chord(shape: Shape, circle: &Circle) -> (f64, Point, Point) {
-    match shape {
-        Shape::Line { point, direction } => {
-            let foot = point + direction * (circle.centre - point).dot(&direction);
-            let away = (circle.centre - foot).norm();
-            let half = (circle.radius * circle.radius - away * away)
-                .max(0.0)
-                .sqrt();
-            (circle.radius - away, foot, direction * half)
-        }
-        Shape::Circle { centre, radius, .. } => {
-            let between = circle.centre - centre;
-            let apart = between.norm();
-            let towards = between / apart;
-            // Distance of the common chord from the curve's centre (law of cosines).
-            let along =
-                (apart * apart + radius * radius - circle.radius * circle.radius) / (2.0 * apart);
-            let half = (radius * radius - along * along).max(0.0).sqrt();
-            let across = Point::new(-towards.y, towards.x);
-            (
-                circle.radius - (apart - radius).abs(),
-                centre + towards * along,
-                across * half,
-            )
-        }
+/// Direction in y away from the metal at a rail; 0 for other lines.
+fn away(plan: &Plan, edge: &PlanEdge) -> f64 {
+    let metal = |profile: usize| {
+        plan.profiles[profile]
+            .iter()
+            .filter(|&&metal| metal)
+            .count()
+    };
+    match plan.curves[edge.curve].line {
+        Line::Rail { .. } if metal(edge.right) > metal(edge.left) => 1.0,
+        Line::Rail { .. } => -1.0,
+        _ => 0.0,
     }
 }

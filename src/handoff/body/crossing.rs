@@ -1,8 +1,8 @@
 //! Whether the frame runs over itself: boundaries of the undrilled plan that cross.
 
 use super::BodyError;
-use super::circles::{Circle, chord, parameter, point_at};
 use super::grid::{Grid, Point, SAME_MM, Shape};
+use super::meet::{chord, parameter, point_at};
 use super::plan::{Plan, PlanEdge};
 
 /// No two edges of the plan cross, but where they share a vertex.
@@ -31,6 +31,10 @@ pub fn none(grid: &Grid, plan: &Plan) -> Result<(), BodyError> {
 /// A point that two edges have in common.
 fn crossing(grid: &Grid, plan: &Plan, a: &PlanEdge, b: &PlanEdge) -> Option<Point> {
     let shapes = (plan.curves[a.curve].shape, plan.curves[b.curve].shape);
+    // Of curves that run side by side their ends show whether they lie on one another.
+    let ends = [a.from, a.to, b.from, b.to]
+        .map(|end| plan.vertices[end])
+        .to_vec();
     let candidates: Vec<Point> = match shapes {
         (
             Shape::Line { point, direction },
@@ -43,27 +47,16 @@ fn crossing(grid: &Grid, plan: &Plan, a: &PlanEdge, b: &PlanEdge) -> Option<Poin
             if turn.abs() > 1e-9 {
                 vec![point + direction * ((other - point).perp(&along) / turn)]
             } else {
-                // Parallel: their ends show whether they lie on one another.
-                vec![
-                    plan.vertices[a.from],
-                    plan.vertices[a.to],
-                    plan.vertices[b.from],
-                    plan.vertices[b.to],
-                ]
+                ends
             }
         }
         (shape, Shape::Circle { centre, radius, .. })
         | (Shape::Circle { centre, radius, .. }, shape) => {
             let concentric = matches!(shape, Shape::Circle { centre: other, .. } if (other - centre).norm() < SAME_MM);
             if concentric {
-                vec![
-                    plan.vertices[a.from],
-                    plan.vertices[a.to],
-                    plan.vertices[b.from],
-                    plan.vertices[b.to],
-                ]
+                ends
             } else {
-                let (depth, foot, half) = chord(shape, &Circle::bare(centre, radius));
+                let (depth, foot, half) = chord(shape, centre, radius);
                 // Circles that lie within one another share nothing, however deep.
                 if depth < 0.0 || half == Point::zeros() && depth > SAME_MM {
                     vec![]

@@ -145,18 +145,4 @@ impl Surface {
             }
         }
     }
-
-    /// The surface's own normal at a point on it, of length 1.
-    pub fn normal(&self, point: &Vec3) -> Vec3 {
-        match self {
-            Surface::Plane(frame) => frame.axis,
-            Surface::Cylinder { frame, .. } => frame.outward(frame.polar(point).0),
-            Surface::Cone {
-                frame, half_angle, ..
-            } => {
-                let (sin, cos) = half_angle.sin_cos();
-                frame.outward(frame.polar(point).0) * cos - frame.axis * sin
-            }
-        }
-    }
 }

@@ -16,6 +16,7 @@ mod crossing;
 mod error;
 mod geometry;
 mod grid;
+mod meet;
 mod patches;
 mod plan;
 mod spline;

@@ -58,7 +58,7 @@ pub struct Bottom {
 }
 
 /// The plan. Only edges between different profiles are kept.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Plan {
     /// Points, in mm.
     pub vertices: Vec<Point>,

@@ -6,7 +6,8 @@ use super::elevation::elevation;
 use super::fits::Fits;
 use super::frame::{Numbering, block_place, frame, inside, notes};
 use super::ink::{Anchor, Board, Point};
-use super::plan::{Plan, drilled};
+use super::plan::Plan;
+use super::plan_holes::drilled;
 use super::section::{Ring, section_view};
 use super::shape::{bounds, circle, top_at};
 use super::side::{Look, Seen, seen};
@@ -214,8 +215,8 @@ impl Matter<'_> {
         plan.edges();
         plan.holes();
         plan.centre_lines();
-        for cut in &self.cuts {
-            plan.cut(cut);
+        for each in &self.cuts {
+            plan.cut(each, self.station(each, look, cut));
         }
         if let Some(depth) = cut {
             plan.plane(look, depth, self.full);
@@ -257,6 +258,29 @@ impl Matter<'_> {
         };
         board.place(&side, by);
         View { board }
+    }
+
+    /// Where a section is marked: of equal bosses at the one farthest from the plane of the full section.
+    fn station(&self, cut: &Cut, look: Look, plane: Option<f64>) -> f64 {
+        let (Some(_), Some(depth)) = (cut.bored, plane) else {
+            return cut.station_mm;
+        };
+        let part = self.facts.part;
+        let off = |station: f64| {
+            let (x, y) = part.path.pose(station).left(0.0);
+            (look.of((x, y)).1 - depth).abs()
+        };
+        let alike = part
+            .bosses
+            .iter()
+            .filter(|boss| boss.section == *cut.section && boss.bore.is_some());
+        let mut best = cut.station_mm;
+        for boss in alike {
+            if off(boss.station_mm) > off(best) + 1e-6 {
+                best = boss.station_mm;
+            }
+        }
+        best
     }
 
     /// The section of a cut, no wider than `room` before its sizes are written.
@@ -364,10 +388,10 @@ impl Matter<'_> {
             let place = crate::drawing::text::decimals(place, 3);
             lines.push(match listed {
                 true => {
-                    format!("Holes at the places of the table, ±{place}, drilled in one set-up.")
+                    format!("Holes at the places of the table, ±{place}, all from one set-up.")
                 }
                 false => {
-                    format!("Holes at the places of holes.csv, ±{place}, drilled in one set-up.")
+                    format!("Holes at the places of holes.csv, ±{place}, all from one set-up.")
                 }
             });
         }
@@ -394,6 +418,11 @@ impl Matter<'_> {
             lines.push("X, Y: start of the centreline. Heights from the underside.".into());
         }
         lines.extend(facts.notes.iter().cloned());
+        lines.push(
+            "Made from estimates. Where failure can hurt someone, tests, local codes and a licensed engineer decide. Thin \
+             parts can fly out of the vice; spring steel stores energy; magnesium chips burn."
+                .into(),
+        );
         lines
     }
 }

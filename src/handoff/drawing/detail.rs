@@ -5,9 +5,9 @@ use super::dimension::{Angular, Linear};
 use super::fits::Fits;
 use super::hatch::hatched;
 use super::ink::{Anchor, Board, Pen, Point, SMALL};
-use super::section::{Void, bore_void, draw_void, drilled};
 use super::shape::strip;
 use super::view::{View, titled};
+use super::void::{Void, bore_void, draw_void, drilled};
 use crate::drawing::Cut;
 use crate::drawing::standard_scale;
 use crate::drawing::text::{decimals, shortened};
@@ -241,14 +241,7 @@ impl Kind<'_> {
             }
             .draw(board);
         };
-        let blind = |board: &mut Board, size: f64, depth: f64| {
-            upright(
-                board,
-                0.5 * size,
-                (top - depth, top),
-                1.0,
-                &decimals(depth, 3),
-            );
+        let point = |board: &mut Board, size: f64, depth: f64| {
             let tip = depth + crate::part::drill_point_height_mm(size);
             let centre = at(0.0, top - tip);
             let half = (0.5 * crate::part::POINT_ANGLE_DEG).to_radians();
@@ -264,6 +257,25 @@ impl Kind<'_> {
                 words: &format!("{}°", decimals(crate::part::POINT_ANGLE_DEG, 1)),
             }
             .draw(board);
+        };
+        // The point's angle takes most room.
+        match &self.shape {
+            Shape::Row(_, size, Depth::Blind(depth)) => point(board, *size, *depth),
+            Shape::Bore(_, _, bore) => {
+                if let Some(depth) = bore.depth_mm {
+                    point(board, bore.diameter_mm, depth);
+                }
+            }
+            Shape::Row(..) => {}
+        }
+        let blind = |board: &mut Board, size: f64, depth: f64| {
+            upright(
+                board,
+                0.5 * size,
+                (top - depth, top),
+                1.0,
+                &decimals(depth, 3),
+            );
         };
         match &self.shape {
             Shape::Row(index, size, depth) => {

@@ -165,7 +165,27 @@ pub(crate) fn bends(path: &Path) -> Vec<Bend> {
         }
         at += length;
     }
+    join_ends(path, &mut found);
     found
+}
+
+/// An arc through the start of a closed path is one.
+fn join_ends(path: &Path, found: &mut Vec<Bend>) {
+    let length = path.length_mm();
+    let through = match &found[..] {
+        [first, .., last] => {
+            first.from < 1e-7
+                && (last.to - length).abs() < 1e-7
+                && (first.centre.0 - last.centre.0).hypot(first.centre.1 - last.centre.1) < 1e-6
+        }
+        _ => false,
+    };
+    if path.closed()
+        && through
+        && let Some(last) = found.pop()
+    {
+        found[0].from = last.from - length;
+    }
 }
 
 /// Radius of the path where it is one full circle.

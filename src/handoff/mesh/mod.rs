@@ -16,6 +16,9 @@ pub const CHORD_MM: f64 = 0.01;
 /// Least and greatest chord error that may be asked for, in mm.
 pub const CHORD_RANGE_MM: (f64, f64) = (1e-4, 1.0);
 
+/// Chords are made finer down to this share of the chord error asked for, where they cross.
+const FINEST: f64 = 0.02;
+
 /// A circle gets at least a point every so many rad, however small it is.
 const MOST_STEP: f64 = 0.5;
 
@@ -38,11 +41,11 @@ pub enum MeshError {
         /// It, in mm.
         chord_mm: f64,
     },
-    /// Chords of neighbouring boundaries cross: metal is thinner there than the chord error.
+    /// Chords of neighbouring boundaries cross, however fine: metal is as good as nothing there.
     Crossing {
         /// Index of the face.
         face: usize,
-        /// Chord error asked for, in mm.
+        /// Finest chord error tried, in mm.
         chord_mm: f64,
     },
 }
@@ -57,7 +60,7 @@ impl fmt::Display for MeshError {
             ),
             MeshError::Crossing { face, chord_mm } => write!(
                 f,
-                "no mesh: at face {face} metal is thinner than the chord error of {chord_mm} mm; choose a smaller one"
+                "no mesh: at face {face} boundaries cross even with a chord error of {chord_mm:.1e} mm; leave more metal there"
             ),
         }
     }
@@ -71,11 +74,29 @@ impl Mesh {
     /// The same body gives the same mesh to the bit.
     ///
     /// # Errors
-    /// [`MeshError`]: chord error out of range, or coarser than the metal is thin.
+    /// [`MeshError`]: chord error out of range, or metal next to nothing.
     pub fn of(body: &Body, chord_mm: f64) -> Result<Mesh, MeshError> {
         if !(CHORD_RANGE_MM.0 <= chord_mm && chord_mm <= CHORD_RANGE_MM.1) {
             return Err(MeshError::Chord { chord_mm });
         }
+        // Where metal or air is thinner than the chord error, finer chords may still pass.
+        let mut finer = chord_mm;
+        loop {
+            match Mesh::once(body, finer) {
+                Ok(mesh) => return Ok(Mesh { chord_mm, ..mesh }),
+                Err(face) if finer < FINEST * chord_mm => {
+                    return Err(MeshError::Crossing {
+                        face,
+                        chord_mm: finer,
+                    });
+                }
+                Err(_) => finer *= 0.5,
+            }
+        }
+    }
+
+    /// Triangles with at most `chord_mm` between them and the surface. `Err` with the face where chords cross.
+    fn once(body: &Body, chord_mm: f64) -> Result<Mesh, usize> {
         let mut mesh = Mesh {
             points: body.vertices.clone(),
             triangles: Vec::new(),
@@ -85,10 +106,7 @@ impl Mesh {
             .map(|edge| mesh.cut(body, edge))
             .collect();
         for index in 0..body.faces.len() {
-            mesh.face(body, index, &edges).ok_or(MeshError::Crossing {
-                face: index,
-                chord_mm,
-            })?;
+            mesh.face(body, index, &edges).ok_or(index)?;
         }
         Ok(mesh)
     }

@@ -248,9 +248,8 @@ fn listed(report: &Report, fronts: &Fronts) -> String {
                 .map(|(options, at)| format!("<td>{}</td>", take(options, &options.choices[*at])))
                 .collect();
             format!(
-                "<tr><th scope=\"row\">{}</th><td>{}</td>{takes}</tr>",
-                format!("{:.2}", offer.totals[0]),
-                format!("{:.2}", offer.totals[against as usize])
+                "<tr><th scope=\"row\">{:.2}</th><td>{:.2}</td>{takes}</tr>",
+                offer.totals[0], offer.totals[against as usize]
             )
         })
         .collect();
