@@ -33,8 +33,7 @@ pub struct Knob {
     pub range: (f64, f64),
 }
 
-/// The factors in the order of [`Calibration::NAMES`], which is also the order in which they are kept where some can't be
-/// told apart, save that what is held first is the wall, then the joint.
+/// The factors in the order of [`Calibration::NAMES`].
 pub const KNOBS: [Knob; 6] = [
     knob(0, 1.0, 0.05, (0.5, 2.0)),
     knob(1, 1.0, 0.1, (0.2, 5.0)),
