@@ -330,7 +330,7 @@ pub fn json(told: &Told) -> Value {
             "value": fitted.then_some(found.value),
             "error": fitted.then_some(found.error),
             "interval": (fitted && found.half_width.is_finite())
-                .then(|| [found.value - found.half_width, found.value + found.half_width]),
+                .then_some([found.value - found.half_width, found.value + found.half_width]),
             "neutral": found.knob.neutral,
             "applied": found.verdict == Verdict::Applied,
             "verdict": verdict(found).0,
