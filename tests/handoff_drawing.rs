@@ -23,7 +23,7 @@ fn drawn(told: &Told, projection: Projection, paper: Paper) -> Drawing {
     let (part, layout) = (told.part.as_ref().unwrap(), told.layout.as_ref().unwrap());
     let given = tolerances(part, layout, &told.plan);
     let holes = holes(part, layout, &told.plan);
-    let notes = ["An estimate for review, not a release for manufacture.".to_string()];
+    let notes = ["Mark with number and revision.".to_string()];
     let facts = Facts {
         part,
         layout,
@@ -173,8 +173,8 @@ fn count(words: &[String], what: &str) -> usize {
 }
 
 /// Sizes by hand from `studies/yaw-ring.toml`: radius 40, width 13, wall heights 8, 0.8 and 0.7 of it; the rib stands 3
-/// from the wall; holes 4 in a row midway between rib and inner wall: 6.5 - (-0.2 + 5)/2 from the path, so 8.6 - ... from
-/// the outer face; 24 of them; lugs 9 long on a radius of 40; pitch 8 mm.
+/// from the wall; 24 holes of 4 midway between rib and inner wall, 8 apart; lugs 9 long, both measured on the path.
+/// Tolerances are those that the process gives (`machining/tolerance.rs`, common practice), in hundredths.
 #[test]
 fn every_size_of_the_ring_is_there_once() {
     let all = words(&drawn(&baseline("yaw-ring"), Projection::First, Paper::A3));
@@ -243,6 +243,76 @@ fn blind_and_stepped_holes_are_called_out_and_shown_larger() {
                         .any(|own| own.starts_with(&format!("{letter} ("))),
                     "{letter}"
                 );
+            }
+        }
+    }
+}
+
+/// Shapes that no demo has: a stadium, a rounded rectangle, a bend of 60 degrees, staggered rows, holes in a rib, slits.
+#[test]
+fn other_shapes_are_drawn_as_well() {
+    let ring = |path: &str, bosses: &str| {
+        let text = std::fs::read_to_string("studies/yaw-ring.toml").unwrap();
+        // Loads and what rests on them are of no account here.
+        let head = text.split("# A hand around the ring.").next().unwrap();
+        let head = head.replace("shape = \"circle\"\nradius = \"40 mm\"", path);
+        let head = head.replace("[\"0 deg\", \"90 deg\", \"180 deg\", \"270 deg\"]", bosses);
+        head + "[load.push]\nsupports = [{ at = \"0 mm\", hold = \"all\" }]\n\
+                forces = [{ at = \"60 mm\", force = [\"0 N\", \"0 N\", \"1 N\"] }]\n\
+                [[objective]]\nleast = \"mass\"\n[explore]\nplan = \"search\"\nevaluations = 1000\n"
+    };
+    let stadium = ring(
+        "shape = \"stadium\"\nstraight = \"40 mm\"\nradius = \"30 mm\"",
+        "[\"0 mm\", \"67.124 mm\", \"134.248 mm\", \"201.372 mm\"]",
+    );
+    let rectangle = ring(
+        "shape = \"rounded rectangle\"\nlength = \"90 mm\"\nwidth = \"70 mm\"\ncorner = \"20 mm\"",
+        "[\"0 mm\", \"142 mm\"]",
+    );
+    let staggered = rectangle
+        .replace(
+            "pitch = \"pitch\"",
+            "pitch = \"pitch\"\nrows = 2\nrow_gap = \"2.8 mm\"\nstagger = 0.5",
+        )
+        .replace("hole = \"4 mm\"", "hole = \"2 mm\"");
+    let arm = std::fs::read_to_string("studies/tilt-arm.toml").unwrap();
+    let bent = arm
+        .replace("turn = \"90 deg\"", "turn = \"60 deg\"")
+        .replace("(90 deg / 1 rad)", "(60 deg / 1 rad)");
+    let blade = std::fs::read_to_string("studies/isolator-blade.toml").unwrap();
+    let slit = blade.replace(
+        "slits = 0\nslit = \"0.3 mm\"",
+        "slits = 2\nslit = \"1.5 mm\"",
+    );
+    let cases = [
+        ("stadium", stadium, vec!["113", "73", "2× R36.5", "4× 9"]),
+        (
+            "rectangle",
+            rectangle,
+            vec!["103", "83", "4× R26.5", "2× 9"],
+        ),
+        ("staggered", staggered, vec!["103", "83"]),
+        ("bent", bent, vec!["60°", "R44.5", "2× 14"]),
+        (
+            "slit",
+            slit,
+            vec!["54", "36", "9", "3× 3", "2× 1.5", "0.3 ±0.02"],
+        ),
+    ];
+    for (name, text, sizes) in cases {
+        let evaluator = of_text(name, text, Overrides::default()).evaluator;
+        let told = evaluator.sheet(&evaluator.baseline());
+        for paper in PAPERS {
+            for projection in BOTH {
+                let drawing = drawn(&told, projection, paper);
+                check(&format!("{name}, {paper:?}, {projection:?}"), &drawing);
+                let all = words(&drawing);
+                for size in &sizes {
+                    assert!(
+                        count(&all, size) >= 1,
+                        "{name}, {paper:?}: {size} in {all:?}"
+                    );
+                }
             }
         }
     }

@@ -9,10 +9,6 @@ use super::item::{BASES, Basis, Budget, Item, Kind, MEASURES, Measure, Places, S
 use crate::ledger::fields::{Fields, Reader, parse};
 use crate::study::{Problem, suggest};
 
-/// The mend of a budget in which two versions were merged.
-const MERGED: &str =
-    "keep one of the two versions, or of both what belongs together, and take the marks out";
-
 /// Format number of budgets.
 pub const BUDGET_FORMAT: usize = 1;
 
@@ -52,7 +48,7 @@ pub fn read_budget(text: &str) -> Result<Budget, Vec<Problem>> {
 }
 
 fn read(text: &str) -> Result<Budget, Vec<Problem>> {
-    let document = parse(text, "budget", MERGED)?;
+    let document = parse(text, "budget")?;
     let mut reader = Reader::default();
     let top = reader.fields(document.get_ref(), 0..0, "a budget", &TOP);
     let format = reader.whole(&top, "format");

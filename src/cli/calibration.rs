@@ -108,10 +108,7 @@ fn verdict(found: &Found) -> (String, Style) {
     let neutral = brief(found.knob.neutral);
     match &found.verdict {
         Verdict::Applied => ("applied".into(), style::GOOD),
-        Verdict::Spans => (
-            format!("its interval holds {neutral}: not applied"),
-            style::PLAIN,
-        ),
+        Verdict::Spans => ("not applied".into(), style::PLAIN),
         Verdict::Silent => ("no record tells of it".into(), style::DIM),
         Verdict::LeftOut => ("left out by the call".into(), style::DIM),
         Verdict::Alike(like) if like.is_empty() => (
@@ -132,45 +129,64 @@ fn verdict(found: &Found) -> (String, Style) {
     }
 }
 
-/// Figures of a part that stand in one line: (words, unit, measured, before, after).
-fn lines(told: &Told, part: &str) -> Vec<(String, String, f64, f64, f64)> {
-    let of_part = told
+/// Figures of a part that stand in one line.
+struct Line {
+    words: String,
+    unit: String,
+    /// Measured (mean), before, after.
+    figures: [f64; 3],
+    /// Records behind it.
+    count: usize,
+}
+
+/// The lines of a part: equal things once, with their mean; operations as a sum.
+fn lines(told: &Told, part: &str) -> Vec<Line> {
+    let mut all: Vec<Line> = Vec::new();
+    let (mut operations, mut sum) = (0, [0.0; 3]);
+    for (at, row) in told
         .rows
         .iter()
         .enumerate()
-        .filter(|(_, row)| row.part == part);
-    let mut all: Vec<(String, String, f64, f64, f64)> = Vec::new();
-    let mut operations = (0, 0.0, 0.0, 0.0);
-    for (at, row) in of_part {
-        let (before, after) = (told.outcome.before[at], told.outcome.after[at]);
-        match &row.of {
-            Of::Time(name) if name != CYCLE => {
-                operations.0 += 1;
-                operations.1 += row.measured;
-                operations.2 += before;
-                operations.3 += after;
+        .filter(|(_, row)| row.part == part)
+    {
+        let figures = [
+            row.measured,
+            told.outcome.before[at],
+            told.outcome.after[at],
+        ];
+        if matches!(&row.of, Of::Time(name) if name != CYCLE) {
+            operations += 1;
+            sum.iter_mut()
+                .zip(figures)
+                .for_each(|(sum, figure)| *sum += figure);
+            continue;
+        }
+        let words = row.of.words();
+        match all.iter_mut().find(|line| line.words == words) {
+            Some(line) => {
+                line.count += 1;
+                line.figures[0] += (row.measured - line.figures[0]) / line.count as f64;
             }
-            of => all.push((of.words(), unit_of(of).into(), row.measured, before, after)),
+            None => all.push(Line {
+                words,
+                unit: row.unit.clone(),
+                figures,
+                count: 1,
+            }),
         }
     }
-    if operations.0 > 0 {
-        let words = match operations.0 {
-            1 => "1 operation".to_string(),
-            count => format!("{count} operations, sum"),
-        };
-        all.push((words, "s".into(), operations.1, operations.2, operations.3));
+    if operations > 0 {
+        all.push(Line {
+            words: match operations {
+                1 => "1 operation".into(),
+                count => format!("{count} operations, sum"),
+            },
+            unit: "s".into(),
+            figures: sum,
+            count: 1,
+        });
     }
     all
-}
-
-fn unit_of(of: &Of) -> &'static str {
-    match of {
-        Of::Mass(_) => "g",
-        Of::Time(_) => "s",
-        Of::Frequency(..) => "Hz",
-        // Of moments it is in N mm/rad: the name says which.
-        Of::Stiffness(_) => "",
-    }
 }
 
 fn figures(out: &mut dyn Write, told: &Told) -> io::Result<()> {
@@ -201,12 +217,17 @@ fn figures(out: &mut dyn Write, told: &Told) -> io::Result<()> {
             ""
         };
         table.heading(&format!("{part}, revision {revision}{test}"));
-        for (words, symbol, measured, before, after) in lines(told, part) {
+        for line in lines(told, part) {
+            let [measured, before, after] = line.figures;
             let off =
                 |figure: f64| Cell::styled(signed_percent(figure / measured - 1.0), style::DIM);
+            let words = match line.count {
+                1 => line.words,
+                count => format!("{} ({count} records)", line.words),
+            };
             table.row([
                 words.into(),
-                unit(&symbol).into(),
+                unit(&line.unit).into(),
                 figure(measured).into(),
                 figure(before).into(),
                 off(before),
@@ -292,7 +313,7 @@ fn notes(told: &Told) -> Vec<String> {
     if !outcome.settled {
         notes.push("the fit did not settle: take the factors with care".into());
     }
-    notes.push("intervals: Student's t; a factor that is not applied is taken out and the others are fitted again".into());
+    notes.push("intervals: Student's t. A factor whose interval holds the value that changes nothing is not applied: it is taken out and the others are fitted again, as if it was known".into());
     notes
 }
 

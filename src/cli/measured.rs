@@ -221,6 +221,12 @@ pub fn gauge(
     if people == 1 {
         remarks.push("one person: what differs from person to person is not known".into());
     }
+    if tried.revisions.len() > 1 {
+        remarks.push(format!(
+            "parts of revisions {} differ by design: what scatters from part to part is not the shop's (--revision LETTER)",
+            tried.revisions.join(", ")
+        ));
+    }
     if parts * people < 5 {
         remarks.push("fewer than five ranges: these figures are rough".into());
     }

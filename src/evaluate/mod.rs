@@ -4,6 +4,7 @@ pub mod build;
 mod calibration;
 mod correction;
 mod evaluator;
+mod made;
 mod making;
 pub mod measures;
 pub mod outside;
@@ -14,7 +15,6 @@ mod sheet;
 mod stations;
 mod strength;
 mod truth;
-mod vibration;
 mod words;
 
 pub use crate::structure::{Field, FieldPlace, ModeKind, ModeShape};

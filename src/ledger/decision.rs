@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::Date;
-use super::fields::{MERGED, Reader, parse};
+use super::fields::{Reader, parse};
 use super::quantity::Quantity;
 use crate::study::Problem;
 
@@ -65,7 +65,7 @@ const PICK: [&str; 3] = ["design", "remark", "dimensions"];
 /// # Errors
 /// Every problem found, in the order of the text.
 pub fn read_decision(text: &str) -> Result<Decision, Vec<Problem>> {
-    let document = parse(text, "decision", MERGED)?;
+    let document = parse(text, "decision")?;
     let mut reader = Reader::default();
     let root = document.get_ref();
     if root.contains_key("revision") && !root.contains_key("kind") {

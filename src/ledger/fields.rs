@@ -40,13 +40,9 @@ pub(crate) struct Reader {
 /// The tables of a text.
 ///
 /// # Errors
-/// Marks of a merge, each with its place and the mend `merged`; else what is no TOML; a text with nothing in it.
-pub(crate) fn parse<'t>(
-    text: &'t str,
-    what: &str,
-    merged: &str,
-) -> Result<Spanned<DeTable<'t>>, Vec<Problem>> {
-    let conflicts = conflicts(text, merged);
+/// Marks of a merge, each with its place; else what is no TOML; a text with nothing in it.
+pub(crate) fn parse<'t>(text: &'t str, what: &str) -> Result<Spanned<DeTable<'t>>, Vec<Problem>> {
+    let conflicts = conflicts(text);
     if !conflicts.is_empty() {
         return Err(conflicts);
     }
@@ -72,11 +68,8 @@ pub(crate) fn parse<'t>(
     Err(errors.iter().map(problem).collect())
 }
 
-/// What to do about a ledger, or what came of one, that a merge left in pieces.
-pub(super) const MERGED: &str = "keep all revisions of one version, take out the other's and the marks, and adopt the other's designs again";
-
 /// Lines that begin as version control marks two versions that it could not merge.
-fn conflicts(text: &str, merged: &str) -> Vec<Problem> {
+fn conflicts(text: &str) -> Vec<Problem> {
     const MARKS: [(&str, &str); 4] = [
         ("<<<<<<<", "one version begins here"),
         ("|||||||", "what both come from begins here"),
@@ -92,8 +85,9 @@ fn conflicts(text: &str, merged: &str) -> Vec<Problem> {
         });
         if let Some((_, label)) = mark {
             let title = "two versions of this file were merged, and both changed it here";
-            let place = at..at + words.len();
-            found.push(Problem::new("ledger/conflict", title, place, *label).mend(merged));
+            found.push(Problem::new("ledger/conflict", title, at..at + words.len(), *label).mend(
+                "keep all revisions of one version, take out the other's and the marks, and adopt the other's designs again",
+            ));
         }
         at += line.len();
     }
@@ -413,14 +407,14 @@ impl<'t> Fields<'t> {
         self.nodes.iter().find(|node| node.name == name)
     }
 
-    /// Whether a key is there.
-    pub fn has(&self, name: &str) -> bool {
-        self.node(name).is_some()
-    }
-
     /// Names of the keys, in the order of the file.
     pub fn names(&self) -> impl Iterator<Item = &'t str> + '_ {
         self.nodes.iter().map(|node| node.name)
+    }
+
+    /// Whether a key is there.
+    pub fn has(&self, name: &str) -> bool {
+        self.node(name).is_some()
     }
 
     /// Place of a value; of the whole table where it is left out.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::Date;
-use super::fields::{Fields, MERGED, Reader, parse};
+use super::fields::{Fields, Reader, parse};
 use super::letter::Letter;
 use super::quantity::Quantity;
 use super::revision::Revision;
@@ -83,7 +83,7 @@ const KEYS: [&str; 15] = [
 /// Every problem found, in the order of the text: marks of a merge or what is no TOML by themselves, else keys and values
 /// at fault, letters that come twice or leave a gap, entries that are not as they were adopted.
 pub fn read_ledger(text: &str) -> Result<Ledger, Vec<Problem>> {
-    let document = parse(text, "ledger", MERGED)?;
+    let document = parse(text, "ledger")?;
     let mut reader = Reader::default();
     let top = reader.fields(document.get_ref(), 0..0, "a ledger", &TOP);
     let format = reader.whole(&top, "format");

@@ -304,6 +304,33 @@ impl Works {
     }
 }
 
+impl Works {
+    /// Operations on the machine with feature and time in s, as they are planned: a small part of the work of a plan in
+    /// detail, whose times they are. None for slits on a mill.
+    pub fn times(&self, part: &Part, layout: &Layout) -> Vec<(String, String, f64)> {
+        let slit = |section: &crate::part::Section| section.slits.is_some();
+        let Works::Mill(shop) = self else {
+            let metal = Volume::of(part, layout).metal_mm3;
+            let all = self.plan(part, layout, metal, true).operations.into_iter();
+            return all
+                .map(|each| (each.name.clone(), each.feature.clone(), each.total_s()))
+                .collect();
+        };
+        if layout.sections.iter().any(slit) {
+            return Vec::new();
+        }
+        let job = Job::new(part, layout, shop);
+        let (steps, _) = steps(&job, &mut Vec::new());
+        let on_machine = steps.iter().filter(|step| step.setup != BENCH);
+        on_machine
+            .map(|step| {
+                let feature = describe::feature(part, layout, step.feature);
+                (describe::kind(step.kind).into(), feature, step.total_s())
+            })
+            .collect()
+    }
+}
+
 const NO_SLITS: &str =
     "no plan for making it: slits are cut by laser; name a laser cutter as `machine`";
 

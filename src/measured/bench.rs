@@ -1,17 +1,10 @@
 //! The model of a study as a calibration turns it: factors in, figures of measured parts out.
 
-use std::cell::RefCell;
-use std::collections::BTreeMap;
-
 use super::calibration::{KNOBS, Row};
 use super::figure::Of;
-use super::model::{is_operation, operation_times, quick, variables_of};
+use super::model::{predicted, variables_of};
 use crate::evaluate::{Calibration, Evaluator};
 use crate::ledger::Revision;
-
-/// Factors that times of operations follow from, by their place: modulus (walls bend, which bounds feeds), overhead,
-/// acceleration.
-const OF_TIMES: [usize; 3] = [1, 4, 5];
 
 /// Parts of a study under its model.
 pub struct Bench {
@@ -20,7 +13,6 @@ pub struct Bench {
     /// Load cases that are held, on which joints give.
     held: Vec<String>,
     rows: usize,
-    times: RefCell<BTreeMap<(usize, [u64; 3]), Vec<f64>>>,
 }
 
 /// What was measured of a revision.
@@ -33,15 +25,16 @@ struct Made {
 }
 
 impl Bench {
-    /// The parts of `rows`; their revisions are found by `revision`, whose stiffness by a solid over the beam's is
-    /// `ratio` of (variables, load case).
+    /// The parts of `rows`; their revisions are found by `revision`. `solid` gives, of the variables of a revision, each
+    /// load case with its stiffness by a solid over the beam's; a load case left out stays the beam's. It is asked once a
+    /// revision, and only where stiffness was measured.
     ///
-    /// Only rows whose revision is found are given figures; the others are not numbers.
+    /// `None` where a revision is not found, or the study has no part.
     pub fn new<'a>(
         evaluator: &Evaluator,
         rows: &[Row],
         revision: impl Fn(&str) -> Option<&'a Revision>,
-        mut ratio: impl FnMut(&[f64], &str) -> f64,
+        mut solid: impl FnMut(&[f64]) -> Vec<(String, f64)>,
     ) -> Option<Bench> {
         let neutral = evaluator.calibrated(Calibration::NEUTRAL)?.ok()?;
         let mut letters: Vec<&str> = Vec::new();
@@ -56,11 +49,20 @@ impl Bench {
             let of_revision = |at: &usize| rows[*at].revision == letter;
             let places: Vec<usize> = (0..rows.len()).filter(of_revision).collect();
             let of: Vec<Of> = places.iter().map(|at| rows[*at].of.clone()).collect();
-            let ratios = of.iter().map(|of| match of {
-                Of::Stiffness(load) => ratio(&variables, load),
+            let loaded = of.iter().any(|of| matches!(of, Of::Stiffness(_)));
+            let known = if loaded {
+                solid(&variables)
+            } else {
+                Vec::new()
+            };
+            let ratio = |of: &Of| match of {
+                Of::Stiffness(load) => {
+                    let found = known.iter().find(|(name, _)| name == load);
+                    found.map_or(1.0, |(_, ratio)| *ratio)
+                }
                 _ => 1.0,
-            });
-            let ratios = ratios.collect();
+            };
+            let ratios = of.iter().map(ratio).collect();
             revisions.push(Made {
                 variables,
                 rows: places,
@@ -75,7 +77,6 @@ impl Bench {
             neutral,
             revisions,
             rows: rows.len(),
-            times: RefCell::default(),
         })
     }
 
@@ -94,40 +95,23 @@ impl Bench {
             false => self.neutral.clone(),
         };
         let mut all = vec![f64::NAN; self.rows];
-        for (index, made) in self.revisions.iter().enumerate() {
-            let quick = quick(&evaluator, &made.variables, &made.of);
-            let mut times = self.times(&evaluator, index, values).into_iter();
+        for made in &self.revisions {
+            let figures = predicted(&evaluator, &made.variables, &made.of);
             for (at, of) in made.of.iter().enumerate() {
                 all[made.rows[at]] = match of {
-                    of if is_operation(of) => times.next().unwrap_or(f64::NAN),
                     Of::Stiffness(load) => {
                         let joint = if self.held.contains(load) {
                             values[3]
                         } else {
                             0.0
                         };
-                        right(quick[at], made.ratios[at], joint)
+                        right(figures[at], made.ratios[at], joint)
                     }
-                    _ => quick[at],
+                    _ => figures[at],
                 };
             }
         }
         all.iter().all(|figure| figure.is_finite()).then_some(all)
-    }
-
-    /// Times of a revision's operations, worked out once for each set of factors that they follow from.
-    fn times(&self, evaluator: &Evaluator, index: usize, values: &[f64]) -> Vec<f64> {
-        let made = &self.revisions[index];
-        if !made.of.iter().any(is_operation) {
-            return Vec::new();
-        }
-        let key = (index, OF_TIMES.map(|place| values[place].to_bits()));
-        if let Some(known) = self.times.borrow().get(&key) {
-            return known.clone();
-        }
-        let found = operation_times(evaluator, &made.variables, &made.of);
-        self.times.borrow_mut().insert(key, found.clone());
-        found
     }
 }
 

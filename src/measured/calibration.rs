@@ -67,8 +67,10 @@ pub struct Row {
     pub revision: String,
     /// Of what.
     pub of: Of,
-    /// What was measured, in the model's unit.
+    /// What was measured, in `unit`.
     pub measured: f64,
+    /// The model's unit.
+    pub unit: String,
     /// Standard error of its own: of the readings, and from part to part; above 0.
     pub own: f64,
     /// Standard error of the model, in which all parts of the revision share.

@@ -45,7 +45,8 @@ pub struct Gathered {
 /// Rows of records, own errors from [`own_errors`].
 ///
 /// Left out are times at another feed override than 100 %, and a whole cycle whose operations were logged as well. A
-/// weighing of one reading leans on the scatter of all series of its instrument, if there are any.
+/// weighing of one reading leans on the scatter of all series of its instrument, if there are any; what is read once has at
+/// least the rounding of its instrument, where that is told.
 ///
 /// # Errors
 /// In words, why a record gives no figure.
@@ -84,15 +85,22 @@ pub fn gather(records: &[&Record], solid: bool) -> Result<Gathered, String> {
         let read = match figure.error {
             Some(error) => base(error),
             None => {
+                let step = record
+                    .readability
+                    .as_ref()
+                    .and_then(|step| step.in_unit(unit));
+                let rounding = step.unwrap_or(0.0) / 12f64.sqrt();
                 let lean = scatter.get(record.instrument.as_str()).copied();
                 let lean = lean.filter(|_| matches!(figure.of, Of::Mass(_)));
                 lean.map_or(0.0, |grams| grams / (figure.count as f64).sqrt())
+                    .hypot(rounding)
             }
         };
         gathered.rows.push(Row {
             part: record.part.clone(),
             revision: record.revision.to_string(),
             measured,
+            unit: unit.into(),
             own: read.hypot(own.part * measured.abs()),
             shared: own.model * measured.abs(),
             held_back: false,

@@ -1,7 +1,7 @@
 //! What the model says of the parts that were measured.
 
 use super::figure::Of;
-use crate::evaluate::{Evaluator, Sheet};
+use crate::evaluate::Evaluator;
 use crate::ledger::{Quantity, Revision};
 
 /// Word for the whole cycle among the names of operations.
@@ -49,25 +49,31 @@ pub fn predicted(evaluator: &Evaluator, variables: &[f64], of: &[Of]) -> Vec<f64
 }
 
 /// Whether something is the time of an operation, rather than of a whole cycle.
-pub(super) fn is_operation(of: &Of) -> bool {
+fn is_operation(of: &Of) -> bool {
     matches!(of, Of::Time(name) if name != CYCLE)
 }
 
 /// Times of the operations among measured things, in their order.
-pub(super) fn operation_times(evaluator: &Evaluator, variables: &[f64], of: &[Of]) -> Vec<f64> {
-    let sheet = evaluator.sheet_of_frame(variables);
+fn operation_times(evaluator: &Evaluator, variables: &[f64], of: &[Of]) -> Vec<f64> {
+    let all = evaluator.operation_times(variables).unwrap_or_default();
     let time = |of: &Of| match of {
-        Of::Time(name) if name != CYCLE => Some(match operations(&sheet, name) {
-            (0, _) => f64::NAN,
-            (_, seconds) => seconds,
-        }),
+        Of::Time(logged) if logged != CYCLE => {
+            let covered = all
+                .iter()
+                .filter(|(name, feature, _)| covers(logged, name, feature));
+            // A sum over nothing is no time.
+            covered
+                .map(|(_, _, seconds)| *seconds)
+                .reduce(|a, b| a + b)
+                .or(Some(f64::NAN))
+        }
         _ => None,
     };
     of.iter().filter_map(time).collect()
 }
 
 /// As [`predicted`], not a number for operations: a small part of the work.
-pub(super) fn quick(evaluator: &Evaluator, variables: &[f64], of: &[Of]) -> Vec<f64> {
+fn quick(evaluator: &Evaluator, variables: &[f64], of: &[Of]) -> Vec<f64> {
     let record = evaluator.record_of_frame(variables);
     let setup = evaluator.setup();
     let first = setup.variables.len() + setup.derived.len();
@@ -127,10 +133,10 @@ pub fn paired(frequencies: &[f64]) -> Vec<f64> {
 }
 
 /// Names of the operations of a plan as times are logged: `drill, row relief`; each once.
-pub fn operation_names(sheet: &Sheet) -> Vec<String> {
+pub fn operation_names(evaluator: &Evaluator, variables: &[f64]) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
-    for operation in &sheet.plan.operations {
-        let name = format!("{}, {}", operation.name, operation.feature);
+    for (name, feature, _) in evaluator.operation_times(variables).unwrap_or_default() {
+        let name = format!("{name}, {feature}");
         if !names.contains(&name) {
             names.push(name);
         }
@@ -138,16 +144,8 @@ pub fn operation_names(sheet: &Sheet) -> Vec<String> {
     names
 }
 
-/// How many operations a logged name covers, and their time in s: `drill, row relief` in every setup, or `drill`, on
-/// whatever feature.
-fn operations(sheet: &Sheet, name: &str) -> (usize, f64) {
-    let covered = sheet.plan.operations.iter().filter(|operation| {
-        let rest = name.strip_prefix(operation.name.as_str());
-        rest.is_some_and(|rest| {
-            rest.is_empty() || rest.strip_prefix(", ") == Some(operation.feature.as_str())
-        })
-    });
-    covered.fold((0, 0.0), |(count, seconds), each| {
-        (count + 1, seconds + each.total_s())
-    })
+/// Whether a logged name covers an operation: `drill, row relief` in every setup, or `drill`, on whatever feature.
+fn covers(logged: &str, name: &str, feature: &str) -> bool {
+    let rest = logged.strip_prefix(name);
+    rest.is_some_and(|rest| rest.is_empty() || rest.strip_prefix(", ") == Some(feature))
 }

@@ -75,7 +75,7 @@ const TAP: [&str; 3] = ["held", "frequencies", "fitted"];
 /// Every problem found, in the order of the text: marks of a merge or what is no TOML by themselves, else keys and values
 /// at fault, records that are not as they were written, records that come twice.
 pub fn read_records(text: &str) -> Result<Records, Vec<Problem>> {
-    let document = parse(text, "file of records", MERGED).map_err(recoded)?;
+    let document = parse(text, "file of records").map_err(recoded)?;
     let mut reader = Reader::default();
     let top = reader.fields(document.get_ref(), 0..0, "a file of records", &TOP);
     let format = reader.whole(&top, "format");
@@ -127,7 +127,7 @@ pub fn read_records(text: &str) -> Result<Records, Vec<Problem>> {
 /// # Errors
 /// Every problem found, in the order of the text.
 pub fn read_readings(text: &str, call: &Defaults) -> Result<Vec<Entry>, Vec<Problem>> {
-    let document = parse(text, "file of readings", MERGED).map_err(recoded)?;
+    let document = parse(text, "file of readings").map_err(recoded)?;
     let mut reader = Reader::default();
     let top = reader.fields(document.get_ref(), 0..0, "a file of readings", &TOP);
     let mut list = Vec::new();
@@ -234,6 +234,9 @@ fn recoded(mut problems: Vec<Problem>) -> Vec<Problem> {
             .find(|(code, _)| code.rsplit('/').next() == tail);
         if let Some((code, _)) = own {
             problem.code = code;
+        }
+        if problem.code == "measured/conflict" {
+            problem.mend = Some(MERGED.into());
         }
     }
     problems

@@ -18,6 +18,8 @@ pub struct Tried {
     pub unit: String,
     /// Instruments.
     pub instruments: Vec<String>,
+    /// Letters of the parts' revisions.
+    pub revisions: Vec<String>,
 }
 
 /// Trials of a measure among records: `mass` (every reading is one), `frequency` (the first of every tap test) or
@@ -32,6 +34,7 @@ pub fn trials_of(records: &[&Record], measure: &str) -> Result<Tried, (String, S
         trials: Vec::new(),
         unit: String::new(),
         instruments: Vec::new(),
+        revisions: Vec::new(),
     };
     for record in records {
         for (value, unit) in readings(record, measure) {
@@ -49,6 +52,7 @@ pub fn trials_of(records: &[&Record], measure: &str) -> Result<Tried, (String, S
             let part = place(&mut tried.parts, &record.part);
             let person = place(&mut tried.people, &record.by.join(", "));
             place(&mut tried.instruments, &record.instrument);
+            place(&mut tried.revisions, record.revision.as_str());
             if tried.trials.len() <= part {
                 tried.trials.resize(part + 1, Vec::new());
             }

@@ -25,7 +25,7 @@ const KEY: f64 = 8.0;
 pub fn calibration_plot(study: &str, rows: &[Row], outcome: &Outcome) -> String {
     let mut kinds: Vec<(String, String)> = Vec::new();
     for row in rows {
-        let kind = kind(&row.of);
+        let kind = kind(row);
         if !kinds.contains(&kind) {
             kinds.push(kind);
         }
@@ -38,7 +38,7 @@ pub fn calibration_plot(study: &str, rows: &[Row], outcome: &Outcome) -> String 
         let points: Vec<Point> = rows
             .iter()
             .enumerate()
-            .filter(|(_, row)| kind(&row.of).0 == *name)
+            .filter(|(_, row)| kind(row).0 == *name)
             .map(|(at, row)| Point {
                 measured: row.measured,
                 before: outcome.before[at],
@@ -68,14 +68,15 @@ pub fn calibration_plot(study: &str, rows: &[Row], outcome: &Outcome) -> String 
 }
 
 /// Name of a plot, and its unit.
-fn kind(of: &Of) -> (String, String) {
-    match of {
-        Of::Mass(_) => ("mass".into(), "g".into()),
-        Of::Time(name) if name == crate::measured::CYCLE => ("cycle time".into(), "s".into()),
-        Of::Time(_) => ("times of operations".into(), "s".into()),
-        Of::Stiffness(load) => (format!("{load}.stiffness"), "".into()),
-        Of::Frequency(..) => ("frequencies".into(), "Hz".into()),
-    }
+fn kind(row: &Row) -> (String, String) {
+    let name = match &row.of {
+        Of::Mass(_) => "mass".into(),
+        Of::Time(name) if name == crate::measured::CYCLE => "cycle time".into(),
+        Of::Time(_) => "times of operations".into(),
+        Of::Stiffness(load) => format!("{load}.stiffness"),
+        Of::Frequency(..) => "frequencies".into(),
+    };
+    (name, row.unit.clone())
 }
 
 /// A figure of a part.

@@ -82,9 +82,9 @@ pub fn calibrate(ask: &Calibrate) -> Result<(), Failure> {
         row.held_back = row.part == held_back;
     }
     let evaluator = &made.prepared.evaluator;
-    let solid = |variables: &[f64], load: &str| match ask.beam {
-        true => 1.0,
-        false => solid_over_beam(evaluator, variables, load),
+    let solid = |variables: &[f64]| match ask.beam {
+        true => Vec::new(),
+        false => solid_over_beam(evaluator, variables),
     };
     let bench = Bench::new(
         evaluator,
@@ -155,8 +155,12 @@ fn held_back(ask: &Calibrate, made: &Made, records: &[&Record]) -> Result<String
     if parts.len() < 2 {
         return Err(Failure::call(
             format!(
-                "{} parts of {} on record: one is fitted, another is held back as a test",
-                parts.len(),
+                "{} of {} on record: one is fitted, another is held back as a test",
+                if parts.len() == 1 {
+                    "one part"
+                } else {
+                    "no part"
+                },
                 made.ledger.ledger.study
             ),
             "measure two parts at least, better four: fretwork measure STUDY --part SERIAL ...",
@@ -175,17 +179,19 @@ fn held_back(ask: &Calibrate, made: &Made, records: &[&Record]) -> Result<String
     }
 }
 
-/// Stiffness by the solid over the beam's, without calibration; 1 where there is no solid answer.
-fn solid_over_beam(evaluator: &Evaluator, variables: &[f64], load: &str) -> f64 {
+/// Stiffness of each load case by the solid over the beam's, without calibration; none where there is no solid answer.
+fn solid_over_beam(evaluator: &Evaluator, variables: &[f64]) -> Vec<(String, f64)> {
     let Some(Ok(neutral)) = evaluator.calibrated(Calibration::NEUTRAL) else {
-        return 1.0;
+        return Vec::new();
     };
     let Ok(proof) = neutral.prove(variables, (Density::Coarse, Density::Fine), 1) else {
-        return 1.0;
+        return Vec::new();
     };
-    let name = format!("{load}.stiffness");
-    let row = proof.rows.iter().find(|row| row.name == name);
-    row.map_or(1.0, |row| row.solid / row.beam)
+    let ratio = |row: &crate::evaluate::ProofRow| {
+        let load = row.name.strip_suffix(".stiffness")?;
+        Some((load.to_string(), row.solid / row.beam))
+    };
+    proof.rows.iter().filter_map(ratio).collect()
 }
 
 /// Parts that are fitted.

@@ -318,8 +318,7 @@ fn check_names(made: &Made, record: &Record, values: &[f64]) -> Result<(), (Stri
             }
         }
         Taken::Times(times) => {
-            let sheet = made.prepared.evaluator.sheet_of_frame(values);
-            let names = operation_names(&sheet);
+            let names = operation_names(&made.prepared.evaluator, values);
             let of: Vec<Of> = times
                 .times
                 .iter()
@@ -354,12 +353,12 @@ fn check_names(made: &Made, record: &Record, values: &[f64]) -> Result<(), (Stri
 
 /// How much of a scatter is the gauge's.
 fn repeatability(ask: &Measure, made: &Made, measure: &str) -> Result<(), Failure> {
-    let list: Vec<&Record> = made
-        .records
-        .list
-        .iter()
-        .map(|entry| &entry.record)
-        .collect();
+    let wanted = |record: &&Record| {
+        let letter = ask.revision.as_deref();
+        letter.is_none_or(|letter| record.revision.as_str() == letter)
+    };
+    let list = made.records.list.iter().map(|entry| &entry.record);
+    let list: Vec<&Record> = list.filter(wanted).collect();
     let found = trials_of(&list, measure).map_err(|(what, mend)| Failure::call(what, mend))?;
     let gauge = Gauge::of(&found.trials).map_err(|fault| {
         let (what, mend) = found.words(&fault);

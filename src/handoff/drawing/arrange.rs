@@ -6,7 +6,8 @@ use super::elevation::elevation;
 use super::fits::Fits;
 use super::frame::{Numbering, block_place, frame, inside, notes};
 use super::ink::{Anchor, Board, Point};
-use super::plan::{Plan, drilled};
+use super::plan::Plan;
+use super::plan_holes::drilled;
 use super::section::{Ring, section_view};
 use super::shape::{bounds, circle, top_at};
 use super::side::{Look, Seen, seen};
@@ -417,6 +418,11 @@ impl Matter<'_> {
             lines.push("X, Y: start of the centreline. Heights from the underside.".into());
         }
         lines.extend(facts.notes.iter().cloned());
+        lines.push(
+            "Made from estimates. Where failure can hurt someone, tests, local codes and a licensed engineer decide. Thin \
+             parts can fly out of the vice; spring steel stores energy; magnesium chips burn."
+                .into(),
+        );
         lines
     }
 }

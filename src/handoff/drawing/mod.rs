@@ -1,7 +1,7 @@
 //! The manufacturing drawing of one design: sheets as SVG text and as one PDF.
 //!
-//! `arrange` puts the views on sheets. `plan` is the main view, along the tool axis; `side` works out what is seen from
-//! the side, and `elevation` draws it where first or third angle projection has its place; `section` and `detail` are
+//! `arrange` puts the views on sheets. `plan` is the main view, along the tool axis (`plan_sizes`, `plan_holes`: what is
+//! written on it); `side` works out what is seen from the side (`columns`, `cut_faces`), and `elevation` draws it where first or third angle projection has its place; `section` and `detail` are
 //! enlarged; `table` lists the holes. `dimension` finds a place for every size, `fits` its
 //! tolerance. `ink` holds what is drawn, `frame` the sheet around it, `svg` writes it.
 //!
@@ -9,6 +9,8 @@
 //! (projection), ISO 5457 and ISO 7200 (sheet, title block), ISO 2768-1 (general tolerances), ISO 13715 (edges).
 
 mod arrange;
+mod columns;
+mod cut_faces;
 mod detail;
 mod dimension;
 mod elevation;
@@ -17,6 +19,8 @@ mod frame;
 mod hatch;
 mod ink;
 mod plan;
+mod plan_holes;
+mod plan_sizes;
 mod room;
 mod section;
 mod shape;
@@ -25,6 +29,7 @@ mod sign;
 mod svg;
 mod table;
 mod view;
+mod void;
 
 use crate::drawing::leaf::{Leaf, Picture};
 use crate::drawing::lettering::plain;

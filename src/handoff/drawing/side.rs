@@ -5,14 +5,10 @@
 
 use std::collections::BTreeMap;
 
+use super::columns::{COLUMN_MM, Columns, cells, points};
 use super::ink::{Curve, Point};
 use super::shape::{Stretch, heights, offset_line, plan, stretches, top_at};
-use crate::part::{Depth, Layout, Part, StripName, drill_point_height_mm};
-
-/// Distance of the columns in which nearness is looked up, in mm.
-const COLUMN_MM: f64 = 0.1;
-/// Depths nearer than this are one, in mm.
-const SAME_MM: f64 = 0.03;
+use crate::part::{Depth, Layout, Part, StripName};
 
 /// Which way the frame is seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,116 +42,6 @@ pub(crate) struct Seen {
     pub(crate) cut: Vec<Vec<Point>>,
 }
 
-/// Metal over a part of the plan.
-struct Cell {
-    outline: Vec<Point>,
-    top: f64,
-    low: f64,
-    high: f64,
-}
-
-struct Columns {
-    start: f64,
-    /// Each: (nearest depth, farthest depth, height).
-    all: Vec<Vec<(f64, f64, f64)>>,
-}
-
-impl Columns {
-    fn new(cells: &[Cell], cut: f64) -> Columns {
-        let low = cells
-            .iter()
-            .map(|cell| cell.low)
-            .fold(f64::INFINITY, f64::min);
-        let high = cells
-            .iter()
-            .map(|cell| cell.high)
-            .fold(f64::NEG_INFINITY, f64::max);
-        let count = (((high - low) / COLUMN_MM).ceil() as usize).clamp(1, 20_000) + 3;
-        let start = low - COLUMN_MM;
-        let column = |k: usize| {
-            // Off the round figures at which edges stand.
-            let u = start + COLUMN_MM * k as f64 + 0.013;
-            let spans = cells.iter().flat_map(|cell| {
-                let spans = crossed(&cell.outline, u, cell.low, cell.high);
-                spans.into_iter().map(|(a, b)| (a.max(cut), b, cell.top))
-            });
-            spans.filter(|span| span.1 > span.0 + 1e-9).collect()
-        };
-        Columns {
-            start,
-            all: (0..count).map(column).collect(),
-        }
-    }
-
-    /// Height that metal nearer than `depth` reaches at `u`.
-    fn before(&self, u: f64, depth: f64) -> f64 {
-        let at = ((u - self.start) / COLUMN_MM).round();
-        if !(at >= 0.0 && at < self.all.len() as f64) {
-            return 0.0;
-        }
-        let nearer = self.all[at as usize]
-            .iter()
-            .filter(|span| span.0 < depth - SAME_MM);
-        nearer.map(|span| span.2).fold(0.0, f64::max)
-    }
-}
-
-/// Stretches of a line at `u` that lie in a closed outline.
-fn crossed(outline: &[Point], u: f64, low: f64, high: f64) -> Vec<(f64, f64)> {
-    if !(low..=high).contains(&u) {
-        return Vec::new();
-    }
-    let mut at: Vec<f64> = Vec::new();
-    for k in 0..outline.len() {
-        let (a, b) = (outline[k], outline[(k + 1) % outline.len()]);
-        if (a.0 <= u) != (b.0 <= u) {
-            at.push(a.1 + (u - a.0) / (b.0 - a.0) * (b.1 - a.1));
-        }
-    }
-    at.sort_by(f64::total_cmp);
-    at.chunks_exact(2).map(|ends| (ends[0], ends[1])).collect()
-}
-
-/// Points along curves, no farther apart than `apart` mm, nor off them by more than a few microns.
-fn points(curves: &[Curve], apart: f64) -> Vec<Point> {
-    let mut points = Vec::new();
-    for curve in curves {
-        let length = match *curve {
-            Curve::Line(a, b) => (b.0 - a.0).hypot(b.1 - a.1),
-            Curve::Arc(_, radius, _, turn) => radius * turn.abs(),
-        };
-        let count = (length / apart).ceil().clamp(1.0, 20_000.0) as usize;
-        let first = usize::from(!points.is_empty());
-        points.extend((first..=count).map(|k| curve.at(k as f64 / count as f64)));
-    }
-    points
-}
-
-fn cells(part: &Part, all: &[Stretch], look: Look) -> Vec<Cell> {
-    let mut cells = Vec::new();
-    for stretch in all {
-        for (low, high, top) in heights(stretch.section) {
-            if top <= 0.0 {
-                continue;
-            }
-            let edge = |y: f64| points(&offset_line(&part.path, stretch.from, stretch.to, y), 0.4);
-            let (mut outline, mut back) = (edge(low), edge(high));
-            back.reverse();
-            outline.append(&mut back);
-            let outline: Vec<Point> = outline.into_iter().map(|p| look.of(p)).collect();
-            let across =
-                |f: fn(f64, f64) -> f64, start: f64| outline.iter().map(|p| p.0).fold(start, f);
-            cells.push(Cell {
-                low: across(f64::min, f64::INFINITY),
-                high: across(f64::max, f64::NEG_INFINITY),
-                outline,
-                top,
-            });
-        }
-    }
-    cells
-}
-
 /// The frame seen from the side, or what is seen behind a plane at the depth `cut` and what that cuts.
 pub(crate) fn seen(part: &Part, layout: &Layout, look: Look, cut: Option<f64>) -> Seen {
     let all = stretches(layout);
@@ -174,19 +60,19 @@ pub(crate) fn seen(part: &Part, layout: &Layout, look: Look, cut: Option<f64>) -
     view.joints(&all);
     view.holes(layout);
     if cut.is_some() {
-        view.cut(layout, &cells);
+        view.cut_faces(layout, &cells);
     }
     view.seen.level = merged(&view.seen.level, 0.02);
     view.seen.upright = merged(&view.seen.upright, 0.02);
     view.seen
 }
 
-struct View<'a> {
-    part: &'a Part,
-    look: Look,
-    cut: f64,
+pub(crate) struct View<'a> {
+    pub(crate) part: &'a Part,
+    pub(crate) look: Look,
+    pub(crate) cut: f64,
     columns: Columns,
-    seen: Seen,
+    pub(crate) seen: Seen,
 }
 
 impl View<'_> {
@@ -397,114 +283,6 @@ impl View<'_> {
                 self.seen.centres.push(((centre.0, hole.across_mm), half));
             }
         }
-    }
-
-    /// The metal that the plane goes through, as shapes, holes along the tool axis left out.
-    fn cut(&mut self, layout: &Layout, cells: &[Cell]) {
-        let mut spans: Vec<(f64, f64, f64)> = Vec::new();
-        for cell in cells {
-            let turned: Vec<Point> = cell.outline.iter().map(|p| (p.1, p.0)).collect();
-            let low = turned.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
-            let high = turned.iter().map(|p| p.0).fold(f64::NEG_INFINITY, f64::max);
-            let at = self.cut + 1e-5;
-            spans.extend(
-                crossed(&turned, at, low, high)
-                    .into_iter()
-                    .map(|(a, b)| (a, b, cell.top)),
-            );
-        }
-        spans.sort_by(|a, b| a.0.total_cmp(&b.0));
-        // Holes: middle, half chord, bottom, tip.
-        let mut drilled: Vec<(f64, f64, f64, Option<f64>)> = Vec::new();
-        let mut take = |at: Point, diameter: f64, bottom: Option<f64>, pointed: bool| {
-            let (u, depth) = self.look.of(at);
-            let (off, radius) = (depth - self.cut, 0.5 * diameter);
-            if off.abs() < radius {
-                let middle = pointed && off.abs() < 0.02 * radius;
-                let tip = bottom
-                    .filter(|_| middle)
-                    .map(|z| z - drill_point_height_mm(diameter));
-                let half = (radius * radius - off * off).sqrt();
-                drilled.push((u, half, bottom.unwrap_or(0.0), tip));
-            }
-        };
-        for hole in &layout.holes {
-            let row = &self.part.hole_rows[hole.row];
-            if row.strip == StripName::Floor {
-                let floor = super::shape::section_at(layout, hole.station_mm).floor_mm;
-                let bottom = match row.depth {
-                    Depth::Through => None,
-                    Depth::Blind(depth) => Some(floor - depth),
-                };
-                let at = plan(&self.part.path, hole.station_mm, hole.across_mm);
-                take(at, row.diameter_mm, bottom, true);
-            }
-        }
-        for boss in &self.part.bosses {
-            let Some(bore) = boss.bore else { continue };
-            let at = plan(&self.part.path, boss.station_mm, 0.0);
-            let top = boss.bore_top_mm();
-            if let Some(wide) = bore.counterbore {
-                take(at, wide.diameter_mm, Some(top - wide.depth_mm), false);
-            }
-            take(
-                at,
-                bore.diameter_mm,
-                bore.depth_mm.map(|depth| top - depth),
-                true,
-            );
-        }
-        let mut left: Vec<(f64, f64, f64)> = spans;
-        for &(u, half, bottom, _) in &drilled {
-            let mut next = Vec::new();
-            for (a, b, top) in left {
-                let (from, to) = (u - half, u + half);
-                if to <= a || from >= b {
-                    next.push((a, b, top));
-                    continue;
-                }
-                if from > a {
-                    next.push((a, from, top));
-                }
-                if bottom > 0.0 {
-                    next.push((from.max(a), to.min(b), top.min(bottom)));
-                }
-                if to < b {
-                    next.push((to, b, top));
-                }
-                // The far half of the hole is seen behind.
-                self.seen.level.push((top, (from.max(a), to.min(b))));
-                self.seen
-                    .level
-                    .push((bottom.max(0.0), (from.max(a), to.min(b))));
-            }
-            left = next;
-        }
-        let mut shape: Vec<Point> = Vec::new();
-        let mut shapes: Vec<Vec<Point>> = Vec::new();
-        let mut close = |shape: &mut Vec<Point>| {
-            if let (Some(&first), Some(&last)) = (shape.first(), shape.last()) {
-                let mut whole = vec![(first.0, 0.0)];
-                whole.append(shape);
-                whole.push((last.0, 0.0));
-                shapes.push(whole);
-            }
-        };
-        for (a, b, top) in left {
-            if shape.last().is_some_and(|last| a - last.0 > 1e-3) {
-                close(&mut shape);
-            }
-            shape.push((a, top));
-            let tip = drilled.iter().find(|hole| {
-                hole.3.is_some() && (hole.2 - top).abs() < 1e-9 && (a..=b).contains(&hole.0)
-            });
-            if let Some((u, _, _, Some(z))) = tip {
-                shape.push((*u, z.max(0.0)));
-            }
-            shape.push((b, top));
-        }
-        close(&mut shape);
-        self.seen.cut = shapes;
     }
 }
 

@@ -1,4 +1,5 @@
-//! Natural vibrations held otherwise than the study's frequency is.
+//! What is measured of a made part beside the measures: vibrations held otherwise than the study's frequency is, times of
+//! the operations.
 
 use super::build;
 use super::evaluator::{Evaluator, carried as riding};
@@ -39,5 +40,15 @@ impl Evaluator {
         let model = Model::new(&layout, start, &frame.metal, &masses).ok()?;
         let modes = model.modes(&supports, count).ok()?;
         Some(modes.into_iter().map(|mode| mode.frequency_hz).collect())
+    }
+
+    /// Name, feature and time in s of every operation on the machine for a design, from its variables in base units.
+    /// `None` where the design is no part.
+    pub fn operation_times(&self, variables: &[f64]) -> Option<Vec<(String, String, f64)>> {
+        let frame = self.frame.as_ref()?;
+        let slots = self.known_ahead(variables);
+        let part = build::part(&frame.part, &slots).ok()?;
+        let layout = Layout::new(&part, &stations(&self.setup.loads, &part, &slots)).ok()?;
+        Some(frame.works.times(&part, &layout))
     }
 }
