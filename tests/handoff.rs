@@ -288,6 +288,17 @@ fn what_stands_in_the_way_is_said_and_nothing_is_lost() {
         2,
         &["not in a run"],
     );
+    refused(
+        &["--pick", "0", "--chord", "3 N"],
+        2,
+        &["write a length with its unit"],
+    );
+    refused(
+        &["--pick", "0", "--chord", "30 mm"],
+        2,
+        &["chord error of 30 mm", "choose one from"],
+    );
+    refused(&["--pick", "0", "--paper", "a0"], 2, &["a3", "tabloid"]);
 
     // A folder that has something in it.
     fs::create_dir(place.path("mine")).unwrap();

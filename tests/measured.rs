@@ -1063,6 +1063,11 @@ mod program {
         ] {
             assert!(out.contains(told), "{told}: {out}");
         }
+        let (_, err) = from(2);
+        assert!(
+            err.contains("is on record already") && err.contains("note"),
+            "{err}"
+        );
         let (out, _) = check(
             here,
             &[

@@ -36,8 +36,10 @@ pub fn print(out: &mut dyn Write, told: &Told) -> io::Result<()> {
         parts => format!("{parts} parts"),
     };
     let title = format!(
-        "{}: calibration by {parts} ({fitted} figures), {} held back as a test",
-        told.study, told.held_back
+        "{}: calibration by {parts} ({fitted} {}), {} held back as a test",
+        told.study,
+        if fitted == 1 { "figure" } else { "figures" },
+        told.held_back
     );
     paragraph(out, &title, 0, style::HEADING)?;
     writeln!(out)?;

@@ -154,13 +154,18 @@ impl Outcome {
 /// changes nothing, the factor nearest to it is taken out and the others are fitted again.
 ///
 /// # Errors
-/// `NoAnswer` where the model has none without calibration, `NotFinite` where an error is not above 0.
+/// `NoAnswer` where the model has none without calibration, `NotFinite` where an error is not above 0, `TooFewRows` where
+/// all are held back.
 pub fn calibrate(model: &Model, rows: &[Row], allowed: &[bool; 6]) -> Result<Outcome, FitError> {
     let neutral: Vec<f64> = KNOBS.iter().map(|knob| knob.neutral).collect();
     let before = model(&neutral).ok_or(FitError::NoAnswer)?;
     let fitted: Vec<usize> = (0..rows.len())
         .filter(|row| !rows[*row].held_back)
         .collect();
+    if fitted.is_empty() {
+        let columns = allowed.iter().filter(|allowed| **allowed).count();
+        return Err(FitError::TooFewRows { rows: 0, columns });
+    }
     let problem = Problem {
         model,
         noise: noise(rows, &fitted),
