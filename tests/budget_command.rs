@@ -143,6 +143,12 @@ fn a_budget_from_file_to_page() {
     let (_, err) = budget(&["--svg", "c.svg"], 2);
     assert!(err.contains("no front to draw"), "{err}");
 
+    // Of two runs of a study the later is the newest.
+    check(here, &["run", "ring.toml", "--seed", "2", "--json"], 0);
+    let (json, _) = budget(&[&all[..], &["--json"]].concat(), 0);
+    let told: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(told["parts"][0]["run"], "ring-002");
+
     adopted(here);
     wrong(here);
 }
@@ -296,7 +302,7 @@ fn wrong(here: &Path) {
         "--despite-changes",
     ];
     let (out, _) = check(here, &all_the_same, 0);
-    assert!(out.contains("has changed since ring-001"), "{out}");
+    assert!(out.contains("has changed since ring-002"), "{out}");
     fs::write(
         here.join("ring.toml"),
         study.replace("squeeze.stiffness >= 1500", "squeeze.stiffness >= 1600"),

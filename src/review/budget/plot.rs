@@ -40,7 +40,7 @@ pub(super) fn drawn(report: &Report, fronts: &Fronts) -> String {
     frame.axes();
     let mut taken: Vec<Area> = Vec::new();
     if let Some(limit) = limit {
-        taken.extend(limit_line(&mut frame, limit));
+        taken.extend(limit_line(&mut frame, limit).into_iter().flatten());
     }
     let _ = write!(
         frame.body,
@@ -67,6 +67,21 @@ pub(super) fn drawn(report: &Report, fronts: &Fronts) -> String {
             "<circle class='dot worse' cx='{x}' cy='{y}' r='.9'/>"
         );
     }
+    let offers = fronts
+        .answers
+        .iter()
+        .filter_map(|answer| answer.offer.as_ref());
+    let offers: Vec<(f64, f64)> = offers
+        .filter_map(|offer| frame.paper(place(&offer.totals)))
+        .collect();
+    for (x, y) in &offers {
+        taken.push([x - 1.5, y - 1.5, x + 1.5, y + 1.5]);
+        let (x, y) = (number(x - 1.4), number(y - 1.4));
+        let _ = write!(
+            frame.body,
+            "<path class='place' d='M{x} {y}h2.8v2.8h-2.8z'/>"
+        );
+    }
     if let Some((x, y)) = frame.paper(today) {
         taken.push([x - 2.0, y - 2.0, x + 2.0, y + 2.0]);
         let (x, y) = (number(x), number(y));
@@ -80,7 +95,7 @@ pub(super) fn drawn(report: &Report, fronts: &Fronts) -> String {
             name(&mut frame, at, &label(report, rung), &mut taken);
         }
     }
-    frame.body += &legend(front.len(), fronts.ladder.rungs.len());
+    frame.body += &legend(front.len(), fronts.ladder.rungs.len(), offers.len());
     frame.finish("Best choices over all parts")
 }
 
@@ -118,7 +133,7 @@ fn stairs(frame: &Frame, front: &[(f64, f64)]) -> String {
 }
 
 /// The limit of mass, where it lies within the frame.
-fn limit_line(frame: &mut Frame, limit: f64) -> Option<Area> {
+fn limit_line(frame: &mut Frame, limit: f64) -> Option<[Area; 2]> {
     let (x, top, bottom) = frame.upright(limit)?;
     let words = "limit";
     let long = SMALL * width(words, Weight::Regular);
@@ -133,7 +148,10 @@ fn limit_line(frame: &mut Frame, limit: f64) -> Option<Area> {
         l = number(left),
         y = number(top + 3.0)
     );
-    Some([left, top, left + long, top + 4.0])
+    Some([
+        [left, top, left + long, top + 4.0],
+        [x - 0.4, top, x + 0.4, bottom],
+    ])
 }
 
 /// A name beside a place, where there is room for it.
@@ -169,7 +187,7 @@ fn name(frame: &mut Frame, (x, y): (f64, f64), words: &str, taken: &mut Vec<Area
     );
 }
 
-fn legend(choices: usize, steps: usize) -> String {
+fn legend(choices: usize, steps: usize, offers: usize) -> String {
     let mut items = vec![
         (
             "<path class='base' d='M0-1.5l1.5 1.5-1.5 1.5-1.5-1.5z'/>".to_string(),
@@ -177,13 +195,20 @@ fn legend(choices: usize, steps: usize) -> String {
         ),
         (
             "<path class='front-line' d='M-1.6 0h3.2'/>".into(),
-            format!("{} best choices over all parts", grouped(choices)),
+            format!("{} best choices", grouped(choices)),
         ),
     ];
     if steps > 0 {
         items.push((
             "<circle class='dot worse' cx='0' cy='0' r='.9'/>".into(),
-            "steps, the cheapest gram first".into(),
+            "steps from today".into(),
+        ));
+    }
+    if offers > 0 {
+        let words = if offers == 1 { "choice" } else { "choices" };
+        items.push((
+            "<path class='place' d='M-1.4-1.4h2.8v2.8h-2.8z'/>".into(),
+            format!("{words} for what was asked"),
         ));
     }
     let mut x = LEFT + 1.0;
