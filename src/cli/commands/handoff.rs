@@ -218,7 +218,7 @@ fn adopted(
         revision.run_fingerprint == stored.manifest.fingerprint && revision.design == design
     };
     let revisions = open.ledger.entries.iter().map(|entry| &entry.revision);
-    Ok(revisions.filter(same).last().cloned())
+    Ok(revisions.rev().find(same).cloned())
 }
 
 /// Says at once, not after the work, that something stands in the folder's place.
