@@ -350,26 +350,38 @@ mod of_a_study {
         rows
     }
 
-    /// The round trip through the study's own evaluator: parts made with known factors, measured with seeded noise. Of 6
-    /// factors in 12 seeds, 95 % is 68; fewer than 62 has a chance of some thousandths.
+    /// The round trip through the study's own evaluator: parts made with known factors, measured with seeded noise. Density
+    /// and wall lean on each other in these revisions, whose walls are much alike, so each stands alone once. Of 5 factors
+    /// in 6 fits 95 % is 28.5; fewer than 25 has a chance of a thousandth.
     #[test]
     fn the_study_s_own_model_comes_back() {
-        let truth = [0.96, 0.9, 0.05, 3e-4, 4.0, 0.5];
         let rows = rows();
         let bench = bench(&rows);
-        let figures = bench.figures(&truth).unwrap();
         let (mut held, mut applied) = (0, 0);
-        for seed in 0..12 {
-            let read = with_noise(&rows, &figures, &mut Normal::seeded(50 + seed));
-            let outcome = calibrate(&|values: &[f64]| bench.figures(values), &read, &ALL).unwrap();
-            for (found, truth) in outcome.factors.iter().zip(truth) {
-                applied += usize::from(found.verdict == Verdict::Applied);
-                held += usize::from((found.value - truth).abs() <= found.half_width);
+        for (truth, left_out) in [
+            ([0.95, 0.85, 0.0, 4e-4, 5.0, 0.4], 2),
+            ([1.0, 0.85, 0.08, 4e-4, 5.0, 0.4], 0),
+        ] {
+            let mut allowed = ALL;
+            allowed[left_out] = false;
+            let figures = bench.figures(&truth).unwrap();
+            for seed in 0..3 {
+                let read = with_noise(&rows, &figures, &mut Normal::seeded(50 + seed));
+                let model = |values: &[f64]| bench.figures(values);
+                let outcome = calibrate(&model, &read, &allowed).unwrap();
+                for (found, truth) in outcome.factors.iter().zip(truth) {
+                    applied += usize::from(found.verdict == Verdict::Applied);
+                    held += usize::from((found.value - truth).abs() <= found.half_width);
+                }
+                assert!(outcome.settled);
+                assert!(outcome.test.unwrap().1 < outcome.test.unwrap().0);
             }
-            assert!(outcome.test.unwrap().1 < outcome.test.unwrap().0);
         }
-        println!("applied {applied} of 72, held by their intervals {held}");
-        assert!(held >= 62, "{held} of 72; applied {applied}");
+        println!("applied {applied} of 30, held by their intervals {held}");
+        assert!(
+            applied >= 29 && held >= 25,
+            "{held} of 30; applied {applied}"
+        );
     }
 
     /// The figures that a calibration turns are those of the study that carries it: mass, time, and stiffness in series with

@@ -252,6 +252,7 @@ mod gauges {
     /// 0.5231, 0.4467, 0.4030, 0.3742, 0.3534, 0.3375, 0.3249, 0.3146 (two to ten parts), as forms reprint them; d2 of 2 to
     /// 10 values (ASTM E2587 and every handbook, from memory); d2* 1.150 of two values and 15 ranges (Duncan's table).
     #[test]
+    #[expect(clippy::approx_constant, reason = "the manual rounds to four digits")]
     fn constants_of_the_range() {
         let d2 = [
             1.128, 1.693, 2.059, 2.326, 2.534, 2.704, 2.847, 2.970, 3.078,
@@ -1063,6 +1064,11 @@ mod program {
         ] {
             assert!(out.contains(told), "{told}: {out}");
         }
+        let (_, err) = from(2);
+        assert!(
+            err.contains("is on record already") && err.contains("note"),
+            "{err}"
+        );
         let (out, _) = check(
             here,
             &[

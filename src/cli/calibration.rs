@@ -36,8 +36,10 @@ pub fn print(out: &mut dyn Write, told: &Told) -> io::Result<()> {
         parts => format!("{parts} parts"),
     };
     let title = format!(
-        "{}: calibration by {parts} ({fitted} figures), {} held back as a test",
-        told.study, told.held_back
+        "{}: calibration by {parts} ({fitted} {}), {} held back as a test",
+        told.study,
+        if fitted == 1 { "figure" } else { "figures" },
+        told.held_back
     );
     paragraph(out, &title, 0, style::HEADING)?;
     writeln!(out)?;
@@ -328,7 +330,7 @@ pub fn json(told: &Told) -> Value {
             "value": fitted.then_some(found.value),
             "error": fitted.then_some(found.error),
             "interval": (fitted && found.half_width.is_finite())
-                .then(|| [found.value - found.half_width, found.value + found.half_width]),
+                .then_some([found.value - found.half_width, found.value + found.half_width]),
             "neutral": found.knob.neutral,
             "applied": found.verdict == Verdict::Applied,
             "verdict": verdict(found).0,

@@ -33,8 +33,7 @@ pub struct Knob {
     pub range: (f64, f64),
 }
 
-/// The factors in the order of [`Calibration::NAMES`], which is also the order in which they are kept where some can't be
-/// told apart, save that what is held first is the wall, then the joint.
+/// The factors in the order of [`Calibration::NAMES`].
 pub const KNOBS: [Knob; 6] = [
     knob(0, 1.0, 0.05, (0.5, 2.0)),
     knob(1, 1.0, 0.1, (0.2, 5.0)),
@@ -154,13 +153,18 @@ impl Outcome {
 /// changes nothing, the factor nearest to it is taken out and the others are fitted again.
 ///
 /// # Errors
-/// `NoAnswer` where the model has none without calibration, `NotFinite` where an error is not above 0.
+/// `NoAnswer` where the model has none without calibration, `NotFinite` where an error is not above 0, `TooFewRows` where
+/// all are held back.
 pub fn calibrate(model: &Model, rows: &[Row], allowed: &[bool; 6]) -> Result<Outcome, FitError> {
     let neutral: Vec<f64> = KNOBS.iter().map(|knob| knob.neutral).collect();
     let before = model(&neutral).ok_or(FitError::NoAnswer)?;
     let fitted: Vec<usize> = (0..rows.len())
         .filter(|row| !rows[*row].held_back)
         .collect();
+    if fitted.is_empty() {
+        let columns = allowed.iter().filter(|allowed| **allowed).count();
+        return Err(FitError::TooFewRows { rows: 0, columns });
+    }
     let problem = Problem {
         model,
         noise: noise(rows, &fitted),

@@ -182,7 +182,7 @@ impl Draft {
             Some(place) => above(reader, place, Dimension::MASS, "a check weight"),
             None => None,
         };
-        if self.check.is_some() != !self.check_readings.is_empty() {
+        if self.check.is_some() == self.check_readings.is_empty() {
             let mend = "write check = \"50 g\" and check_readings = [\"50.01 g\"]";
             let name = if self.check.is_some() {
                 "check_readings"

@@ -8,8 +8,9 @@ use super::least_squares::{Estimate, FitError, Noise, solve};
 const MOST_ROUNDS: usize = 60;
 const MOST_HALVINGS: usize = 30;
 
-/// Movement, over the standard error of each value, at which a fit is settled.
-const SETTLED: f64 = 1e-7;
+/// Movement, over the standard error of each value, at which a fit is settled. Finer is of no use, and models with whole
+/// numbers in them (passes of a cutter) are not smooth enough for it.
+const SETTLED: f64 = 1e-4;
 
 /// A model: values in, figures out (rows); `None` where it has no answer.
 pub type Model<'a> = dyn Fn(&[f64]) -> Option<Vec<f64>> + 'a;

@@ -123,7 +123,7 @@ fn apart(readings: &[(f64, f64)]) -> Option<usize> {
         let (loads, rest): (Vec<f64>, Vec<f64>) = others.iter().copied().unzip();
         let mean = loads.iter().sum::<f64>() / loads.len() as f64;
         let spread: f64 = loads.iter().map(|each| (each - mean).powi(2)).sum();
-        let fit = regress(&[loads.clone()], &rest).ok()?;
+        let fit = regress(std::slice::from_ref(&loads), &rest).ok()?;
         let (constant, along) = (fit.coefficients[0]?, fit.coefficients[1]?);
         let missed = moved - constant.value - along.value * load;
         let room = 1.0 + 1.0 / loads.len() as f64 + (load - mean).powi(2) / spread;

@@ -12,7 +12,8 @@ use crate::cli::calibration::{self as printing, Told};
 use crate::evaluate::{Calibration, Evaluator};
 use crate::ledger::Letter;
 use crate::measured::{
-    Bench, Outcome, Record, Row, Verdict, calibrate as fitted, gather, with_calibration,
+    Bench, Outcome, Record, Row, Verdict, calibrate as fitted, gather, predicted, variables_of,
+    with_calibration,
 };
 use crate::review::calibration_plot;
 use crate::run::{Overrides, Source, prepare};
@@ -77,10 +78,11 @@ pub fn calibrate(ask: &Calibrate) -> Result<(), Failure> {
             ),
         )
     })?;
-    let (mut rows, remarks) = (gathered.rows, gathered.remarks);
+    let (mut rows, mut remarks) = (gathered.rows, gathered.remarks);
     for row in &mut rows {
         row.held_back = row.part == held_back;
     }
+    remarks.extend(leave_out(&made, &mut rows));
     let evaluator = &made.prepared.evaluator;
     let solid = |variables: &[f64]| match ask.beam {
         true => Vec::new(),
@@ -192,6 +194,29 @@ fn solid_over_beam(evaluator: &Evaluator, variables: &[f64]) -> Vec<(String, f64
         Some((load.to_string(), row.solid / row.beam))
     };
     proof.rows.iter().filter_map(ratio).collect()
+}
+
+/// Takes out the rows of which the model has no figure, and says which: an operation that the plan has no more, say.
+fn leave_out(made: &Made, rows: &mut Vec<Row>) -> Vec<String> {
+    let evaluator = &made.prepared.evaluator;
+    let mut remarks = Vec::new();
+    rows.retain(|row| {
+        let letter = Letter::read(&row.revision).ok();
+        let revision = letter.and_then(|letter| made.revision(&letter));
+        let figure = revision.map(|revision| {
+            let (variables, _) = variables_of(evaluator, revision);
+            predicted(evaluator, &variables, std::slice::from_ref(&row.of))[0]
+        });
+        let known = figure.is_some_and(f64::is_finite);
+        if !known {
+            let (part, of) = (&row.part, row.of.words());
+            remarks.push(format!(
+                "part {part}, {of}: left out, the study as it stands has no such figure"
+            ));
+        }
+        known
+    });
+    remarks
 }
 
 /// Parts that are fitted.

@@ -109,6 +109,7 @@ pub fn measure(ask: &Measure) -> Result<(), Failure> {
         None => (None, from_call(ask)?),
     };
     made.check(&read, file)?;
+    new_ones(&made, &read, file)?;
     let sittings = sittings(&made, &read, file)?;
     let records: Vec<Record> = read.into_iter().map(|entry| entry.record).collect();
     made.append(&records)?;
@@ -126,6 +127,31 @@ pub fn measure(ask: &Measure) -> Result<(), Failure> {
         ),
         false => printing::print(out, &said, &sittings),
     })
+}
+
+/// That no record is there already: a file that is read in twice.
+fn new_ones(made: &Made, read: &[Entry], file: Option<&Path>) -> Result<(), Failure> {
+    let mut seen: Vec<String> = made
+        .records
+        .list
+        .iter()
+        .map(|entry| entry.record.seal())
+        .collect();
+    for Entry { record, line } in read {
+        let seal = record.seal();
+        if seen.contains(&seal) {
+            let (kind, part) = (record.taken.kind(), &record.part);
+            return Err(Failure::call(
+                format!(
+                    "{}this {kind} of part {part} is on record already",
+                    at(file, *line)
+                ),
+                "if it was read again with the same figures, say so in its note",
+            ));
+        }
+        seen.push(seal);
+    }
+    Ok(())
 }
 
 /// What is on record.

@@ -5,8 +5,10 @@ use super::shape::{Stretch, heights, offset_line};
 use super::side::Look;
 use crate::part::Part;
 
-/// Distance of the columns in which nearness is looked up, in mm.
-pub(crate) const COLUMN_MM: f64 = 0.1;
+/// Distance of the columns in which nearness is looked up, in mm; more where the frame is very long.
+const COLUMN_MM: f64 = 0.1;
+/// Columns, at most.
+const MOST_COLUMNS: f64 = 3000.0;
 /// Depths nearer than this are one, in mm.
 const SAME_MM: f64 = 0.03;
 
@@ -20,6 +22,8 @@ pub(crate) struct Cell {
 
 pub(crate) struct Columns {
     start: f64,
+    /// From one to the next, in mm.
+    pub(crate) step: f64,
     /// Each: (nearest depth, farthest depth, height).
     all: Vec<Vec<(f64, f64, f64)>>,
 }
@@ -34,11 +38,12 @@ impl Columns {
             .iter()
             .map(|cell| cell.high)
             .fold(f64::NEG_INFINITY, f64::max);
-        let count = (((high - low) / COLUMN_MM).ceil() as usize).clamp(1, 20_000) + 3;
-        let start = low - COLUMN_MM;
+        let step = COLUMN_MM.max((high - low) / MOST_COLUMNS);
+        let count = (((high - low) / step).ceil() as usize).max(1) + 3;
+        let start = low - step;
         let column = |k: usize| {
             // Off the round figures at which edges stand.
-            let u = start + COLUMN_MM * k as f64 + 0.013;
+            let u = start + step * k as f64 + 0.013;
             let spans = cells.iter().flat_map(|cell| {
                 let spans = crossed(&cell.outline, u, cell.low, cell.high);
                 spans.into_iter().map(|(a, b)| (a.max(cut), b, cell.top))
@@ -47,13 +52,14 @@ impl Columns {
         };
         Columns {
             start,
+            step,
             all: (0..count).map(column).collect(),
         }
     }
 
     /// Height that metal nearer than `depth` reaches at `u`.
     pub(crate) fn before(&self, u: f64, depth: f64) -> f64 {
-        let at = ((u - self.start) / COLUMN_MM).round();
+        let at = ((u - self.start) / self.step).round();
         if !(at >= 0.0 && at < self.all.len() as f64) {
             return 0.0;
         }
@@ -102,7 +108,16 @@ pub(crate) fn cells(part: &Part, all: &[Stretch], look: Look) -> Vec<Cell> {
             if top <= 0.0 {
                 continue;
             }
-            let edge = |y: f64| points(&offset_line(&part.path, stretch.from, stretch.to, y), 0.4);
+            let edge = |y: f64| {
+                let curves = offset_line(&part.path, stretch.from, stretch.to, y);
+                // Straight lines need their ends only.
+                let apart = |curve: &Curve| match curve {
+                    Curve::Line(..) => f64::INFINITY,
+                    Curve::Arc(_, radius, ..) => (0.01 * radius).max(0.4),
+                };
+                let each = |curve: &Curve| points(std::slice::from_ref(curve), apart(curve));
+                curves.iter().flat_map(each).collect::<Vec<Point>>()
+            };
             let (mut outline, mut back) = (edge(low), edge(high));
             back.reverse();
             outline.append(&mut back);

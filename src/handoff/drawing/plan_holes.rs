@@ -9,6 +9,11 @@ use crate::drawing::lettering::Weight;
 use crate::handoff::HoleRecord;
 use crate::part::{Part, StripName};
 
+/// Holes of a row that a call-out may point at, at most.
+const MOST_TIPS: usize = 48;
+/// Of more holes none has its number on the plan.
+const MOST_NUMBERED: usize = 400;
+
 impl Plan<'_> {
     /// Every kind of hole called out once, at the hole that leaves most room.
     pub(crate) fn calls(&mut self, kinds: &[Kind]) {
@@ -27,7 +32,9 @@ impl Plan<'_> {
         let (part, layout) = (self.facts.part, self.facts.layout);
         let row = &part.hole_rows[index];
         let mut tips = Vec::new();
-        for hole in layout.holes.iter().filter(|hole| hole.row == index) {
+        let own = || layout.holes.iter().filter(|hole| hole.row == index);
+        let step = own().count().div_ceil(MOST_TIPS).max(1);
+        for hole in own().step_by(step) {
             let half = 0.5 * part.section.width_mm;
             let across = match (row.strip, strip(&part.section, row.strip)) {
                 (StripName::Floor, _) | (_, None) => hole.across_mm,
@@ -73,6 +80,9 @@ impl Plan<'_> {
     /// Numbers of holes as the table has them: first and last of every group, where there is room.
     pub(crate) fn numbers(&mut self) {
         let (holes, part) = (self.facts.holes, self.facts.part);
+        if holes.len() > MOST_NUMBERED {
+            return;
+        }
         let pitch = |hole: &HoleRecord| {
             let row = part
                 .hole_rows

@@ -252,7 +252,9 @@ impl Plan<'_> {
             near.fold(40.0, f64::min).round()
         };
         let mut order: Vec<f64> = stations.to_vec();
-        order.sort_by(|a, b| far(*b).total_cmp(&far(*a)));
+        // On a straight length the figure holds for all of them, on an arc only for those of its radius.
+        let bent = |station: f64| self.facts.part.path.curvature(station) != 0.0;
+        order.sort_by(|a, b| bent(*a).cmp(&bent(*b)).then(far(*b).total_cmp(&far(*a))));
         let whole = self.facts.part.path.length_mm();
         let mut lost = String::new();
         for station in order {

@@ -62,7 +62,7 @@ pub(crate) fn strip(section: &Section, name: StripName) -> Option<crate::part::S
 }
 
 /// The section at a station.
-pub(crate) fn section_at<'a>(layout: &'a Layout, station: f64) -> &'a Section {
+pub(crate) fn section_at(layout: &Layout, station: f64) -> &Section {
     let length = layout.length_mm;
     let covers = |stretch: &Stretch| {
         [0.0, -length, length].iter().any(|lap| {

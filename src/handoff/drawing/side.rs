@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::columns::{COLUMN_MM, Columns, cells, points};
+use super::columns::{Columns, cells, points};
 use super::ink::{Curve, Point};
 use super::shape::{Stretch, heights, offset_line, plan, stretches, top_at};
 use crate::part::{Depth, Layout, Part, StripName};
@@ -82,7 +82,7 @@ impl View<'_> {
 
     /// At an edge that stands upright, what is just left or right of it counts.
     fn shows_beside(&self, (u, depth): Point, z: f64) -> bool {
-        let off = 1.2 * COLUMN_MM;
+        let off = 1.2 * self.columns.step;
         self.shows((u - off, depth), z) || self.shows((u + off, depth), z)
     }
 
@@ -102,7 +102,7 @@ impl View<'_> {
         }
         for (y, one, other) in edges {
             let curves = offset_line(&self.part.path, stretch.from, stretch.to, y);
-            let way: Vec<Point> = points(&curves, COLUMN_MM)
+            let way: Vec<Point> = points(&curves, self.columns.step)
                 .iter()
                 .map(|&p| self.look.of(p))
                 .collect();
@@ -196,7 +196,7 @@ impl View<'_> {
                 plan(&self.part.path, station, ends[0]),
                 plan(&self.part.path, station, ends[1]),
             );
-            let way: Vec<Point> = points(&[line], COLUMN_MM)
+            let way: Vec<Point> = points(&[line], self.columns.step)
                 .iter()
                 .map(|&p| self.look.of(p))
                 .collect();

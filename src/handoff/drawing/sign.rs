@@ -24,7 +24,8 @@ pub(crate) fn parts(text: &str) -> Vec<(&str, Option<Sign>)> {
             false => Sign::Counterbore,
         };
         found.push((&rest[..at], Some(sign)));
-        rest = rest[at..].trim_start_matches(|c| c == '↧' || c == '⌴');
+        let end = rest[at..].chars().next().map_or(0, char::len_utf8);
+        rest = &rest[at + end..];
     }
     found.push((rest, None));
     found
@@ -56,6 +57,14 @@ mod tests {
     #[test]
     fn words_are_taken_apart_at_their_signs() {
         assert_eq!(parts("⌀4"), [("⌀4", None)]);
+        assert_eq!(
+            parts("⌴↧2"),
+            [
+                ("", Some(Sign::Counterbore)),
+                ("", Some(Sign::Depth)),
+                ("2", None)
+            ]
+        );
         assert_eq!(
             parts("⌀6 ⌴ ↧2"),
             [

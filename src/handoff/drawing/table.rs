@@ -90,7 +90,7 @@ fn heads(holes: &[HoleRecord], round: bool) -> Vec<(Column, &'static str)> {
     if round {
         heads.push((Column::Polar, "at °"));
     }
-    if any(|hole| along_path(hole)) {
+    if any(along_path) {
         heads.push((Column::Axis, "axis °"));
     }
     heads.push((Column::Diameter, "⌀"));
