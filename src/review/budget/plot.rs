@@ -47,6 +47,7 @@ pub(super) fn drawn(report: &Report, fronts: &Fronts) -> String {
         "<path class='front-line' d='{}'/>",
         stairs(&frame, &front)
     );
+    taken.extend(along(&frame, &front));
     let mut line = String::new();
     for (index, point) in way.iter().enumerate() {
         if let Some((x, y)) = frame.paper(*point) {
@@ -132,6 +133,25 @@ fn stairs(frame: &Frame, front: &[(f64, f64)]) -> String {
     line
 }
 
+/// What the staircase covers, in small boxes.
+fn along(frame: &Frame, front: &[(f64, f64)]) -> Vec<Area> {
+    const HALF: f64 = 0.5;
+    let places: Vec<(f64, f64)> = front
+        .iter()
+        .filter_map(|point| frame.paper(*point))
+        .collect();
+    let mut boxes: Vec<Area> = Vec::new();
+    for pair in places.windows(2) {
+        let ((x, y), (to_x, to_y)) = (pair[0], pair[1]);
+        let seen = |last: &Area| (to_x - last[2]).abs() > 0.1 || (to_y - last[3]).abs() > 0.1;
+        if boxes.last().is_none_or(seen) {
+            boxes.push([x, y - HALF, to_x, y + HALF]);
+            boxes.push([to_x - HALF, y.min(to_y), to_x + HALF, y.max(to_y)]);
+        }
+    }
+    boxes
+}
+
 /// The limit of mass, where it lies within the frame.
 fn limit_line(frame: &mut Frame, limit: f64) -> Option<[Area; 2]> {
     let (x, top, bottom) = frame.upright(limit)?;
@@ -166,6 +186,9 @@ fn name(frame: &mut Frame, (x, y): (f64, f64), words: &str, taken: &mut Vec<Area
         (x - 0.5 * long, y - 2.4),
         (x - 0.5 * long, y + 4.6),
         (x + 4.0, y - 4.4),
+        (x + 1.8, y - 3.6),
+        (x - 1.8 - long, y - 1.2),
+        (x + 1.8, y - 6.0),
     ];
     let area = |(left, base): (f64, f64)| [left, base - 2.2, left + long, base + 0.6];
     let overlaps = |a: Area, b: &Area| a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
