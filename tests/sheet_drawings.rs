@@ -86,13 +86,26 @@ fn sag(radius: f64, curvature: f64, y: f64) -> f64 {
     sum * h / 3.0 / PI
 }
 
-/// Area of a disc between two chords.
-fn between_chords(radius: f64, from: f64, to: f64) -> f64 {
-    let left = |y: f64| {
-        let t = (y / radius).clamp(-1.0, 1.0);
-        radius * radius * (t.acos() - t * (1.0 - t * t).sqrt())
+/// Area of a disc about the path between two sides of a strip, curved as the path is: a sum over chords square to the
+/// path, where the crate has a closed form.
+fn between_sides(radius: f64, curvature: f64, from: f64, to: f64) -> f64 {
+    let side = |y: f64, u: f64| {
+        if curvature == 0.0 {
+            return y;
+        }
+        let face = 1.0 / curvature - y;
+        y + face - face.signum() * (face * face - u * u).sqrt()
     };
-    left(from) - left(to)
+    // u = radius sin t takes the root out of the chord's ends.
+    let steps = 4000;
+    let h = PI / f64::from(steps);
+    let chord = |k: i32| {
+        let (sin, cos) = (-0.5 * PI + h * (f64::from(k) + 0.5)).sin_cos();
+        let (u, half) = (radius * sin, radius * cos);
+        let within = |y: f64| side(y, u).clamp(-half, half);
+        (within(to) - within(from)) * half
+    };
+    (0..steps).map(chord).sum::<f64>() * h
 }
 
 /// Volume of the solid that the numbers describe: strips by Pappus and Guldin, less holes and bores.
@@ -162,9 +175,10 @@ fn volume(shape: &Value) -> f64 {
                     .any(|s| segment[0] <= *s && *s <= segment[1])
             });
         let strips = list(&shape["sections"][section.unwrap()[2] as usize]);
+        let bent = curvature(shape, s);
         let within = |radius: f64, above: f64| -> f64 {
             let strip = |strip: &Value| {
-                between_chords(radius, num(strip, "y0"), num(strip, "y1"))
+                between_sides(radius, bent, num(strip, "y0"), num(strip, "y1"))
                     * (num(strip, "z1") - num(strip, "z0").max(above)).max(0.0)
             };
             strips.iter().map(strip).sum()
@@ -174,7 +188,7 @@ fn volume(shape: &Value) -> f64 {
             within(radius, 0.0)
         } else {
             let point = radius / (0.5 * num(bore, "point")).tan() / 3.0;
-            PI * radius * radius * (num(bore, "depth") + point)
+            within(radius, num(bore, "top") - num(bore, "depth")) + PI * radius * radius * point
         };
         if let Some(wide) = bore["counterbore"].as_object() {
             let (d, depth) = (wide["d"].as_f64().unwrap(), wide["depth"].as_f64().unwrap());

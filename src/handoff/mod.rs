@@ -164,9 +164,13 @@ pub fn files(facts: &Facts, wants: &Wants) -> Result<Vec<Item>, HandoffError> {
         ),
     ];
     let drawn = drawn(facts, wants, &holes)?;
-    for (index, sheet) in drawn.sheets_svg.into_iter().enumerate() {
+    for (index, sheet) in drawn.sheets_svg.iter().enumerate() {
         let name = format!("{stem}-drawing-{}.svg", index + 1);
-        items.push(item(name, sheet.into_bytes(), "sheet of the drawing"));
+        items.push(item(
+            name,
+            sheet.clone().into_bytes(),
+            "sheet of the drawing",
+        ));
     }
     items.push(item(
         format!("{stem}-drawing.pdf"),
@@ -174,7 +178,7 @@ pub fn files(facts: &Facts, wants: &Wants) -> Result<Vec<Item>, HandoffError> {
         "drawing, all sheets",
     ));
     let volumes = [Volume::of(part, layout).metal_mm3, body.volume_mm3()];
-    let text = readme::readme(facts, &items, &holes, volumes);
+    let text = readme::readme(facts, &items, &holes, volumes, &drawn.lost);
     items.insert(0, item("README.md".into(), text.into_bytes(), "this text"));
     Ok(items)
 }

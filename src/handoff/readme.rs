@@ -21,12 +21,13 @@ const CAUTIONS: [&str; 6] = [
 const SAME_VOLUME: f64 = 1e-6;
 
 /// The text of the README. `items` are the other files; the volumes are the evaluator's and
-/// the solid's, in mm³.
+/// the solid's, in mm³; `lost` the sizes that found no place on the drawing.
 pub(super) fn readme(
     facts: &Facts,
     items: &[Item],
     holes: &[HoleRecord],
     [volume_mm3, solid_mm3]: [f64; 2],
+    lost: &[String],
 ) -> String {
     let mut text = format!("# {}\n\n", one_line(facts.title));
     let mut line = |label: &str, what: &str| {
@@ -86,6 +87,10 @@ pub(super) fn readme(
     let broken = facts.sheet.constraints.iter().filter(|judged| !judged.met);
     for judged in broken {
         text.push_str(&format!("- **broken: {}**\n", one_line(&judged.text)));
+    }
+    if !lost.is_empty() {
+        let lost = one_line(&lost.join(", "));
+        text.push_str(&format!("- **no room on the drawing for: {lost}**\n"));
     }
     text.push_str(&format!("\n## Holes\n\n{}\n", groups(holes)));
     text.push_str(
