@@ -43,6 +43,7 @@ pub fn sheet(sheet: &Sheet) -> Value {
         "mass": sheet.mass,
         "rules": sheet.rules,
         "solid": sheet.proof,
+        "calibration": sheet.calibration,
         "remarks": sheet.remarks,
     })
 }

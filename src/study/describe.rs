@@ -83,7 +83,10 @@ pub fn describe(study: &Study) -> Description {
         designs,
         planned,
         plan: format!("{}, {} designs", kind.words(), print_number(planned)),
-        remarks: sampling::plan_remarks(study),
+        remarks: sampling::plan_remarks(study)
+            .into_iter()
+            .chain(calibration_remark(study))
+            .collect(),
         constraints: constraints
             .map(|one| {
                 format!(
@@ -114,6 +117,18 @@ pub fn describe(study: &Study) -> Description {
             })
             .collect(),
     }
+}
+
+/// That measured parts have set the model right, if they have.
+fn calibration_remark(study: &Study) -> Option<String> {
+    let parts = match study.calibration.parts {
+        1 => "1 measured part".to_string(),
+        parts => format!("{parts} measured parts"),
+    };
+    let neutral = study.calibration.is_neutral();
+    (!neutral).then(|| {
+        format!("calibrated by {parts}: sheets show figures before and after ([calibration])")
+    })
 }
 
 fn space_words(variables: &[VariableLine], designs: f64) -> String {
