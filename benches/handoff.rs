@@ -39,7 +39,7 @@ fn sheet(study: &str, change: (&str, &str)) -> Sheet {
     prepared.evaluator.sheet(&prepared.evaluator.baseline())
 }
 
-/// The demo ring with smaller pitch: 76 holes in its floor, 80 with the bores of its lugs.
+/// The demo ring with smaller holes and pitch: 68 in its floor, 72 with the bores of its lugs.
 fn ring() -> Sheet {
     let sheet = sheet(
         "yaw-ring",
