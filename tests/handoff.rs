@@ -221,6 +221,28 @@ fn the_tables_hold_the_part() {
     ] {
         assert!(text.contains(words), "{words}: {text}");
     }
+    assert!(
+        !text.contains("worked out for the first of these volumes"),
+        "{text}"
+    );
+    let volumes = text.split_once("as drawn: ").unwrap().1;
+    let (metal, solid) = volumes.split_once(" mm^3; of the solid: ").unwrap();
+    let solid = solid.split_once(' ').unwrap().0;
+    let [metal, solid] = [metal, solid].map(|text| text.parse::<f64>().unwrap());
+    assert!((solid / metal - 1.0).abs() < 1e-6, "{metal} {solid}");
+    let starts = |name: &str, with: &[u8]| {
+        let bytes = fs::read(place.path("out").join(name)).unwrap();
+        assert!(bytes.starts_with(with), "{name}");
+    };
+    starts("ring-0.step", b"ISO-10303-21;");
+    starts("ring-0.3mf", b"PK\x03\x04");
+    starts("ring-0-drawing.pdf", b"%PDF-");
+    starts("ring-0-drawing-1.svg", b"<svg ");
+    assert!(
+        said(&done).lines().all(|line| line.chars().count() <= 80),
+        "{}",
+        said(&done)
+    );
     for name in place.list("out") {
         assert!(
             text.contains(&format!("`{name}`")) || name == "README.md",
@@ -282,6 +304,12 @@ fn what_stands_in_the_way_is_said_and_nothing_is_lost() {
         }
     };
     refused(&[], 2, &["--pick ID"]);
+    let nowhere = place.call(&["handoff", "nowhere", "--pick", "0"]);
+    assert!(
+        said(&nowhere).contains("no run or study nowhere"),
+        "{}",
+        said(&nowhere)
+    );
     refused(&["--pick", "99999"], 2, &["no design 99999", "0 to"]);
     refused(
         &["--pick", "0", "--set", "floor=3 mm"],

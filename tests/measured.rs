@@ -919,6 +919,25 @@ mod program {
     ];
 
     #[test]
+    fn a_part_is_of_the_one_revision_that_it_was_made_to() {
+        let folder = demo();
+        let here = folder.path();
+        let weigh = |revision: &str, code| {
+            let mut call = WEIGH.to_vec();
+            call[7] = revision;
+            check(here, &[&call[..], &["--weigh", "31.02 g"]].concat(), code)
+        };
+        weigh("C", 0);
+        let (_, err) = weigh("B", 2);
+        assert!(
+            err.contains("part C-001 is of revision B here, and of C elsewhere"),
+            "{err}"
+        );
+        let text = fs::read_to_string(here.join("yaw-ring.measured.toml")).unwrap();
+        assert_eq!(text.matches("[[record]]").count(), 1);
+    }
+
+    #[test]
     fn a_weighing_goes_on_record() {
         let folder = demo();
         let here = folder.path();

@@ -64,13 +64,21 @@ pub(super) fn readme(
     }
     text.push_str("\n## Figures\n\n");
     text.push_str(&format!(
-        "- volume of metal: {} mm^3; of the solid: {} mm^3\n",
+        "- volume of metal, as drawn: {} mm^3; of the solid: {} mm^3\n",
         significant(volume_mm3, 9),
         significant(solid_mm3, 9)
     ));
     // More than rounding: a bore where the path changes its curvature, say.
     if (solid_mm3 / volume_mm3 - 1.0).abs() > SAME_VOLUME {
         text.push_str("- **mass and stiffness were worked out for the first of these volumes**\n");
+    }
+    if facts.sheet.calibration.is_some() {
+        text.push_str("- calibrated: the figures below, and those of the tables, are of the part as it comes out\n");
+    }
+    if facts.run.is_empty() {
+        text.push_str(
+            "- stiffness, displacement and frequency are the beam's alone: `fretwork prove` solves the solid\n",
+        );
     }
     for named in figures(facts.sheet) {
         let unit = if named.unit.is_empty() {

@@ -10,6 +10,7 @@ use super::records::{self, Place};
 use super::{picked, show};
 use crate::cli::Failure;
 use crate::cli::rooms::{DrawingPaper, Projection};
+use crate::cli::table::{Align, Table, width};
 use crate::handoff::{self, Facts, HandoffError, Item, Wants};
 use crate::ledger::{Date, Revision};
 use crate::run::Prepared;
@@ -59,6 +60,12 @@ struct Origin {
 /// Mistakes in the study, a folder that is no run, a design that is not there or can't be built; a study that has
 /// changed since the run; a folder that is there already or can't be written.
 pub fn hand_off(ask: &Ask) -> Result<(), Failure> {
+    if !ask.of.exists() {
+        return Err(Failure::call(
+            format!("there is no run or study {}", ask.of.display()),
+            "name a run folder, as in results/yaw-ring-001, or a study file",
+        ));
+    }
     let origin = match store::is_run(ask.of) {
         true => of_run(ask)?,
         false => of_study(ask)?,
@@ -136,14 +143,11 @@ fn told(out: &mut dyn io::Write, folder: &Path, items: &[Item], facts: &Facts) -
         (Some(design), letter) => format!("design {design}, revision {letter},"),
     };
     writeln!(out, "{what} is in {}", folder.display())?;
-    let widest = items
-        .iter()
-        .map(|item| item.name.chars().count())
-        .max()
-        .unwrap_or(0);
+    let mut table = Table::new(&[("FILES", Align::Left), ("", Align::Wrap)]);
     for item in items {
-        writeln!(out, "  {:widest$}  {}", item.name, item.words)?;
+        table.row([item.name.as_str().into(), item.words.as_str().into()]);
     }
+    table.print(out, width())?;
     let broken = facts.sheet.constraints.iter().filter(|judged| !judged.met);
     for judged in broken {
         writeln!(out, "broken: {}", judged.text)?;

@@ -109,6 +109,7 @@ pub fn measure(ask: &Measure) -> Result<(), Failure> {
         None => (None, from_call(ask)?),
     };
     made.check(&read, file)?;
+    same_revision(&made, &read, file)?;
     new_ones(&made, &read, file)?;
     let sittings = sittings(&made, &read, file)?;
     let records: Vec<Record> = read.into_iter().map(|entry| entry.record).collect();
@@ -127,6 +128,28 @@ pub fn measure(ask: &Measure) -> Result<(), Failure> {
         ),
         false => printing::print(out, &said, &sittings),
     })
+}
+
+/// That a part is of the one revision that it was made to.
+fn same_revision(made: &Made, read: &[Entry], file: Option<&Path>) -> Result<(), Failure> {
+    let known = made.records.list.iter().chain(read);
+    for Entry { record, line } in read {
+        let other = |entry: &&Entry| {
+            entry.record.part == record.part && entry.record.revision != record.revision
+        };
+        if let Some(Entry { record: other, .. }) = known.clone().find(other) {
+            let (part, own) = (&record.part, record.revision.as_str());
+            return Err(Failure::call(
+                format!(
+                    "{}part {part} is of revision {own} here, and of {} elsewhere on record",
+                    at(file, *line),
+                    other.revision.as_str()
+                ),
+                "give the revision that it was made to, or the part that was read",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// That no record is there already: a file that is read in twice.

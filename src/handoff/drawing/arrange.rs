@@ -386,14 +386,10 @@ impl Matter<'_> {
         ];
         if let Some(place) = self.fits.position_mm().filter(|_| drilled(facts.part)) {
             let place = crate::drawing::text::decimals(place, 3);
-            lines.push(match listed {
-                true => {
-                    format!("Holes at the places of the table, ±{place}, all from one set-up.")
-                }
-                false => {
-                    format!("Holes at the places of holes.csv, ±{place}, all from one set-up.")
-                }
-            });
+            let table = if listed { "the table" } else { "holes.csv" };
+            lines.push(format!(
+                "Holes at the places of {table}, ±{place} against those drilled from the same side."
+            ));
         }
         let walls = facts
             .part

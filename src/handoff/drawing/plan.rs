@@ -9,7 +9,7 @@ use super::shape::{
 use super::side::Look;
 use crate::drawing::Cut;
 use crate::drawing::lettering::Weight;
-use crate::part::StripName;
+use crate::part::{Part, StripName};
 
 /// The plan on paper: y down, one mm of the frame `scale` mm long.
 pub(crate) struct Plan<'a> {
@@ -57,8 +57,10 @@ impl Plan<'_> {
                     top_at(stretch.section, y + 1e-6),
                 );
                 if (below - above).abs() > 1e-9 {
-                    let curves = self.along(stretch.from, stretch.to, y);
-                    self.board.stroke(Pen::Edge, curves);
+                    for (from, to) in beside_bores(self.facts.part, stretch, y) {
+                        let curves = self.along(from, to, y);
+                        self.board.stroke(Pen::Edge, curves);
+                    }
                 }
             }
         }
@@ -250,6 +252,43 @@ impl Plan<'_> {
         }
         self.board.lost.push(words);
     }
+}
+
+/// What is left of an edge along a stretch, between stations, where bores take metal away from both its sides.
+fn beside_bores(part: &Part, stretch: &Stretch, y: f64) -> Vec<(f64, f64)> {
+    let mut left = vec![(stretch.from, stretch.to)];
+    for boss in &part.bosses {
+        let Some(bore) = boss.bore else { continue };
+        let radius = 0.5
+            * bore
+                .counterbore
+                .map_or(bore.diameter_mm, |wide| wide.diameter_mm);
+        let curvature = part.path.curvature(boss.station_mm);
+        // Where the edge, a line or a circle, meets the bore's.
+        let chord = y + 0.5 * curvature * (radius * radius - y * y);
+        if chord.abs() >= radius {
+            continue;
+        }
+        let half = (radius * radius - chord * chord).sqrt();
+        let reach = match curvature == 0.0 {
+            true => half,
+            false => (half / (1.0 / curvature - y).abs()).min(1.0).asin() / curvature.abs(),
+        };
+        let length = part.path.length_mm();
+        for lap in [-length, 0.0, length] {
+            let middle = boss.station_mm + lap;
+            let cut = |(from, to): (f64, f64)| match middle - reach < to && middle + reach > from {
+                true => vec![(from, middle - reach), (middle + reach, to)],
+                false => vec![(from, to)],
+            };
+            left = left
+                .into_iter()
+                .flat_map(cut)
+                .filter(|(from, to)| to > from)
+                .collect();
+        }
+    }
+    left
 }
 
 /// Radii on which the floor holes of a round frame lie.

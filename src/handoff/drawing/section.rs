@@ -11,7 +11,7 @@ use crate::drawing::Cut;
 use crate::drawing::lettering::Weight;
 use crate::drawing::text::decimals;
 use crate::machining::tolerance::Dimension;
-use crate::part::{Section, Strip, StripName};
+use crate::part::{Boss, Rib, Section, Strip, StripName};
 
 /// A place that a detail shows larger: its letter, middle in (y, z) and radius, in mm.
 pub(crate) struct Ring {
@@ -32,7 +32,7 @@ pub(crate) fn section_view(
     let mut board = Board::default();
     let at = |y: f64, z: f64| (y * scale, -z * scale);
     let mut metal: Vec<Vec<Point>> = Vec::new();
-    for shape in skyline(section) {
+    for shape in skyline(&bored(section, cut.bored)) {
         let shape: Vec<Point> = shape.into_iter().map(|(y, z)| at(y, z)).collect();
         board.polygon(Pen::Edge, &shape);
         metal.push(shape);
@@ -59,6 +59,43 @@ pub(crate) fn section_view(
         letter_beside(&mut board, middle, ring.radius * scale + 1.5, ring.letter);
     }
     titled(board, &format!("{0}–{0}", cut.letter), scale)
+}
+
+/// A section without what a bore takes away above the face that it starts from: sides of ribs that reach into it.
+fn bored(section: &Section, boss: Option<&Boss>) -> Section {
+    let mut left = section.clone();
+    let Some((boss, bore)) = boss.and_then(|boss| Some((boss, boss.bore?))) else {
+        return left;
+    };
+    let radius = 0.5
+        * bore
+            .counterbore
+            .map_or(bore.diameter_mm, |wide| wide.diameter_mm);
+    let top = boss.bore_top_mm();
+    left.ribs = section
+        .ribs
+        .iter()
+        .flat_map(|rib| {
+            let (low, high) = (
+                rib.offset_mm - 0.5 * rib.thickness_mm,
+                rib.offset_mm + 0.5 * rib.thickness_mm,
+            );
+            let sides = match rib.height_mm > top {
+                true => vec![(low, high.min(-radius)), (low.max(radius), high)],
+                false => vec![(low, high)],
+            };
+            let rib = *rib;
+            sides
+                .into_iter()
+                .filter(|(from, to)| to - from > 1e-9)
+                .map(move |(from, to)| Rib {
+                    offset_mm: 0.5 * (from + to),
+                    thickness_mm: to - from,
+                    ..rib
+                })
+        })
+        .collect();
+    left
 }
 
 /// The letter of a detail at its ring, where there is room.
