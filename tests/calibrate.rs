@@ -465,6 +465,31 @@ mod of_a_study {
     const CALIBRATE: [&str; 3] = ["calibrate", "yaw-ring.toml", "--beam"];
 
     #[test]
+    fn a_reading_that_is_far_off_is_named() {
+        let folder = folder();
+        let here = folder.path();
+        let weigh = [
+            "--part",
+            "C-001",
+            "--instrument",
+            "balance",
+            "--weigh",
+            "315 g",
+        ];
+        let call = [&["measure", "yaw-ring.toml", "--revision", "C"][..], &weigh].concat();
+        check(here, &call, 0);
+        let (out, _) = check(
+            here,
+            &[&CALIBRATE[..], &["--hold-back", "A-001"]].concat(),
+            0,
+        );
+        assert!(
+            out.contains("farthest off: mass of the metal of C-001, 315 g measured"),
+            "{out}"
+        );
+    }
+
+    #[test]
     fn the_command_prints_draws_and_applies() {
         let folder = folder();
         let here = folder.path();

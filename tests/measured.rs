@@ -935,6 +935,14 @@ mod program {
         );
         let text = fs::read_to_string(here.join("yaw-ring.measured.toml")).unwrap();
         assert_eq!(text.matches("[[record]]").count(), 1);
+        let (out, _) = check(here, &["measure", "yaw-ring.toml", "--part", "C-001"], 0);
+        assert!(out.contains("C-001 weighing"), "{out}");
+        let (_, err) = check(here, &["measure", "yaw-ring.toml", "--part", "C-009"], 2);
+        assert!(
+            err.contains("nothing is on record of part C-009")
+                && err.contains("on record are C-001"),
+            "{err}"
+        );
     }
 
     #[test]

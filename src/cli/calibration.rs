@@ -304,6 +304,7 @@ fn notes(told: &Told) -> Vec<String> {
             figure(ratio)
         ));
     }
+    notes.extend(farthest(told));
     if !told.beam
         && told
             .rows
@@ -317,6 +318,33 @@ fn notes(told: &Told) -> Vec<String> {
     }
     notes.push("intervals: Student's t. A factor whose interval holds the value that changes nothing is not applied: it is taken out and the others are fitted again, as if it was known".into());
     notes
+}
+
+/// Misses of a calibrated figure beyond so many of its standard errors are named.
+const FAR: f64 = 4.0;
+
+/// The fitted reading that lies farthest from the calibrated model, where that is far.
+fn farthest(told: &Told) -> Option<String> {
+    let fitted = told.rows.iter().zip(&told.outcome.after);
+    let misses = fitted
+        .filter(|(row, _)| !row.held_back)
+        .map(|(row, after)| {
+            let miss = (row.measured - after).abs() / row.own.hypot(row.shared);
+            (miss, row, after)
+        });
+    let (miss, row, after) = misses.max_by(|one, two| one.0.total_cmp(&two.0))?;
+    (miss > FAR).then(|| {
+        format!(
+            "farthest off: {} of {}, {} {} measured, {} calibrated, {} standard errors: see whether it was read and written \
+             down right",
+            row.of.words(),
+            row.part,
+            figure(row.measured),
+            row.unit,
+            figure(*after),
+            figure(miss)
+        )
+    })
 }
 
 /// The whole calibration as one object.

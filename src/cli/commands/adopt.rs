@@ -102,6 +102,12 @@ pub fn adopt(ask: &Ask) -> Result<(), Failure> {
         ),
         _ => (true, revision.letter.clone()),
     };
+    if let Some(last) = last.filter(|last| !again && last.dimensions == revision.dimensions) {
+        tell(&format!(
+            "its dimensions are those of revision {}: the two differ in run and reason only",
+            last.letter
+        ));
+    }
     // The study is read and rewritten in memory first, so that a mistake in it leaves the ledger as it is.
     let rebased = match ask.baseline {
         true => Some(rebased(&place, &stored, &row)?),

@@ -186,11 +186,37 @@ fn on_record(ask: &Measure, made: &Made) -> Result<(), Failure> {
             "weigh one: fretwork measure STUDY --revision C --part C-001 --instrument 'balance' --weigh '31.02 g'",
         ));
     }
-    let sittings = sittings(made, list, Some(&made.file))?;
+    let is =
+        |wanted: &Option<String>, found: &str| wanted.as_ref().is_none_or(|wanted| wanted == found);
+    let wanted = |entry: &&Entry| {
+        is(&ask.revision, entry.record.revision.as_str()) && is(&ask.part, &entry.record.part)
+    };
+    let shown: Vec<Entry> = list.iter().filter(wanted).cloned().collect();
+    if shown.is_empty() {
+        let mut parts: Vec<&str> = list
+            .iter()
+            .map(|entry| entry.record.part.as_str())
+            .collect();
+        parts.sort_unstable();
+        parts.dedup();
+        let of = match (&ask.part, &ask.revision) {
+            (Some(part), None) => format!("part {part}"),
+            (Some(part), Some(letter)) => format!("part {part} of revision {letter}"),
+            (None, letter) => format!("revision {}", letter.as_deref().unwrap_or_default()),
+        };
+        return Err(Failure::call(
+            format!("nothing is on record of {of}"),
+            format!(
+                "on record are {}; to add a reading: --weigh '31.02 g', or --from FILE",
+                parts.join(", ")
+            ),
+        ));
+    }
+    let sittings = sittings(made, &shown, Some(&made.file))?;
     let said = format!(
         "{}: {} records of made parts",
         made.ledger.ledger.study,
-        list.len()
+        shown.len()
     );
     show(|out| match ask.json {
         true => writeln!(

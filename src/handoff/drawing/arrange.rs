@@ -390,6 +390,10 @@ impl Matter<'_> {
             lines.push(format!(
                 "Holes at the places of {table}, ±{place} against those drilled from the same side."
             ));
+            lines.push(
+                "Holes are numbered along the path; where there is no room their numbers are left out."
+                    .into(),
+            );
         }
         let walls = facts
             .part
