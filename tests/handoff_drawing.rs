@@ -6,14 +6,13 @@ mod sheet_check;
 mod studies_support;
 
 use fretwork::evaluate::Sheet as Told;
-use fretwork::evaluate::setup::Range;
 use fretwork::handoff::drawing::{Drawing, Facts, Paper, Projection, drawing};
 use fretwork::handoff::holes;
 use fretwork::machining::tolerance::tolerances;
 use fretwork::run::Overrides;
 use lopdf::Document;
 use sheet_check::Sheet;
-use studies_support::{of_text, prepared};
+use studies_support::{of_text, prepared, random_designs};
 
 const DEMOS: [&str; 3] = ["yaw-ring", "tilt-arm", "isolator-blade"];
 const PAPERS: [Paper; 4] = [Paper::A4, Paper::A3, Paper::Letter, Paper::Tabloid];
@@ -53,35 +52,8 @@ fn baseline(study: &str) -> Told {
 /// Designs spread over a study's space by a fixed sequence; only those that keep the geometric rules.
 fn random(study: &str, count: usize) -> Vec<Told> {
     let evaluator = prepared(study, Overrides::default()).evaluator;
-    // Numerical Recipes' quick generator (Press et al. 1992); any spread would do.
-    let mut seed: u32 = 20_261_126;
-    let mut share = || {
-        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        f64::from(seed >> 8) / f64::from(1 << 24)
-    };
-    let mut found = Vec::new();
-    for _ in 0..100 * count {
-        let value = |range: &Range, share: f64| match range {
-            Range::Continuous { low, high, step } => match step {
-                Some(step) => low + (share * (high - low) / step).round() * step,
-                None => low + share * (high - low),
-            },
-            Range::Integer { low, high } => (*low as f64 + share * (high - low + 1) as f64).floor(),
-            Range::Choice(all) => all[(share * all.len() as f64) as usize],
-        };
-        let variables: Vec<f64> = evaluator
-            .setup()
-            .variables
-            .iter()
-            .map(|variable| value(&variable.range, share()))
-            .collect();
-        if evaluator.keeps_rules(&variables) {
-            found.push(evaluator.sheet(&variables));
-        }
-        if found.len() == count {
-            break;
-        }
-    }
+    let designs = random_designs(&evaluator, 20_261_126, 100 * count, count);
+    let found: Vec<Told> = designs.iter().map(|each| evaluator.sheet(each)).collect();
     assert_eq!(found.len(), count, "{study}");
     found
 }

@@ -14,7 +14,6 @@ use std::io::Cursor;
 use std::path::Path as File;
 use std::time::{Duration, Instant};
 
-use fretwork::evaluate::setup::Range;
 use fretwork::handoff::body::{Body, BodyError, Curve, Fault, Surface};
 use fretwork::handoff::mesh::{CHORD_MM, Mesh, MeshError};
 use fretwork::handoff::step::{Label, step};
@@ -22,7 +21,7 @@ use fretwork::handoff::three_mf::three_mf;
 use fretwork::part::{Depth, Layout, Part, Path, Piece, RuleKind, StripName, Volume};
 use fretwork::run::Overrides;
 use parts::{arm, blind, bore, boss, channel, features, flat, part, ring, row};
-use studies_support::prepared;
+use studies_support::{prepared, random_designs};
 
 const LABEL: Label = Label {
     name: "yaw ring Ø80",
@@ -271,36 +270,10 @@ fn a_hole_beside_a_joint_is_made() {
 /// Parts of designs spread over a study's space by a fixed sequence; only those that keep the rules.
 fn random_parts(study: &str, count: usize) -> Vec<Part> {
     let evaluator = prepared(study, Overrides::default()).evaluator;
-    // Numerical Recipes' quick generator (Press et al. 1992); any spread would do.
-    let mut seed: u32 = 20_261_127;
-    let mut share = || {
-        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        f64::from(seed >> 8) / f64::from(1 << 24)
-    };
-    let mut parts = vec![evaluator.sheet(&evaluator.baseline()).part.unwrap()];
-    for _ in 0..80 * count {
-        let variables: Vec<f64> = evaluator
-            .setup()
-            .variables
-            .iter()
-            .map(|variable| match &variable.range {
-                Range::Continuous { low, high, step } => match step {
-                    Some(step) => low + (share() * (high - low) / step).round() * step,
-                    None => low + share() * (high - low),
-                },
-                Range::Integer { low, high } => {
-                    (*low as f64 + share() * (high - low + 1) as f64).floor()
-                }
-                Range::Choice(all) => all[(share() * all.len() as f64) as usize],
-            })
-            .collect();
-        if evaluator.keeps_rules(&variables) {
-            parts.push(evaluator.sheet(&variables).part.unwrap());
-        }
-        if parts.len() > count {
-            break;
-        }
-    }
+    let mut designs = vec![evaluator.baseline()];
+    designs.extend(random_designs(&evaluator, 20_261_127, 80 * count, count));
+    let part = |design: &Vec<f64>| evaluator.sheet(design).part.unwrap();
+    let parts: Vec<Part> = designs.iter().map(part).collect();
     assert!(parts.len() > count, "{study}: {} parts", parts.len());
     parts
 }

@@ -5,12 +5,11 @@ mod studies_support;
 use std::f64::consts::PI;
 
 use fretwork::evaluate::Sheet;
-use fretwork::evaluate::setup::Range;
 use fretwork::part::Volume;
 use fretwork::review::geometry::shape_json;
 use fretwork::run::Overrides;
 use serde_json::Value;
-use studies_support::{of_text, prepared};
+use studies_support::{of_text, prepared, random_designs};
 
 const DEMOS: [&str; 3] = ["yaw-ring", "tilt-arm", "isolator-blade"];
 
@@ -274,37 +273,8 @@ fn the_shape_in_numbers_has_the_evaluators_volume() {
 /// Sheets of designs spread over a study's space by a fixed sequence; only those that can be built.
 fn random_sheets(study: &str, count: usize) -> Vec<Sheet> {
     let evaluator = prepared(study, Overrides::default()).evaluator;
-    // Numerical Recipes' quick generator (Press et al. 1992); any spread would do.
-    let mut seed: u32 = 20_261_126;
-    let mut share = || {
-        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        f64::from(seed >> 8) / f64::from(1 << 24)
-    };
-    let mut sheets = Vec::new();
-    for _ in 0..40 * count {
-        let variables: Vec<f64> = evaluator
-            .setup()
-            .variables
-            .iter()
-            .map(|variable| match &variable.range {
-                Range::Continuous { low, high, step } => match step {
-                    Some(step) => low + (share() * (high - low) / step).round() * step,
-                    None => low + share() * (high - low),
-                },
-                Range::Integer { low, high } => {
-                    (*low as f64 + share() * (high - low + 1) as f64).floor()
-                }
-                Range::Choice(all) => all[(share() * all.len() as f64) as usize],
-            })
-            .collect();
-        if !evaluator.keeps_rules(&variables) {
-            continue;
-        }
-        sheets.push(evaluator.sheet(&variables));
-        if sheets.len() == count {
-            break;
-        }
-    }
+    let designs = random_designs(&evaluator, 20_261_126, 40 * count, count);
+    let sheets: Vec<Sheet> = designs.iter().map(|each| evaluator.sheet(each)).collect();
     assert!(
         sheets.len() >= count / 2,
         "{study}: {} sheets",
